@@ -1,0 +1,235 @@
+"""Validation at the boundary: the rule, the value received, the remedy.
+
+Everything a maker can get wrong is refused here, in one sentence a maker can act
+on. Each check returns the value in its plain form, so that what passed the
+boundary once need not be looked at again.
+"""
+
+import math
+import re
+import unicodedata
+from collections.abc import Collection, Mapping
+from numbers import Integral, Real
+from typing import NoReturn
+
+LONGEST_SHOWN = 60  # characters of a refused value that a message repeats
+
+# Control characters, halves of surrogate pairs, line and paragraph separators:
+# none can stand in a one-line label, and the second not even in a UTF-8 file.
+_UNWRITABLE = {"Cc", "Cs", "Zl", "Zp"}
+
+
+class InputError(ValueError):
+    """Something the maker gave cannot be used; the text says what to do about it."""
+
+
+def refuse(rule: str, value: object, remedy: str) -> NoReturn:
+    """Refuse a value in one sentence.
+
+    Parameters
+    ----------
+    rule : str
+        What has to hold, such as ``"folds must be a whole number from 0 to 16"``.
+    value : object
+        What was received instead.
+    remedy : str
+        What the maker can do about it.
+
+    Raises
+    ------
+    InputError
+        Always; its text is ``<rule>, got <value>; <remedy>``.
+
+    Examples
+    --------
+    >>> refuse("folds must be a whole number from 0 to 16", 17, "fold less often")
+    Traceback (most recent call last):
+    ...
+    blendlab.checks.InputError: folds must be a whole number from 0 to 16, got 17; fold less often
+    """
+    raise InputError(f"{rule}, got {shown(value)}; {remedy}")
+
+
+def shown(value: object) -> str:
+    """Put a value on one short line, as a message repeats it.
+
+    Text keeps its quotes, so that an empty or a blank one can be seen; an
+    exception stands for what it says.
+
+    Examples
+    --------
+    >>> shown("  "), shown(float("nan")), shown(None)
+    ("'  '", 'nan', 'nothing')
+    """
+    if value is None:
+        return "nothing"
+    if isinstance(value, Exception):
+        return " ".join(str(value).split())
+    if isinstance(value, bool):
+        line = "true" if value else "false"
+    elif isinstance(value, Integral) and abs(int(value)) >= 10**LONGEST_SHOWN:
+        # Python itself declines to print whole numbers of thousands of digits.
+        return f"a whole number of more than {LONGEST_SHOWN} digits"
+    elif isinstance(value, Real):
+        line = str(value)
+    else:
+        line = repr(value)
+    return line if len(line) <= LONGEST_SHOWN else f"{line[: LONGEST_SHOWN - 1]}…"
+
+
+def number(what: str, value: object, low: float, high: float, remedy: str) -> float:
+    """Return a number within closed limits.
+
+    Parameters
+    ----------
+    what : str
+        The quantity as the maker knows it, unit included.
+    value : object
+        What was received; a truth value is not a number.
+    low, high : float
+        Limits, both allowed.
+    remedy : str
+        What the maker can do about a refusal.
+
+    Returns
+    -------
+    float
+        The number, finite.
+
+    Raises
+    ------
+    InputError
+        Where `value` is no number, not finite, or out of its limits.
+
+    Examples
+    --------
+    >>> number("drag", 1, 0, 1, "choose between slipping and sticking")
+    1.0
+    """
+    found = _finite(value)
+    if found is None or not low <= found <= high:
+        refuse(f"{what} must be a number from {low:g} to {high:g}", value, remedy)
+    return found
+
+
+def positive(what: str, value: object, remedy: str) -> float:
+    """Return a finite number above zero; the rest as for `number`."""
+    found = _finite(value)
+    if found is None or found <= 0:
+        refuse(f"{what} must be a number above 0", value, remedy)
+    return found
+
+
+def whole(what: str, value: object, low: int, high: int, remedy: str) -> int:
+    """Return a whole number within closed limits; 5.0 is not one, nor is true."""
+    if isinstance(value, bool) or not isinstance(value, Integral) or not low <= int(value) <= high:
+        refuse(f"{what} must be a whole number from {low} to {high}", value, remedy)
+    return int(value)
+
+
+def label(what: str, value: object, longest: int = 60) -> str:
+    """Return a one-line name without the blanks around it.
+
+    Raises
+    ------
+    InputError
+        Where `value` is not text, blank, longer than `longest` characters, or
+        holds a line break or another control character.
+
+    Examples
+    --------
+    >>> label("flake name", " bottle-crate blue ")
+    'bottle-crate blue'
+    """
+    if not isinstance(value, str):
+        refuse(f"{what} must be text", value, "put the name in quotes")
+    if any(unicodedata.category(character) in _UNWRITABLE for character in value):
+        refuse(f"{what} must be one line of plain text", value, "take out the special characters")
+    name = value.strip()
+    if not name:
+        refuse(f"{what} must not be empty", value, "give a name you will know it by")
+    if len(name) > longest:
+        refuse(f"{what} must have at most {longest} characters", value, "shorten the name")
+    return name
+
+
+def hex_colour(what: str, value: object) -> str:
+    """Return an sRGB colour as ``#rrggbb`` in small letters.
+
+    Examples
+    --------
+    >>> hex_colour("colour", "#14409A")
+    '#14409a'
+    """
+    if not isinstance(value, str) or not re.fullmatch("#[0-9a-fA-F]{6}", value):
+        refuse(
+            f"{what} must be written #rrggbb",
+            value,
+            "give two digits of 0-9 and a-f each for red, green and blue, such as #14409a",
+        )
+    return value.lower()
+
+
+def one_of(what: str, value: object, allowed: Collection[str]) -> str:
+    """Return a word that is among the allowed ones; a refusal names them."""
+    if not isinstance(value, str) or value not in allowed:
+        refuse(f"{what} must be one of those known", value, f"choose {_listed(allowed)}")
+    return value
+
+
+def keys(
+    where: str, given: Mapping[str, object], needed: Collection[str], allowed: Collection[str]
+) -> None:
+    """Refuse keys that are unknown and keys that are missing.
+
+    Parameters
+    ----------
+    where : str
+        The part of the file, as the maker sees it.
+    given : mapping
+        What the file holds there.
+    needed, allowed : collection of str
+        Keys that must be there, and all that may.
+
+    Raises
+    ------
+    InputError
+        Naming the key, and the keys that are allowed or missing.
+
+    Examples
+    --------
+    >>> keys("[sheet]", {"width": 3}, ["width_mm"], ["width_mm"])
+    Traceback (most recent call last):
+    ...
+    blendlab.checks.InputError: [sheet] takes only known keys, got 'width'; use width_mm
+    """
+    for key in given:
+        if key not in allowed:
+            refuse(f"{where} takes only known keys", key, f"use {_listed(allowed)}")
+    missing = [key for key in needed if key not in given]
+    if missing:
+        refuse(f"{where} needs {', '.join(needed)}", _Absent(missing), f"add {', '.join(missing)}")
+
+
+class _Absent(Exception):
+    """Stands for keys that were not given, so that a message can say so in words."""
+
+    def __init__(self, missing: Collection[str]) -> None:
+        super().__init__(f"no {' and no '.join(missing)}")
+
+
+def _listed(words: Collection[str]) -> str:
+    """Name the choices: ``a, b or c``."""
+    *most, last = words
+    return f"{', '.join(most)} or {last}" if most else last
+
+
+def _finite(value: object) -> float | None:
+    """Return the value as a finite float, or None where it is none."""
+    if isinstance(value, bool) or not isinstance(value, Real):
+        return None
+    try:
+        found = float(value)
+    except OverflowError:  # a whole number beyond the range of a float
+        return None
+    return found if math.isfinite(found) else None

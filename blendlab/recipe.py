@@ -1,0 +1,327 @@
+"""The nouns of a recipe and their TOML form.
+
+A recipe says which flakes go into the press, how large and thick the hot sheet
+is, and how it is folded. The classes are frozen and check themselves, so a
+`Recipe` that exists can be pressed. Make a changed copy with
+`dataclasses.replace` or the ``with_`` methods.
+"""
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import MISSING, dataclass, field, fields, replace
+from typing import Any, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blendlab import checks
+
+MOVES = ("half",)  # ways of folding a hot slab, by the name used in a recipe
+MOST_FLAKES = 12
+MOST_FOLDS = 16
+LARGEST_SEED = 2**32 - 1
+
+_Part = TypeVar("_Part", "Flake", "Sheet", "Folding")
+
+
+@dataclass(frozen=True)
+class Flake:
+    """One sort of plastic flakes in the charge.
+
+    Parameters
+    ----------
+    name : str
+        What the maker calls it; unique in a recipe, at most 60 characters.
+    srgb : str
+        Colour of a thick piece, ``#rrggbb``.
+    grams : float
+        Mass in the charge, g, above 0.
+    hide_mm : float, optional
+        Thickness at which it hides a printed line, mm, 0.01-200; None where it
+        is not known and is to be estimated from the colour.
+    size_mm : tuple of float
+        Length, width and thickness of one flake, mm, each 0.2-100.
+
+    Raises
+    ------
+    InputError
+        Where a value breaks its rule.
+
+    Examples
+    --------
+    >>> Flake("bottle-crate blue", "#14409A", 50).srgb
+    '#14409a'
+    """
+
+    name: str
+    srgb: str
+    grams: float
+    hide_mm: float | None = None
+    size_mm: tuple[float, float, float] = (7.0, 7.0, 1.6)
+
+    def __post_init__(self) -> None:
+        """Check every value and keep it in its plain form."""
+        _set(self, name=checks.label("flake name", self.name))
+        of = f"of flake {checks.shown(self.name)}"
+        _set(
+            self,
+            srgb=checks.hex_colour(f"srgb {of}", self.srgb),
+            grams=checks.positive(f"grams {of}", self.grams, "weigh the flakes, or leave them out"),
+            size_mm=_sides(f"size_mm {of}", self.size_mm),
+        )
+        if self.hide_mm is not None:
+            remedy = "measure it, or leave it out to have it estimated from the colour"
+            _set(self, hide_mm=checks.number(f"hide_mm {of}", self.hide_mm, 0.01, 200, remedy))
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """The hot sheet between its liners.
+
+    Parameters
+    ----------
+    length_mm, width_mm : float
+        Sides of the plan, mm, 20-1000.
+    thickness_mm : float
+        Thickness while hot, at the spacers, mm, 1-100.
+
+    Raises
+    ------
+    InputError
+        Where a value breaks its rule.
+    """
+
+    length_mm: float = 200.0
+    width_mm: float = 200.0
+    thickness_mm: float = 6.0
+
+    def __post_init__(self) -> None:
+        """Check every value and keep it in its plain form."""
+        fit = "give the size that the press plates can hold, in millimetres"
+        spacer = "give the height of the spacers, in millimetres"
+        _set(
+            self,
+            length_mm=checks.number("length_mm of the sheet", self.length_mm, 20, 1000, fit),
+            width_mm=checks.number("width_mm of the sheet", self.width_mm, 20, 1000, fit),
+            thickness_mm=checks.number(
+                "thickness_mm of the sheet", self.thickness_mm, 1, 100, spacer
+            ),
+        )
+
+
+@dataclass(frozen=True)
+class Folding:
+    """How the hot slab is worked.
+
+    Parameters
+    ----------
+    move : str
+        How it is folded; one of `MOVES`.
+    folds : int
+        How many times it is folded and pressed again, 0-16.
+    drag : float
+        Grip of the liners on the melt, from 0 (slips) to 1 (sticks).
+    unevenness : float
+        How far the hands stray from an even fold and press, 0-1.
+    seed : int
+        Start of the chances in this sheet, 0 to 2³² − 1: same seed, same sheet.
+
+    Raises
+    ------
+    InputError
+        Where a value breaks its rule.
+    """
+
+    move: str = "half"
+    folds: int = 5
+    drag: float = 0.5
+    unevenness: float = 0.3
+    seed: int = 7
+
+    def __post_init__(self) -> None:
+        """Check every value and keep it in its plain form."""
+        fold_less = "past that many folds a sheet no longer changes to the eye"
+        grip = "choose 0 where the liners slip and 1 where they stick"
+        hand = "choose 0 for an even hand and 1 for a rough one"
+        any_number = "take any whole number in that range; another one gives another sheet"
+        _set(
+            self,
+            move=checks.one_of("move", self.move, MOVES),
+            folds=checks.whole("folds", self.folds, 0, MOST_FOLDS, fold_less),
+            drag=checks.number("drag", self.drag, 0, 1, grip),
+            unevenness=checks.number("unevenness", self.unevenness, 0, 1, hand),
+            seed=checks.whole("seed", self.seed, 0, LARGEST_SEED, any_number),
+        )
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """What goes into the press and what is done with it.
+
+    Parameters
+    ----------
+    name : str
+        What the maker calls the sheet, at most 60 characters.
+    sheet : Sheet
+        Size of the hot sheet.
+    flakes : tuple of Flake
+        One to twelve sorts, each with a name of its own.
+    folding : Folding
+        How the slab is folded and pressed.
+
+    Raises
+    ------
+    InputError
+        Where a value breaks its rule.
+
+    Examples
+    --------
+    >>> flakes = (Flake("white", "#f2f0e8", 150), Flake("blue", "#14409a", 50))
+    >>> Recipe("Harbour tile", Sheet(), flakes).shares
+    array([0.75, 0.25])
+    """
+
+    name: str
+    sheet: Sheet
+    flakes: tuple[Flake, ...]
+    folding: Folding = field(default_factory=Folding)
+
+    def __post_init__(self) -> None:
+        """Check every value and keep it in its plain form."""
+        _set(self, name=checks.label("recipe name", self.name), flakes=tuple(self.flakes))
+        checks.whole(
+            "the number of flakes in a recipe",
+            len(self.flakes),
+            1,
+            MOST_FLAKES,
+            "add a flake" if not self.flakes else "put like colours together as one flake",
+        )
+        seen = set()
+        for flake in self.flakes:
+            if flake.name in seen:
+                checks.refuse(
+                    "each flake needs a name of its own", flake.name, "rename one of the two"
+                )
+            seen.add(flake.name)
+
+    @property
+    def shares(self) -> NDArray[np.float64]:
+        """Volume share of each flake, shape (flakes,), above 0, summing to 1.
+
+        All flakes count as HDPE of one density, so that volume goes as mass.
+        """
+        grams = np.array([flake.grams for flake in self.flakes])
+        parts = grams / grams.max()  # first, so that no sum of masses overflows
+        shares: NDArray[np.float64] = parts / parts.sum()
+        return shares
+
+    def with_sheet(self, **changes: Any) -> "Recipe":
+        """Return a copy on another sheet: ``recipe.with_sheet(thickness_mm=8)``."""
+        return replace(self, sheet=replace(self.sheet, **changes))
+
+    def with_folding(self, **changes: Any) -> "Recipe":
+        """Return a copy worked otherwise: ``recipe.with_folding(folds=3)``."""
+        return replace(self, folding=replace(self.folding, **changes))
+
+
+def from_toml(text: str) -> Recipe:
+    """Read a recipe.
+
+    Parameters
+    ----------
+    text : str
+        A recipe file's text.
+
+    Returns
+    -------
+    Recipe
+        The recipe, checked.
+
+    Raises
+    ------
+    InputError
+        Where the text is no TOML, a key is unknown or missing, or a value breaks
+        its rule.
+    """
+    try:
+        document = tomllib.loads(text)
+    except (ValueError, RecursionError) as error:
+        remedy = "correct the file there, or compare it with one of the demo recipes"
+        checks.refuse("a recipe must be well-formed TOML", error, remedy)
+    checks.keys(
+        "a recipe", document, ("name", "sheet", "flake"), ("name", "sheet", "flake", "folding")
+    )
+    rows = document["flake"]
+    if not isinstance(rows, list):
+        checks.refuse("flakes must be a list", rows, "head each flake with [[flake]]")
+    return Recipe(
+        name=document["name"],
+        sheet=_read(Sheet, "[sheet]", document["sheet"], needed=_names(Sheet)),
+        flakes=tuple(_read(Flake, f"[[flake]] {n}", row) for n, row in enumerate(rows, start=1)),
+        folding=_read(Folding, "[folding]", document.get("folding", {})),
+    )
+
+
+def to_toml(recipe: Recipe) -> str:
+    """Write a recipe so that `from_toml` returns the same recipe, to the last bit.
+
+    Examples
+    --------
+    >>> recipe = Recipe("Tile", Sheet(), (Flake("white", "#f2f0e8", 150),))
+    >>> from_toml(to_toml(recipe)) == recipe
+    True
+    """
+    blocks = [
+        [f"name = {_value(recipe.name)}"],
+        ["[sheet]", *_lines(recipe.sheet)],
+        *(["[[flake]]", *_lines(flake)] for flake in recipe.flakes),
+        ["[folding]", *_lines(recipe.folding)],
+    ]
+    return "\n\n".join("\n".join(block) for block in blocks) + "\n"
+
+
+def _set(part: object, **values: object) -> None:
+    """Put checked values into a frozen dataclass that is still being made."""
+    for name, value in values.items():
+        object.__setattr__(part, name, value)
+
+
+def _sides(what: str, value: object) -> tuple[float, ...]:
+    """Return length, width and thickness of one flake, mm."""
+    if not isinstance(value, tuple | list) or len(value) != 3:
+        remedy = "give length, width and thickness in millimetres, such as [7.0, 7.0, 1.6]"
+        checks.refuse(f"{what} must be three numbers", value, remedy)
+    remedy = "measure a few flakes and give a usual one, in millimetres"
+    return tuple(checks.number(f"each side in {what}", side, 0.2, 100, remedy) for side in value)
+
+
+def _names(kind: type[_Part]) -> list[str]:
+    """Name a part's keys, in the order they are written."""
+    return [key.name for key in fields(kind)]
+
+
+def _read(kind: type[_Part], where: str, table: object, needed: list[str] | None = None) -> _Part:
+    """Build a part from its table; by default what has no default is needed."""
+    if not isinstance(table, Mapping):
+        checks.refuse(f"{where} must be a table", table, f"head it with {where.split()[0]}")
+    if needed is None:
+        needed = [key.name for key in fields(kind) if key.default is MISSING]
+    checks.keys(where, table, needed, _names(kind))
+    return kind(**table)
+
+
+def _lines(part: Flake | Sheet | Folding) -> Iterator[str]:
+    """Write a part's values, one a line; what is None is left out."""
+    for key in fields(part):
+        value = getattr(part, key.name)
+        if value is not None:
+            yield f"{key.name} = {_value(value)}"
+
+
+def _value(value: object) -> str:
+    """Write one value in TOML; `repr` gives a float its shortest exact digits."""
+    if isinstance(value, str):  # a label holds no control characters
+        return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    if isinstance(value, tuple):
+        return f"[{', '.join(map(_value, value))}]"
+    return repr(value)
