@@ -8,13 +8,13 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from blendlab.checks import InputError as InputError
-    from blendlab.recipe import Flake as Flake
-    from blendlab.recipe import Folding as Folding
-    from blendlab.recipe import Recipe as Recipe
-    from blendlab.recipe import Sheet as Sheet
-    from blendlab.recipe import from_toml as from_toml
-    from blendlab.recipe import to_toml as to_toml
+    from .checks import InputError as InputError
+    from .recipe import Flake as Flake
+    from .recipe import Folding as Folding
+    from .recipe import Recipe as Recipe
+    from .recipe import Sheet as Sheet
+    from .recipe import from_toml as from_toml
+    from .recipe import to_toml as to_toml
 
 __version__ = "0.1.0"
 
@@ -28,7 +28,7 @@ _HOME = {
     "to_toml": "recipe",
 }
 
-__all__ = ["__version__", *sorted(_HOME)]  # noqa: PLE0604 - the names are those of _HOME
+__all__ = ["__version__", *sorted(_HOME)]
 
 
 def __getattr__(name: str) -> object:

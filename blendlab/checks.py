@@ -12,7 +12,9 @@ from collections.abc import Collection, Mapping
 from numbers import Integral, Real
 from typing import NoReturn
 
-LONGEST_SHOWN = 60  # characters of a refused value that a message repeats
+LONGEST_SHOWN = 100  # characters of a refused value that a message repeats
+
+LONGEST_LABEL = 60  # characters of a name, so that it fits beside its swatch
 
 # Control characters, halves of surrogate pairs, line and paragraph separators:
 # none can stand in a one-line label, and the second not even in a UTF-8 file.
@@ -53,8 +55,8 @@ def refuse(rule: str, value: object, remedy: str) -> NoReturn:
 def shown(value: object) -> str:
     """Put a value on one short line, as a message repeats it.
 
-    Text keeps its quotes, so that an empty or a blank one can be seen; an
-    exception stands for what it says.
+    Text keeps its quotes, so that an empty or a blank one can be seen; what is
+    long loses its middle; an exception stands for what it says, whole.
 
     Examples
     --------
@@ -63,18 +65,15 @@ def shown(value: object) -> str:
     """
     if value is None:
         return "nothing"
-    if isinstance(value, Exception):
-        return " ".join(str(value).split())
     if isinstance(value, bool):
-        line = "true" if value else "false"
-    elif isinstance(value, Integral) and abs(int(value)) >= 10**LONGEST_SHOWN:
+        return "true" if value else "false"
+    if isinstance(value, Integral) and abs(int(value)) >= 10**LONGEST_SHOWN:
         # Python itself declines to print whole numbers of thousands of digits.
         return f"a whole number of more than {LONGEST_SHOWN} digits"
-    elif isinstance(value, Real):
-        line = str(value)
-    else:
-        line = repr(value)
-    return line if len(line) <= LONGEST_SHOWN else f"{line[: LONGEST_SHOWN - 1]}…"
+    line = repr(value) if isinstance(value, str) else " ".join(str(value).split())
+    if len(line) > LONGEST_SHOWN and not isinstance(value, Exception):
+        line = f"{line[: LONGEST_SHOWN // 2]}…{line[-LONGEST_SHOWN // 2 :]}"
+    return line
 
 
 def number(what: str, value: object, low: float, high: float, remedy: str) -> float:
@@ -127,7 +126,7 @@ def whole(what: str, value: object, low: int, high: int, remedy: str) -> int:
     return int(value)
 
 
-def label(what: str, value: object, longest: int = 60) -> str:
+def label(what: str, value: object, longest: int = LONGEST_LABEL) -> str:
     """Return a one-line name without the blanks around it.
 
     Raises
@@ -177,9 +176,7 @@ def one_of(what: str, value: object, allowed: Collection[str]) -> str:
     return value
 
 
-def keys(
-    where: str, given: Mapping[str, object], needed: Collection[str], allowed: Collection[str]
-) -> None:
+def keys(where: str, given: Mapping[str, object], needed: Collection[str], allowed: Collection[str]) -> None:
     """Refuse keys that are unknown and keys that are missing.
 
     Parameters

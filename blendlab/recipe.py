@@ -6,22 +6,18 @@ is, and how it is folded. The classes are frozen and check themselves, so a
 `dataclasses.replace` or the ``with_`` methods.
 """
 
-import tomllib
-from collections.abc import Iterator, Mapping
-from dataclasses import MISSING, dataclass, field, fields, replace
-from typing import Any, TypeVar
+from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from blendlab import checks
+from . import checks, toml
 
 MOVES = ("half",)  # ways of folding a hot slab, by the name used in a recipe
 MOST_FLAKES = 12
 MOST_FOLDS = 16
 LARGEST_SEED = 2**32 - 1
-
-_Part = TypeVar("_Part", "Flake", "Sheet", "Folding")
 
 
 @dataclass(frozen=True)
@@ -103,9 +99,7 @@ class Sheet:
             self,
             length_mm=checks.number("length_mm of the sheet", self.length_mm, 20, 1000, fit),
             width_mm=checks.number("width_mm of the sheet", self.width_mm, 20, 1000, fit),
-            thickness_mm=checks.number(
-                "thickness_mm of the sheet", self.thickness_mm, 1, 100, spacer
-            ),
+            thickness_mm=checks.number("thickness_mm of the sheet", self.thickness_mm, 1, 100, spacer),
         )
 
 
@@ -199,9 +193,7 @@ class Recipe:
         seen = set()
         for flake in self.flakes:
             if flake.name in seen:
-                checks.refuse(
-                    "each flake needs a name of its own", flake.name, "rename one of the two"
-                )
+                checks.refuse("each flake needs a name of its own", flake.name, "rename one of the two")
             seen.add(flake.name)
 
     @property
@@ -243,22 +235,16 @@ def from_toml(text: str) -> Recipe:
         Where the text is no TOML, a key is unknown or missing, or a value breaks
         its rule.
     """
-    try:
-        document = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
-        remedy = "correct the file there, or compare it with one of the demo recipes"
-        checks.refuse("a recipe must be well-formed TOML", error, remedy)
-    checks.keys(
-        "a recipe", document, ("name", "sheet", "flake"), ("name", "sheet", "flake", "folding")
-    )
+    document = toml.parse("a recipe", text)
+    checks.keys("a recipe", document, ("name", "sheet", "flake"), ("name", "sheet", "flake", "folding"))
     rows = document["flake"]
     if not isinstance(rows, list):
         checks.refuse("flakes must be a list", rows, "head each flake with [[flake]]")
     return Recipe(
         name=document["name"],
-        sheet=_read(Sheet, "[sheet]", document["sheet"], needed=_names(Sheet)),
-        flakes=tuple(_read(Flake, f"[[flake]] {n}", row) for n, row in enumerate(rows, start=1)),
-        folding=_read(Folding, "[folding]", document.get("folding", {})),
+        sheet=toml.build(Sheet, "[sheet]", document["sheet"], needed=toml.keys(Sheet)),
+        flakes=tuple(toml.build(Flake, f"[[flake]] {n}", row) for n, row in enumerate(rows, start=1)),
+        folding=toml.build(Folding, "[folding]", document.get("folding", {})),
     )
 
 
@@ -272,10 +258,10 @@ def to_toml(recipe: Recipe) -> str:
     True
     """
     blocks = [
-        [f"name = {_value(recipe.name)}"],
-        ["[sheet]", *_lines(recipe.sheet)],
-        *(["[[flake]]", *_lines(flake)] for flake in recipe.flakes),
-        ["[folding]", *_lines(recipe.folding)],
+        [toml.line("name", recipe.name)],
+        ["[sheet]", *toml.lines(recipe.sheet)],
+        *(["[[flake]]", *toml.lines(flake)] for flake in recipe.flakes),
+        ["[folding]", *toml.lines(recipe.folding)],
     ]
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"
 
@@ -293,35 +279,3 @@ def _sides(what: str, value: object) -> tuple[float, ...]:
         checks.refuse(f"{what} must be three numbers", value, remedy)
     remedy = "measure a few flakes and give a usual one, in millimetres"
     return tuple(checks.number(f"each side in {what}", side, 0.2, 100, remedy) for side in value)
-
-
-def _names(kind: type[_Part]) -> list[str]:
-    """Name a part's keys, in the order they are written."""
-    return [key.name for key in fields(kind)]
-
-
-def _read(kind: type[_Part], where: str, table: object, needed: list[str] | None = None) -> _Part:
-    """Build a part from its table; by default what has no default is needed."""
-    if not isinstance(table, Mapping):
-        checks.refuse(f"{where} must be a table", table, f"head it with {where.split()[0]}")
-    if needed is None:
-        needed = [key.name for key in fields(kind) if key.default is MISSING]
-    checks.keys(where, table, needed, _names(kind))
-    return kind(**table)
-
-
-def _lines(part: Flake | Sheet | Folding) -> Iterator[str]:
-    """Write a part's values, one a line; what is None is left out."""
-    for key in fields(part):
-        value = getattr(part, key.name)
-        if value is not None:
-            yield f"{key.name} = {_value(value)}"
-
-
-def _value(value: object) -> str:
-    """Write one value in TOML; `repr` gives a float its shortest exact digits."""
-    if isinstance(value, str):  # a label holds no control characters
-        return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
-    if isinstance(value, tuple):
-        return f"[{', '.join(map(_value, value))}]"
-    return repr(value)
