@@ -1,0 +1,1 @@
+"""Colour: spectra, Kubelka-Munk blending, CIELAB."""

@@ -1,0 +1,62 @@
+"""Reflectance spectra in bands, from colours and to colours.
+
+Observer and illuminant are named here and nowhere else: CIE 1931 2 degree, D65. Both are inside the band
+weights of ``tables/bands``, so that no spectral package is loaded at run time.
+
+A colour does not fix a spectrum. The one chosen here (Mallett & Yuksel 2019) is a mix of three basis
+reflectances, smooth, within 0 and 1, and returns the very colour it came from. Blends of
+flakes known by colour alone depend on that choice; a measured spectrum does away with it.
+"""
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from blendlab.colour.spaces import Floats
+from blendlab.tables import read_csv
+
+OBSERVER: Final = "CIE 1931 2°"
+ILLUMINANT: Final = "D65"
+
+# Kubelka-Munk has no strength for a perfect black (K/S infinite) or a perfect white (K/S zero). Either
+# limit moves a colour by less than 0.03 in CIEDE2000.
+DARKEST: Final = 3e-5
+LIGHTEST: Final = 0.9999
+
+_BANDS = read_csv("bands/bands.csv")
+WAVELENGTH_NM: Final[Floats] = _BANDS["nm"]
+WEIGHTS: Final[Floats] = np.stack([_BANDS[axis] for axis in "xyz"], axis=-1)  # (bands, 3)
+_BASIS: Final[Floats] = np.stack([_BANDS[primary] for primary in ("red", "green", "blue")])  # (3, bands)
+
+
+def reflectance_from_linear(linear_rgb: ArrayLike) -> Floats:
+    """Reflectance that has a given sRGB colour under D65.
+
+    Parameters
+    ----------
+    linear_rgb : array_like, shape (..., 3)
+        Linear light of the sRGB primaries, 0 to 1.
+
+    Returns
+    -------
+    ndarray, shape (..., bands)
+        Reflectance, within `DARKEST` and `LIGHTEST`.
+    """
+    return within_reach(np.asarray(linear_rgb, dtype=float) @ _BASIS)
+
+
+def within_reach(reflectance: ArrayLike) -> Floats:
+    """Keep reflectance off 0 and 1, where Kubelka-Munk has no answer."""
+    kept: Floats = np.clip(np.asarray(reflectance, dtype=float), DARKEST, LIGHTEST)
+    return kept
+
+
+def xyz1_from_reflectance(reflectance: ArrayLike) -> Floats:
+    """XYZ, white Y = 1, of reflectance of shape (..., bands); a perfect white has the sRGB white."""
+    return np.asarray(reflectance, dtype=float) @ WEIGHTS
+
+
+def luminance(reflectance: ArrayLike) -> Floats:
+    """Y, white = 1, of reflectance of shape (..., bands)."""
+    return np.asarray(reflectance, dtype=float) @ WEIGHTS[:, 1]
