@@ -1,0 +1,1 @@
+"""Weighing, pressing, cooling and remembering: the hot work planned, printed and logged."""

@@ -1,0 +1,40 @@
+"""Published ranges, as the workshop reads them from the tables."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from .. import tables
+
+
+@dataclass(frozen=True)
+class Range:
+    """A value with its published range.
+
+    Attributes
+    ----------
+    low, usual, high : float
+        In the unit that the entry's name says.
+    """
+
+    low: float
+    usual: float
+    high: float
+
+
+@cache
+def hdpe() -> Mapping[str, Any]:
+    """Return the properties of HDPE, each entry with its source."""
+    return tables.read_toml("hdpe/hdpe.toml")
+
+
+@cache
+def heat() -> Mapping[str, Any]:
+    """Return contacts, liners, boards, air and common practice, each entry with its source."""
+    return tables.read_toml("heat/heat.toml")
+
+
+def spread(entry: Mapping[str, Any]) -> Range:
+    """Return the range of a table's entry."""
+    return Range(entry["low"], entry["usual"], entry["high"])
