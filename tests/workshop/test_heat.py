@@ -1,0 +1,127 @@
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from blendlab.checks import InputError
+from blendlab.workshop.bench import BOARDS, LINERS, PACES, Bench, melt_density_g_cm3, setting
+from blendlab.workshop.conduction import Layer
+from blendlab.workshop.heat import CELLS, folded, timetable
+from blendlab.workshop.published import heat
+
+SMALL_LOAD = 0.200 / 0.2**2  # common practice: about 200 g on a small press, here on 200 x 200 mm
+
+
+def test_common_practice_lies_within_the_computed_times():
+    """Common practice, no source: three minutes a side at 180 °C, one to two hours under boards."""
+    practice = heat()["practice"]
+    quick, usual, slow = (timetable(SMALL_LOAD, 5, pace=pace) for pace in PACES)
+    assert quick.melted_s < usual.melted_s < slow.melted_s
+    assert quick.melted_s / 60 <= practice["melt_a_side_minutes"] <= slow.melted_s / 60
+    one_sided = [timetable(SMALL_LOAD, 5, Bench(heated_plates=1), pace=pace) for pace in PACES]
+    both_sides = 2 * practice["melt_a_side_minutes"]
+    assert one_sided[0].melted_s / 60 <= both_sides <= one_sided[-1].melted_s / 60
+    shortest, longest = practice["cool_minutes"]
+    assert shortest <= quick.release_s / 60 < slow.release_s / 60 <= longest
+    fold = [step.seconds for step in usual.steps if step.kind in ("fold", "press")][:2]
+    assert sum(fold) / 60 == pytest.approx(practice["fold_minutes"])
+
+
+def test_steps_follow_each_other_and_fill_the_time():
+    table = timetable(SMALL_LOAD, 3)
+    kinds = [step.kind for step in table.steps]
+    assert kinds == ["melt", "soak", "fold", "press", "fold", "press", "fold", "press", "cool"]
+    ends = [step.start_s + step.seconds for step in table.steps]
+    assert [step.start_s for step in table.steps[1:]] == pytest.approx(ends[:-1])
+    assert table.hot_s == pytest.approx(table.steps[-1].start_s)
+    assert table.seconds[-1] == pytest.approx(table.hot_s + table.release_s)
+    assert np.all(np.diff(table.seconds) >= 0)
+    assert table.core_c.shape == table.bottom_c.shape == table.top_c.shape == table.seconds.shape
+
+
+def test_milestones_stand_on_the_curves():
+    table = timetable(SMALL_LOAD, 2)
+    assert table.steps[0].coolest_c == pytest.approx(135, abs=0.5)
+    assert 0 < table.solid_s < table.safe_s < table.release_s
+    for mark, seconds in ((125, table.solid_s), (50, table.safe_s), (40, table.release_s)):
+        cooling = table.seconds >= table.hot_s
+        core = np.interp(table.hot_s + seconds, table.seconds[cooling], table.core_c[cooling])
+        assert core == pytest.approx(mark, abs=0.5)
+    assert table.core_c.max() < 180
+    assert 20 * 2500 * SMALL_LOAD < table.melt_heat_j_m2 < 180 * 5000 * SMALL_LOAD
+
+
+def test_an_open_slab_cools_and_a_press_melts_it_again():
+    steps = timetable(SMALL_LOAD, 4, Bench(open_s=300)).steps
+    for before, fold, press in zip(steps[1::2], steps[2::2], steps[3::2], strict=False):
+        assert fold.coolest_c < before.coolest_c
+        assert press.coolest_c >= 135
+
+
+def test_thicker_slabs_and_more_loads_take_longer():
+    thin, thick = timetable(3.0, 2), timetable(9.0, 2)
+    assert thin.melted_s < thick.melted_s
+    assert thin.release_s < thick.release_s
+    one, three = timetable(3.0, 2), timetable(3.0, 2, loads=3)
+    assert [step.kind for step in three.steps][-3:] == ["join", "soak", "cool"]
+    assert three.release_s == pytest.approx(thick.release_s, rel=0.05)  # it starts a little cooler
+    assert three.melted_s == one.melted_s
+
+
+def test_warmer_plates_and_metal_boards_are_quicker():
+    usual = timetable(SMALL_LOAD, 1)
+    assert timetable(SMALL_LOAD, 1, Bench(plate_c=200)).melted_s < usual.melted_s
+    assert timetable(SMALL_LOAD, 1, Bench(board="aluminium", board_mm=6)).release_s < usual.release_s
+
+
+@pytest.mark.parametrize("board", BOARDS)
+@pytest.mark.parametrize("liner", LINERS)
+def test_every_board_and_liner_works(board, liner):
+    assert timetable(SMALL_LOAD, 0, Bench(board=board, liner=liner)).release_s > 0
+
+
+@given(st.integers(2, 4), st.lists(st.floats(20, 180), min_size=CELLS, max_size=CELLS))
+@settings(max_examples=30, deadline=None)
+def test_folding_keeps_the_heat(layers, profile):
+    material = setting(Bench(), "usual").solid
+    slab = Layer(material, 5.0, material.enthalpy(np.array(profile)))
+    once = folded(slab, layers)
+    assert once.heat_j_m2 == pytest.approx(slab.heat_j_m2)
+    assert len(once.enthalpy_j_kg) == CELLS
+
+
+def test_a_fold_brings_the_top_skin_to_the_middle():
+    material = setting(Bench(), "usual").solid
+    slab = Layer(material, 5.0, material.enthalpy(np.linspace(140, 160, CELLS)))
+    t = folded(slab, 2).temperature_c
+    assert t == pytest.approx(t[::-1])
+    assert t.argmax() in (CELLS // 2 - 1, CELLS // 2)
+
+
+def test_melt_density_is_that_of_the_published_fit():
+    """Rodgers 1993, from memory: about 0.76 g/cm³ at 190 °C."""
+    assert melt_density_g_cm3(190) == pytest.approx(0.76, abs=0.005)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "words"),
+    [
+        ({"plate_c": 300.0}, "where HDPE breaks down in air and fumes, got 300.0; press near 180 °C"),
+        ({"plate_c": 230.0, "liner": "silicone"}, "the limit of a silicone mat, got 230.0"),
+        ({"plate_c": 140.0}, "plates must be at 150 °C or more to melt HDPE through"),
+        ({"plate_c": float("nan")}, "plate_c must be a number"),
+        ({"heated_plates": 3}, "heated_plates must be a whole number from 1 to 2"),
+        ({"board": "slate"}, "board must be one of those known"),
+        ({"release_c": 21.0}, "release_c must be a number from 25 to 50"),
+        ({"open_s": -1}, "open_s must be a number"),
+    ],
+)
+def test_a_bench_that_cannot_work_is_refused_in_words(wrong, words):
+    with pytest.raises(InputError) as refusal:
+        Bench(**wrong)
+    assert words in str(refusal.value)
+
+
+def test_a_load_too_thick_to_melt_is_refused():
+    with pytest.raises(InputError, match="press smaller loads"):
+        timetable(120.0, 0, Bench(plate_c=150, heated_plates=1))
