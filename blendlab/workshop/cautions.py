@@ -1,0 +1,42 @@
+"""The usual cautions for hot work, kept once for the card, the app and the README."""
+
+from dataclasses import dataclass
+from functools import cache
+
+from .. import tables
+from .published import hdpe, heat
+
+
+@dataclass(frozen=True)
+class Caution:
+    """One caution.
+
+    Attributes
+    ----------
+    key : str
+        Short name, for tests and links.
+    title : str
+        What it is about, in a few words.
+    text : str
+        What to do, in one or two sentences.
+    """
+
+    key: str
+    title: str
+    text: str
+
+
+@cache
+def cautions() -> tuple[Caution, ...]:
+    """Return all cautions, the one that goes before all others first."""
+    limits = {
+        "breakdown_c": hdpe()["breakdown_c"]["value"],
+        **{f"{name}_c": liner["limit_c"] for name, liner in heat()["liner"].items()},
+    }
+    rows = tables.read_toml("cautions/cautions.toml")["caution"]
+    return tuple(Caution(row["key"], row["title"], row["text"].format(**limits)) for row in rows)
+
+
+def as_markdown() -> str:
+    """Return the cautions as a Markdown list, as the README prints them."""
+    return "\n".join(f"- **{caution.title}.** {caution.text}" for caution in cautions()) + "\n"

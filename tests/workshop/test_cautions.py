@@ -1,0 +1,36 @@
+from blendlab.workshop.cautions import as_markdown, cautions
+from blendlab.workshop.published import hdpe, heat
+
+
+def text_of(key):
+    (found,) = [caution.text for caution in cautions() if caution.key == key]
+    return found
+
+
+def test_rules_of_the_place_come_first():
+    assert cautions()[0].key == "rules"
+    assert "Local codes" in cautions()[0].text
+
+
+def test_every_hazard_has_its_words():
+    wanted = {
+        "plastic": ("PVC", "unknown"),
+        "float": ("PP", "fillers"),
+        "burns": ("gloves", "sleeves", "eye protection", "plenty of", "do not peel", "medical help"),
+        "fumes": ("ventilation", f"{hdpe()['breakdown_c']['value']:g} °C"),
+        "liners": tuple(f"{liner['limit_c']:g} °C" for liner in heat()["liner"].values()),
+        "crush": ("clamps", "spring"),
+        "power": ("maker's instructions",),
+        "dust": ("mask",),
+        "use": ("not food-safe", "not load-rated"),
+    }
+    for key, words in wanted.items():
+        assert [word for word in words if word not in text_of(key)] == [], key
+
+
+def test_cautions_fit_a_card_and_name_each_thing_once():
+    keys = [caution.key for caution in cautions()]
+    assert len(set(keys)) == len(keys)
+    assert max(len(caution.text) for caution in cautions()) <= 200
+    assert not any("{" in caution.text for caution in cautions())
+    assert as_markdown().count("\n") == len(keys)
