@@ -1,0 +1,86 @@
+"""The one place where numerical loops are handed to Numba.
+
+Numba keys a cached function on the file it stands in, not on the files of the functions it calls, so
+an edit to `folding/press.py` would leave a stale picture kernel behind. The cache is therefore kept in
+a folder named after the digest of every compiled source: change one and all are compiled anew.
+"""
+
+import hashlib
+import os
+import tempfile
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numba
+
+ROOMS = ("folding", "colour", "look")
+
+
+def _sources() -> list[Path]:
+    """Every Python file that may hold compiled code, sorted."""
+    package = Path(__file__).parent
+    return sorted(path for room in ROOMS for path in (package / room).glob("*.py"))
+
+
+def _cache_folder() -> Path:
+    """The folder for this version's compiled code: the user's cache, else a temporary one."""
+    digest = hashlib.sha256(numba.__version__.encode())
+    for source in _sources():
+        digest.update(source.read_bytes())
+    base = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
+    for root in (base, Path(tempfile.gettempdir())):
+        folder = root / "blendlab" / digest.hexdigest()[:16]
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except OSError:
+            continue
+        if os.access(folder, os.W_OK):
+            return folder
+    return Path(tempfile.mkdtemp())
+
+
+@cache
+def cache_folder() -> Path:
+    """Where compiled code is kept, set once for the process unless the user has chosen a place.
+
+    Returns
+    -------
+    Path
+        A writable folder.
+    """
+    chosen = os.environ.get("NUMBA_CACHE_DIR")
+    if chosen is None:
+        chosen = str(_cache_folder())
+        setattr(numba.config, "CACHE_DIR", chosen)  # noqa: B010 (numba makes its settings at run time)
+    return Path(chosen)
+
+
+def is_warm() -> bool:
+    """Tell whether compiled code from an earlier run is at hand.
+
+    Returns
+    -------
+    bool
+        False on the first run of this version: the first picture then waits for the compiler.
+    """
+    return any(cache_folder().rglob("*.nbi"))
+
+
+def compiled(**options: Any) -> Callable[[Callable[..., Any]], Any]:
+    """Compile a function with Numba, kept on disk between runs.
+
+    Parameters
+    ----------
+    **options
+        Passed on to `numba.njit`.
+
+    Returns
+    -------
+    callable
+        The decorator.
+    """
+    cache_folder()
+    decorator: Callable[[Callable[..., Any]], Any] = numba.njit(cache=True, error_model="numpy", **options)
+    return decorator

@@ -1,0 +1,212 @@
+"""The melted charge before any fold: flakes as platelets, and its mixture seen from further off.
+
+The slab is filled by a lattice of cells, one flake each (or a block of cells where a sort is cut larger),
+with a seed thrown at random into every cell; a point belongs to the flake whose seed is nearest when
+lengths are counted in flakes (an anisotropic Voronoi diagram). Nothing is rasterised, so no grid shows
+however close one looks. Labels are dealt so that each sort fills its share of the volume, not merely
+so that it is expected to.
+
+Where a stretch of melt crosses many flakes, asking single points would give noise. The charge therefore
+also keeps its composition averaged over ever larger boxes, like the mip levels of a texture.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from ..recipe import Recipe
+from .composition import nearest_cells
+
+FEWEST_CELLS = 96  # a slab too small for so many flakes gets smaller ones
+PROBES = 1_000_000  # points that measure the flakes' volumes
+
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Charge:
+    """A melted slab full of flakes.
+
+    Attributes
+    ----------
+    size_mm : tuple of float
+        Length, width, height.
+    seeds : ndarray of float32, shape (nx, ny, nz, 3)
+        Flake middles, counted in cells.
+    labels : ndarray of uint8, shape (nx, ny, nz)
+        Index of each flake's sort in the recipe.
+    levels : ndarray of float32, shape (m,)
+        Compositions of all levels, one after the other, each of shape (kx, ky, kz, sorts).
+    shapes : ndarray of int64, shape (number of levels, 4)
+        kx, ky, kz of each level and where it starts in `levels`.
+    flakes_seen : ndarray of float64, shape (number of levels,)
+        How many flakes a look at each level averages.
+    """
+
+    size_mm: tuple[float, float, float]
+    seeds: npt.NDArray[np.float32]
+    labels: npt.NDArray[np.uint8]
+    levels: npt.NDArray[np.float32]
+    shapes: npt.NDArray[np.int64]
+    flakes_seen: Floats
+
+    @property
+    def cells(self) -> tuple[int, int, int]:
+        """Number of cells along the three directions."""
+        nx, ny, nz = self.labels.shape
+        return nx, ny, nz
+
+    @property
+    def cells_per_mm(self) -> Floats:
+        """Cells per mm along the three directions."""
+        per_mm: Floats = np.array(self.cells) / np.array(self.size_mm)
+        return per_mm
+
+    @property
+    def sorts(self) -> int:
+        """Number of sorts of flakes."""
+        return len(self.levels) - int(self.shapes[-1, 3])  # the last level is a single box
+
+    def sorts_at(self, points_mm: Floats) -> npt.NDArray[np.uint8]:
+        """Sort of flake at points of the slab.
+
+        Parameters
+        ----------
+        points_mm : ndarray of float64, shape (n, 3)
+            Positions, x and y from the middle, z from the lower face.
+
+        Returns
+        -------
+        ndarray of uint8, shape (n,)
+            Index in the recipe's flakes.
+        """
+        corner = np.array([self.size_mm[0] / 2, self.size_mm[1] / 2, 0.0])
+        inside = np.clip((points_mm + corner) * self.cells_per_mm, 0.0, np.array(self.cells) - 1e-9)
+        sorts: npt.NDArray[np.uint8] = self.labels.ravel()[nearest_cells(inside, self.seeds)]
+        return sorts
+
+
+def _volumes(seeds: npt.NDArray[np.float32]) -> Floats:
+    """Volume of every flake as a part of the slab, from an even lattice of probes."""
+    cells = np.array(seeds.shape[:3])
+    per_cell = max(2, round((PROBES / cells.prod()) ** (1 / 3)))
+    axes = [(np.arange(n * per_cell) + 0.5) / per_cell for n in cells]
+    count = np.zeros(cells.prod())
+    for u in axes[0]:  # a plane at a time keeps memory flat for large blocks
+        plane = np.stack(np.meshgrid(u, axes[1], axes[2], indexing="ij"), axis=-1).reshape(-1, 3)
+        count += np.bincount(nearest_cells(plane, seeds), minlength=count.size)
+    volumes: Floats = count / count.sum()
+    return volumes
+
+
+def _deal(
+    volumes: Floats, shares: Floats, blocks: npt.NDArray[np.int64], rng: np.random.Generator
+) -> npt.NDArray[np.uint8]:
+    """Deal cells to sorts, the coarsest first, each taking whole blocks until its share is full.
+
+    `blocks` gives, for every sort, the block each cell belongs to. The finest sort takes what is left.
+    """
+    labels = np.full(volumes.size, 255, np.uint8)
+    sizes = [len(np.unique(b)) for b in blocks]
+    order = np.argsort(sizes, kind="stable")
+    for sort in order[:-1]:
+        free = labels == 255
+        volume = np.bincount(blocks[sort], np.where(free, volumes, 0.0))
+        turn = rng.permutation(volume.size)
+        filled = np.cumsum(volume[turn]) - 0.5 * volume[turn]
+        taken = np.zeros(volume.size, bool)
+        taken[turn] = filled < shares[sort]
+        labels[free & taken[blocks[sort]]] = sort
+    labels[labels == 255] = order[-1]
+    return labels
+
+
+def _even_out(labels: npt.NDArray[np.uint8], volumes: Floats, shares: Floats) -> None:
+    """Move or swap single flakes between the fullest and the emptiest sort while that helps, in place."""
+    for _ in range(64):
+        over = np.bincount(labels, volumes, len(shares)) - shares
+        rich, poor = int(over.argmax()), int(over.argmin())
+        wanted = min(over[rich], -over[poor])
+        give, take = np.flatnonzero(labels == rich), np.flatnonzero(labels == poor)
+        give = give[np.argsort(volumes[give], kind="stable")]
+        gains = np.concatenate([[0.0], volumes[take]])  # what comes back; 0 is a plain move
+        at = np.clip(np.searchsorted(volumes[give], gains + wanted), 0, len(give) - 1)
+        miss = np.abs(volumes[give[at]] - gains - wanted)
+        best = int(miss.argmin())
+        if miss[best] >= wanted or (best == 0 and len(give) == 1):
+            return
+        labels[give[at[best]]] = poor
+        if best > 0:
+            labels[take[best - 1]] = rich
+
+
+def _halve(fine: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """Average a level over boxes twice as long along each direction that is longer than one box."""
+    for axis, n in enumerate(fine.shape[:3]):
+        m = (n + 1) // 2
+        edges_fine, edges = np.arange(n + 1) / n, np.arange(m + 1) / m
+        low = np.maximum(edges_fine[:-1], edges[:-1, None])
+        high = np.minimum(edges_fine[1:], edges[1:, None])
+        overlap = np.maximum(high - low, 0.0) * m
+        fine = np.moveaxis(np.tensordot(overlap, fine, axes=(1, axis)), 0, axis)
+    return fine
+
+
+def _levels(
+    labels: npt.NDArray[np.uint8], sorts: int
+) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.int64], Floats]:
+    """Compositions averaged over ever larger boxes, down to the whole slab."""
+    level = np.eye(sorts)[labels]
+    parts, shapes, seen, start = [], [], [], 0
+    while True:
+        kx, ky, kz = level.shape[:3]
+        parts.append(level.ravel().astype(np.float32))
+        shapes.append((kx, ky, kz, start))
+        # Each direction still divided is interpolated linearly, which averages half as many again.
+        seen.append(labels.size / (kx * ky * kz) * 1.5 ** sum(k > 1 for k in (kx, ky, kz)))
+        start += level.size
+        if kx * ky * kz == 1:
+            return np.concatenate(parts), np.array(shapes, np.int64), np.array(seen)
+        level = _halve(level)
+
+
+def lay_charge(recipe: Recipe, rng: np.random.Generator) -> Charge:
+    """Fill the first slab with the recipe's flakes.
+
+    Parameters
+    ----------
+    recipe : Recipe
+        Flakes, their shares and sizes, and the slab.
+    rng : numpy.random.Generator
+        Source of chance; the same state gives the same charge.
+
+    Returns
+    -------
+    Charge
+        Every sort's volume is its share within 0.2 points. The order of the recipe's flakes does not
+        matter: they are dealt in the order of their names.
+    """
+    size = (recipe.sheet.length_mm, recipe.sheet.width_mm, recipe.sheet.thickness_mm)
+    order = sorted(range(len(recipe.flakes)), key=lambda n: recipe.flakes[n].name)
+    flakes = np.minimum([recipe.flakes[n].size_mm for n in order], size)
+    smallest = flakes.min(axis=0)
+    fit = np.prod(size) / np.prod(smallest) / FEWEST_CELLS
+    smallest = smallest * min(1.0, fit ** (1 / 3))
+    cells = np.maximum(1, np.round(np.array(size) / smallest)).astype(int)
+    index = np.indices(cells)
+    seeds = (np.moveaxis(index, 0, -1) + rng.random((*cells, 3))).astype(np.float32)
+    blocks = []
+    for flake in flakes:
+        step = np.maximum(1, np.round(flake / smallest)).astype(int)
+        corner = [(index[d] + rng.integers(step[d])) // step[d] for d in range(3)]
+        _, block = np.unique(
+            (corner[0] * (cells[1] + 1) + corner[1]) * (cells[2] + 1) + corner[2], return_inverse=True
+        )
+        blocks.append(block.ravel())
+    shares = recipe.shares[order]
+    volumes = _volumes(seeds)
+    dealt = _deal(volumes, shares, np.array(blocks), rng)
+    _even_out(dealt, volumes, shares)
+    labels = np.array(order, np.uint8)[dealt].reshape(cells)
+    return Charge(size, seeds, labels, *_levels(labels, len(order)))

@@ -1,0 +1,1 @@
+"""From a folded slab to what an eye sees of it."""

@@ -1,0 +1,209 @@
+"""The fold ladder: what a recipe looks like after each fold count, and which one gives the look wanted."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from ..colour.difference import delta_e00
+from ..colour.means import area_mean
+from ..colour.spaces import Colour
+from ..folding.mixing import layer_mm, scale_of_segregation
+from ..recipe import Recipe
+from .contrast import JUST_SEEN, contrast, seen_lab
+from .making import Making, make_ready
+from .render import render
+from .surfaces import top_face
+
+TILE_PX = 160  # longer side of a rung's picture
+TILE_SAMPLES = 9
+# How lively a look is: its contrast as a part of the unfolded pieces'.
+LIVELINESS = {"pieces": 1.0, "streaks": 0.7, "marbled": 0.4, "clouded": 0.2, "even": 0.0}
+LOOKS = tuple(LIVELINESS)
+
+
+@dataclass(frozen=True, eq=False)
+class Rung:
+    """One fold count of a ladder.
+
+    Attributes
+    ----------
+    folds : int
+        Fold-and-press cycles.
+    xyz1 : ndarray of float32, shape (rows, columns, 3)
+        Picture of the top face.
+    mean : Colour
+        Mean colour of the face, in light.
+    contrast : float
+        dE*ab about the mean as the eye sees it from the viewing distance.
+    feature_mm : float
+        Scale of segregation of lightness across the streaks, mm.
+    layer_mm : float
+        Mean layer thickness in the depth, mm.
+    segregation : float
+        Intensity of segregation at the size of a pixel and light's reach.
+    drift : float
+        dE00 of the mean from the area mean.
+    look : str
+        One of `LOOKS`.
+    """
+
+    folds: int
+    xyz1: npt.NDArray[np.float32]
+    mean: Colour
+    contrast: float
+    feature_mm: float
+    layer_mm: float
+    segregation: float
+    drift: float
+    look: str
+
+
+@dataclass(frozen=True)
+class Pick:
+    """The fold count that comes nearest a wanted look.
+
+    Attributes
+    ----------
+    folds : int
+        The count.
+    why : str
+        The reason, one sentence.
+    """
+
+    folds: int
+    why: str
+
+
+def tile_px_per_mm(recipe: Recipe) -> float:
+    """Pixels per mm of a rung's picture."""
+    return TILE_PX / max(recipe.sheet.length_mm, recipe.sheet.width_mm)
+
+
+def word_for(folds: int, seen: float, unfolded: float) -> str:
+    """Name a look.
+
+    Parameters
+    ----------
+    folds : int
+        Fold count; unfolded pieces are called pieces whatever their contrast, if it can be seen.
+    seen, unfolded : float
+        Contrast of this rung and of the unfolded one, dE*ab.
+
+    Returns
+    -------
+    str
+        One of `LOOKS`.
+    """
+    if seen < JUST_SEEN:
+        return "even"
+    if folds == 0:
+        return "pieces"
+    lively = seen / unfolded if unfolded > 0 else 0.0
+    between = list(LIVELINESS.items())[1:-1]
+    return min(between, key=lambda look: abs(look[1] - lively))[0]
+
+
+def _tile(making: Making, folds: int) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.float64], float]:
+    """Picture of the top face, its CIELAB as seen, and its segregation."""
+    scale = tile_px_per_mm(making.recipe)
+    picture = render(top_face(making.recipe.sheet, scale), making, folds, TILE_SAMPLES)
+    return picture.xyz1, seen_lab(picture.xyz1, 1 / scale), picture.segregation
+
+
+def rungs(making: Making, counts: Sequence[int]) -> Iterator[Rung]:
+    """Look at a recipe after each of several fold counts.
+
+    Parameters
+    ----------
+    making : Making
+        Ready for the largest of the counts.
+    counts : sequence of int
+        Fold counts, rising; the unfolded contrast is worked out even where 0 is not among them.
+
+    Yields
+    ------
+    Rung
+        One by one, as each is ready.
+    """
+    unfolded: float | None = None
+    start = area_mean(making.recipe)
+    pitch = 1 / tile_px_per_mm(making.recipe)
+    for folds in counts:
+        xyz1, lab, segregation = _tile(making, folds)
+        seen = contrast(lab)
+        if unfolded is None:
+            unfolded = seen if folds == 0 else contrast(_tile(making, 0)[1])
+        mean = Colour.from_xyz1(xyz1.mean(axis=(0, 1), dtype=np.float64))
+        yield Rung(
+            folds=folds,
+            xyz1=xyz1,
+            mean=mean,
+            contrast=seen,
+            feature_mm=min(scale_of_segregation(lab[..., 0], pitch, axis) for axis in (0, 1)),
+            layer_mm=layer_mm(making.charge, making.programme, folds, np.random.default_rng(folds)),
+            segregation=segregation,
+            drift=float(delta_e00(mean.lab, start.lab)),
+            look=word_for(folds, seen, unfolded),
+        )
+
+
+def contrasts(recipe: Recipe, counts: Sequence[int], hand: int) -> npt.NDArray[np.float64]:
+    """Contrast of another sheet of the same recipe at each fold count.
+
+    Parameters
+    ----------
+    recipe : Recipe
+        What is pressed again.
+    counts : sequence of int
+        Fold counts, rising.
+    hand : int
+        Which further sheet, from 1.
+
+    Returns
+    -------
+    ndarray of float64, shape (counts,)
+        Contrast, dE*ab.
+    """
+    making = make_ready(recipe, max(counts), hand)
+    return np.array([contrast(_tile(making, folds)[1]) for folds in counts])
+
+
+def pick(wanted: str, counts: Sequence[int], seen: npt.ArrayLike) -> Pick:
+    """Name the fold count whose contrast comes nearest a wanted look.
+
+    Parameters
+    ----------
+    wanted : str
+        One of `LOOKS`.
+    counts : sequence of int
+        Fold counts, rising, the first of them 0.
+    seen : array_like, shape (counts,)
+        Contrast at each, dE*ab.
+
+    Returns
+    -------
+    Pick
+        The count and the reason. For even it is the first count from which contrast stays below the
+        just noticeable difference; the other looks choose among all.
+    """
+    levels = np.asarray(seen, np.float64)
+    if wanted == "pieces":
+        return Pick(0, f"Unfolded flakes keep their shape; contrast is {levels[0]:.0f} dE*ab.")
+    if wanted == "even":
+        seen_still = np.flatnonzero(levels >= JUST_SEEN)
+        first = int(seen_still[-1]) + 1 if seen_still.size else 0
+        if first == len(levels):
+            left = f"{counts[-1]} folds still leave a contrast of {levels[-1]:.1f} dE*ab"
+            return Pick(counts[-1], f"{left}, above the {JUST_SEEN} an eye just sees.")
+        return Pick(
+            counts[first], f"From here on contrast stays below the {JUST_SEEN} dE*ab an eye just sees."
+        )
+    goal = LIVELINESS[wanted]
+    parts = levels / max(levels[0], 1e-9)
+    best = 1 + int(np.abs(parts[1:] - goal).argmin()) if len(parts) > 1 else 0
+    return Pick(
+        counts[best],
+        f"Contrast is {parts[best]:.0%} of the unfolded pieces', nearest to the {goal:.0%} we call {wanted}.",
+    )

@@ -1,0 +1,173 @@
+"""From a surface to light: follow each pixel's light paths back to the flakes, blend, average.
+
+Light enters the plastic and comes back from down to `reach_mm`. What lies along one path shares a
+composition and blends as pigment; paths side by side within a pixel average as light. All pixels use
+the same sample positions, so neighbours agree and no speckle is drawn; where two neighbouring samples
+are flakes apart in the first slab, the stretch between them is averaged by `add_composition`.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from numba import get_num_threads, prange
+
+from ..colour.pigment import light_of
+from ..compiled import compiled
+from ..folding.composition import add_composition
+from ..folding.trace import trace_back
+from .making import Making
+from .surfaces import Surface
+
+PATHS_AT_ONCE = 1 << 18  # bounds memory whatever the picture's size
+
+
+@dataclass(frozen=True, eq=False)
+class Picture:
+    """What is seen of a surface.
+
+    Attributes
+    ----------
+    xyz1 : ndarray of float32, shape (rows, columns, 3)
+        Light of each pixel, Y of white = 1.
+    seen : ndarray of float64, shape (sorts,)
+        Composition averaged over all light paths, summing to 1.
+    segregation : float
+        Intensity of segregation (Danckwerts) of samples as broad as a pixel and as deep as light's reach.
+    """
+
+    xyz1: npt.NDArray[np.float32]
+    seen: npt.NDArray[np.float64]
+    segregation: float
+
+
+@compiled()
+def _gap(here, there):  # type: ignore[no-untyped-def]
+    """Distance between two places, counted in cells."""
+    du, dv, dw = here[0] - there[0], here[1] - there[1], here[2] - there[2]
+    return (du * du + dv * dv + dw * dw) ** 0.5
+
+
+@compiled()
+def _look(places, thinning, offsets, step_cells, charge, out):  # type: ignore[no-untyped-def]
+    """Composition along each light path of one pixel, from where its samples lay; adds to `out`."""
+    across, deep = places.shape[:2]
+    pitch = across**-0.5
+    for i in range(across):
+        before, after = (i - 1) % across, (i + 1) % across
+        to_before = _gap(offsets[i], offsets[before]) + 1e-12
+        to_after = _gap(offsets[i], offsets[after]) + 1e-12
+        for k in range(deep):
+            here = places[i, k]
+            side = (
+                0.5
+                * pitch
+                * (_gap(here, places[before, k]) / to_before + _gap(here, places[after, k]) / to_after)
+            )
+            above, below = max(k - 1, 0), min(k + 1, deep - 1)
+            along = (_gap(here, places[i, above]) + _gap(here, places[i, below])) / max(below - above, 1)
+            crossed = max(along, thinning[i, k] * step_cells)
+            flakes = max(1.0, crossed) * max(1.0, side)
+            gap = (along * along + side * side) ** 0.5
+            add_composition(here[0], here[1], here[2], gap, flakes, 1.0 / deep, charge, out[i])
+
+
+@compiled(parallel=True)
+def _compositions(frames, offsets, depths, slab, steps, discs, layers, charge, blocks):  # type: ignore[no-untyped-def]
+    """Composition of every light path of every pixel, shape (pixels, paths, sorts)."""
+    pixels, across, deep = len(frames), len(offsets), len(depths)
+    cells = charge[1].shape
+    sorts = len(charge[2]) - charge[3][-1, 3]  # the last level is a single box
+    out = np.zeros((pixels, across, sorts), np.float32)
+    a, b, h = slab
+    step_cells = (depths[-1] + depths[0]) / deep * cells[2] / h
+    for block in prange(blocks):
+        places = np.empty((across, deep, 3))
+        thinning = np.empty((across, deep))
+        for n in range(block * pixels // blocks, (block + 1) * pixels // blocks):
+            f = frames[n]
+            for i in range(across):
+                for k in range(deep):
+                    p, q, d = offsets[i, 0], offsets[i, 1], depths[k]
+                    x = min(max(f[0] + p * f[3] + q * f[6] + d * f[9], -a), a)
+                    y = min(max(f[1] + p * f[4] + q * f[7] + d * f[10], -b), b)
+                    z = min(max(f[2] + p * f[5] + q * f[8] + d * f[11], 0.0), h)
+                    x, y, z, thin = trace_back(x, y, z, steps, discs, layers)
+                    places[i, k, 0] = (x + a) * (0.5 / a) * cells[0]
+                    places[i, k, 1] = (y + b) * (0.5 / b) * cells[1]
+                    places[i, k, 2] = z / h * cells[2]
+                    thinning[i, k] = thin
+            _look(places, thinning, offsets, step_cells, charge, out[n])
+    return out
+
+
+def sample_offsets(across: int) -> npt.NDArray[np.float64]:
+    """Return even, unaligned sample positions within a pixel, each next to the one before it.
+
+    Parameters
+    ----------
+    across : int
+        How many, at least 1.
+
+    Returns
+    -------
+    ndarray of float64, shape (across, 3)
+        Right and down in pixels from the middle, within half a pixel (the third number is 0). They are
+        the points of the plastic-number lattice (Roberts 2018, from memory), ordered round the middle.
+    """
+    plastic = 1.324717957244746  # the real root of g**3 = g + 1
+    n = np.arange(across)
+    points = (
+        np.stack([(0.5 + n / plastic) % 1, (0.5 + n / plastic**2) % 1, np.full(across, 0.5)], axis=-1) - 0.5
+    )
+    points -= points.mean(axis=0)
+    return points[np.argsort(np.arctan2(points[:, 1], points[:, 0]), kind="stable")]
+
+
+def render(surface: Surface, making: Making, folds: int, samples: int) -> Picture:
+    """Look at a surface of the sheet.
+
+    Parameters
+    ----------
+    surface : Surface
+        What is seen.
+    making : Making
+        The sheet's charge, programme and pigments.
+    folds : int
+        How many cycles were done, at most those drawn.
+    samples : int
+        Points followed back for each pixel, a square: 4, 9, 16 …, its root the light paths of a pixel
+        and the points along each.
+
+    Returns
+    -------
+    Picture
+        Light and composition.
+    """
+    rows, columns = surface.shape
+    side = max(1, round(samples**0.5))
+    charge, programme = making.charge, making.programme
+    xyz1 = np.empty((rows, columns, 3), np.float32)
+    total, squares = np.zeros(charge.sorts), np.zeros(charge.sorts)
+    at_once = max(1, PATHS_AT_ONCE // (columns * side))
+    for first in range(0, rows, at_once):
+        last = min(first + at_once, rows)
+        paths = _compositions(
+            surface.frames(first, last),
+            sample_offsets(side),
+            (np.arange(side) + 0.5) / side * making.reach_mm,
+            (*programme.half_sides_mm, programme.height_mm),
+            programme.after(folds),
+            programme.discs,
+            programme.layers,
+            (charge.seeds, charge.labels, charge.levels, charge.shapes, charge.flakes_seen),
+            16 * get_num_threads(),
+        )
+        pixels = paths.mean(axis=1, dtype=np.float64)
+        total += pixels.sum(axis=0)
+        squares += (pixels**2).sum(axis=0)
+        light = light_of(paths.reshape(-1, charge.sorts), making.palette)
+        xyz1[first:last] = light.reshape(last - first, columns, side, 3).mean(axis=2)
+    seen = total / total.sum()
+    spread, most = float((squares / (rows * columns) - seen**2).sum()), float((seen * (1 - seen)).sum())
+    return Picture(xyz1, seen, max(spread, 0.0) / most if most > 1e-12 else 0.0)
