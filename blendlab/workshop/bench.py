@@ -26,6 +26,10 @@ class Bench:
 
     Parameters
     ----------
+    plate_length_mm, plate_width_mm : float
+        Inside of the press plates, mm.
+    largest_load_g : float
+        What is melted and folded in one go, g.
     plate_c : float
         Plate temperature, °C; refused where the plastic or the liner would break down.
     heated_plates : int
@@ -55,6 +59,9 @@ class Bench:
         Where a value breaks its rule; for the plates, with the reason.
     """
 
+    plate_length_mm: float = 380.0
+    plate_width_mm: float = 380.0
+    largest_load_g: float = 200.0
     plate_c: float = 180.0
     heated_plates: int = 2
     liner: str = "ptfe"
@@ -69,6 +76,9 @@ class Bench:
 
     def __post_init__(self) -> None:
         """Check every value."""
+        for name in ("plate_length_mm", "plate_width_mm"):
+            checks.number(name, getattr(self, name), 20, 5000, "measure the plates")
+        checks.number("largest_load_g", self.largest_load_g, 5, 1e5, "about 200 g is usual on a small press")
         checks.one_of("liner", self.liner, LINERS)
         checks.one_of("board", self.board, BOARDS)
         checks.whole("heated_plates", self.heated_plates, 1, 2, "count the plates that are heated")

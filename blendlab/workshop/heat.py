@@ -78,6 +78,11 @@ class Timetable:
         """Mean power the plates must give while the charge melts, W/m² of plan."""
         return self.melt_heat_j_m2 / self.melted_s
 
+    def work_s(self, loads: int = 1) -> float:
+        """Hot work in all, s, where the steps before the joining are done for each load."""
+        joining = next((step.start_s for step in self.steps if step.kind == "join"), self.hot_s)
+        return self.hot_s + (loads - 1) * joining
+
 
 def timetable(
     mass_kg_m2: float,
@@ -202,9 +207,10 @@ class _Work:
                 return
             spent += course.seconds[-1]
             self.slab, kind = self.slab.turned(), "turn"
-        coldest = f"{self.slab.temperature_c.min():.0f} °C inside after {MOST_HEATING_S / 3600:g} hours"
+        coldest = self.slab.temperature_c.min()
+        after = ValueError(f"{coldest:.0f} °C inside after {MOST_HEATING_S / 3600:g} hours")
         rule = f"the press must bring the whole load above {mark:g} °C"
-        checks.refuse(rule, coldest, "press smaller loads, or hotter plates within their limits")
+        checks.refuse(rule, after, "press smaller loads, or hotter plates within their limits")
 
     def _soak(self) -> None:
         """Leave the slab under the plates a little longer."""
@@ -228,7 +234,8 @@ class _Work:
         )  # fmt: skip
         if not course.reached:
             rule = f"a sheet must cool to {bench.release_c:g} °C within {MOST_COOLING_S / 3600:g} hours"
-            checks.refuse(rule, f"{course.layers[1].temperature_c.max():.0f} °C", "press a thinner one")
+            still = ValueError(f"{course.layers[1].temperature_c.max():.0f} °C")
+            checks.refuse(rule, still, "press a thinner one, or cool it between metal plates")
         self.courses.append(("cool", course))
         return course
 

@@ -38,3 +38,9 @@ def heat() -> Mapping[str, Any]:
 def spread(entry: Mapping[str, Any]) -> Range:
     """Return the range of a table's entry."""
     return Range(entry["low"], entry["usual"], entry["high"])
+
+
+@cache
+def pieces() -> Mapping[str, Mapping[str, float]]:
+    """Return what collected pieces weigh, g, by the kind of piece."""
+    return {row["name"]: row for row in tables.read_toml("pieces/pieces.toml")["piece"]}

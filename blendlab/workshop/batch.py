@@ -1,0 +1,194 @@
+"""From the finished sheet to what is weighed, pressed and cooled: grams, loads, spacer, minutes."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from math import ceil
+from typing import Any
+
+from .. import checks
+from ..recipe import Flake, Recipe, Sheet
+from .bench import PACES, Bench, Pace
+from .cautions import cautions
+from .heat import Timetable, timetable
+from .published import Range, pieces, spread
+from .shares import nearest, short_of
+from .size import Order, Plastic, check_fit
+
+
+@dataclass(frozen=True)
+class Portion:
+    """How much of one flake goes in.
+
+    Attributes
+    ----------
+    flake : Flake
+        With the grams of one whole tile.
+    load_g, total_g : float
+        Grams in each load, and in all loads of all tiles.
+    pieces : Range
+        Pieces to collect for `total_g`: fewest, usual, most.
+    """
+
+    flake: Flake
+    load_g: float
+    total_g: float
+    pieces: Range
+
+
+@dataclass(frozen=True)
+class Batch:
+    """Everything to weigh, set and wait for; a tile is the whole sheet where there is one.
+
+    Attributes
+    ----------
+    order : Order
+        As asked.
+    bench : Bench
+        As asked.
+    recipe : Recipe
+        As pressed: the hot sheet of one tile and its grams.
+    portions : tuple of Portion
+        One a flake, in the recipe's order.
+    tiles, loads : int
+        Tiles in all, and loads of each tile.
+    tile_g, total_g : Range
+        Mass of a tile and of the whole order over the published densities; `usual` is weighed.
+    hot_length_mm, hot_width_mm, spacer_mm : Range
+        Hot size that shrinks to the cold one; `usual` is set.
+    times : dict of pace to Timetable
+        Of one tile.
+    heat_minutes, cool_minutes : Range
+        Hot work of all loads of one tile, and its time in the clamps.
+    short_of : dict of str to float
+        Grams missing of each flake the stock does not cover; empty without a stock.
+    nearest_g : dict of str to float, or None
+        Where something is short: grams of the nearest mix the stock allows, None where it holds too little.
+    """
+
+    order: Order
+    bench: Bench
+    recipe: Recipe
+    portions: tuple[Portion, ...]
+    tiles: int
+    loads: int
+    tile_g: Range
+    total_g: Range
+    hot_length_mm: Range
+    hot_width_mm: Range
+    spacer_mm: Range
+    times: Mapping[Pace, Timetable]
+    heat_minutes: Range
+    cool_minutes: Range
+    short_of: Mapping[str, float]
+    nearest_g: Mapping[str, float] | None
+
+
+def plan(
+    recipe: Recipe,
+    order: Order,
+    bench: Bench | None = None,
+    *,
+    plastic: Plastic | None = None,
+    piece_g: Mapping[str, float] | None = None,
+    on_hand_g: Mapping[str, float] | None = None,
+) -> Batch:
+    """Plan a batch.
+
+    Parameters
+    ----------
+    recipe : Recipe
+        Its proportions and folding; its sheet and its mass are replaced by what the order needs.
+    order : Order
+        The finished sheet.
+    bench : Bench, optional
+        The press and the boards.
+    plastic : Plastic, optional
+        The maker's own density and shrinkage; the published ranges where there are none.
+    piece_g : mapping of str to float, optional
+        What one collected piece weighs, g, by flake name; drinks caps where nothing is said.
+    on_hand_g : mapping of str to float, optional
+        The stock, g by flake name; without it nothing is short.
+
+    Returns
+    -------
+    Batch
+
+    Raises
+    ------
+    InputError
+        Where the hot sheet does not fit the plates (naming tiles that would), or a load cannot be melted.
+    """
+    bench = bench or Bench()
+    plastic = plastic or Plastic.published(bench.plate_c)
+    length, width, thickness = order.pressed_mm
+    hot_length, hot_width = plastic.hot(length), plastic.hot(width)
+    check_fit(order, bench, plastic)
+    volume_cm3 = length * width * thickness / 1000
+    density = plastic.density_cold_g_cm3
+    tile = Range(*(volume_cm3 * d for d in (density.low, density.usual, density.high)))
+    tiles, loads = order.tiles[0] * order.tiles[1], ceil(tile.usual / bench.largest_load_g - 1e-9)
+    spacer = plastic.spacer(thickness)
+    flakes = tuple(
+        replace(flake, grams=float(share * tile.usual))
+        for flake, share in zip(recipe.flakes, recipe.shares, strict=True)
+    )
+    pressed = replace(recipe, flakes=flakes, sheet=Sheet(hot_length.usual, hot_width.usual, spacer.usual))
+    plan_m2 = hot_length.usual * hot_width.usual * 1e-6
+    folds, load_kg_m2 = recipe.folding.folds, tile.usual / loads / 1000 / plan_m2
+    times = {pace: timetable(load_kg_m2, folds, bench, pace=pace, loads=loads) for pace in PACES}
+    wanted = {flake.name: tiles * flake.grams for flake in flakes}
+    short = {} if on_hand_g is None else short_of(wanted, on_hand_g)
+    return Batch(
+        order=order,
+        bench=bench,
+        recipe=pressed,
+        portions=tuple(_portion(flake, tiles, loads, (piece_g or {}).get(flake.name)) for flake in flakes),
+        tiles=tiles,
+        loads=loads,
+        tile_g=tile,
+        total_g=Range(*(tiles * grams for grams in (tile.low, tile.usual, tile.high))),
+        hot_length_mm=hot_length,
+        hot_width_mm=hot_width,
+        spacer_mm=spacer,
+        times=times,
+        heat_minutes=Range(*(times[pace].work_s(loads) / 60 for pace in PACES)),
+        cool_minutes=Range(*(times[pace].release_s / 60 for pace in PACES)),
+        short_of=short,
+        nearest_g=nearest(wanted, on_hand_g) if short and on_hand_g is not None else None,
+    )
+
+
+def as_json(batch: Batch) -> dict[str, Any]:
+    """Return what `blendlab batch --json` prints: usual values, with ranges beside them.
+
+    `grams` and `pieces` are for the whole order, `load_grams` for one load; the sheet, the spacer and the
+    minutes are those of one tile.
+    """
+    ranges = {name: getattr(batch, name) for name in ("total_g", "spacer_mm", "heat_minutes", "cool_minutes")}
+    return {
+        "grams": {part.flake.name: round(part.total_g, 2) for part in batch.portions},
+        "load_grams": {part.flake.name: round(part.load_g, 2) for part in batch.portions},
+        "total_g": round(batch.total_g.usual, 2),
+        "pieces": {part.flake.name: round(part.pieces.usual) for part in batch.portions},
+        "tiles": batch.tiles,
+        "loads": batch.loads,
+        "spacer_mm": round(batch.spacer_mm.usual, 2),
+        "hot_size_mm": [round(batch.hot_length_mm.usual, 1), round(batch.hot_width_mm.usual, 1)],
+        "heat_minutes": round(batch.heat_minutes.usual, 1),
+        "cool_minutes": round(batch.cool_minutes.usual, 1),
+        "ranges": {name: [round(r.low, 2), round(r.high, 2)] for name, r in ranges.items()},
+        "short_of": {name: round(grams, 1) for name, grams in batch.short_of.items()},
+        "nearest": batch.nearest_g and {name: round(grams, 1) for name, grams in batch.nearest_g.items()},
+        "cautions": [caution.text for caution in cautions()],
+    }
+
+
+def _portion(flake: Flake, tiles: int, loads: int, piece_g: float | None) -> Portion:
+    """Share one flake out over the loads, and count its pieces."""
+    total = tiles * flake.grams
+    each = spread(pieces()["drinks cap"])
+    if piece_g is not None:
+        piece = checks.positive(f"piece_g of flake {flake.name!r}", piece_g, "weigh ten pieces and divide")
+        each = Range(piece, piece, piece)
+    counts = (ceil(total / grams - 1e-9) for grams in (each.high, each.usual, each.low))
+    return Portion(flake, flake.grams / loads, total, Range(*counts))

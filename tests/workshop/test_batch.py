@@ -1,0 +1,188 @@
+import json
+from dataclasses import replace
+from math import exp
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.optimize import minimize
+
+from blendlab.checks import InputError
+from blendlab.recipe import Flake, Folding, Recipe, Sheet
+from blendlab.workshop.batch import as_json, plan
+from blendlab.workshop.bench import Bench
+from blendlab.workshop.published import Range, hdpe, spread
+from blendlab.workshop.shares import nearest, short_of
+from blendlab.workshop.size import Order, Plastic
+
+FLAKES = (Flake("white", "#f2f0e8", 90), Flake("slate", "#46505a", 60), Flake("blue", "#14409a", 30))
+RECIPE = Recipe("Yard tile", Sheet(), FLAKES, Folding(folds=2))
+
+sizes = st.floats(60, 300)
+
+
+@given(sizes, sizes, st.floats(2, 25), st.floats(0, 20))
+@settings(max_examples=12, deadline=None)
+def test_mass_and_volume_close_from_flakes_to_the_cold_sheet(length, width, thickness, trim):
+    batch = plan(RECIPE, Order(length, width, thickness, trim), Bench(largest_load_g=1000))
+    flakes_g = sum(flake.grams for flake in batch.recipe.flakes)
+    cold_cm3 = (length + 2 * trim) * (width + 2 * trim) * thickness / 1000
+    assert flakes_g == pytest.approx(hdpe()["density_cold_g_cm3"]["usual"] * cold_cm3, rel=1e-3)
+    # the hot side by the published melt volume, written out again (Rodgers 1993, from memory)
+    melt_cm3_g = 0.9172 * exp(7.806e-4 * (180 + 273.15))
+    sheet = batch.recipe.sheet
+    hot_cm3 = sheet.length_mm * sheet.width_mm * sheet.thickness_mm / 1000
+    assert hot_cm3 == pytest.approx(flakes_g * melt_cm3_g, rel=1e-3)
+    shrunk = 1 - hdpe()["shrinkage_in_plane_percent"]["usual"] / 100
+    assert sheet.length_mm * shrunk == pytest.approx(length + 2 * trim, rel=1e-9)
+    assert sum(part.load_g for part in batch.portions) * batch.loads == pytest.approx(flakes_g)
+    assert sum(part.total_g for part in batch.portions) == pytest.approx(batch.total_g.usual)
+
+
+def test_proportions_and_folding_stay_those_of_the_recipe():
+    batch = plan(RECIPE, Order(200, 150, 6))
+    assert batch.recipe.shares == pytest.approx(RECIPE.shares)
+    assert batch.recipe.folding == RECIPE.folding
+    assert [flake.srgb for flake in batch.recipe.flakes] == [flake.srgb for flake in FLAKES]
+
+
+def test_every_range_encloses_its_usual_value():
+    batch = plan(RECIPE, Order(200, 200, 6))
+    ranges = [batch.tile_g, batch.total_g, batch.hot_length_mm, batch.spacer_mm]
+    ranges += [batch.heat_minutes, batch.cool_minutes, *(part.pieces for part in batch.portions)]
+    assert all(r.low <= r.usual <= r.high for r in ranges)
+    assert batch.spacer_mm.low < batch.spacer_mm.high
+    assert batch.spacer_mm.low > 6  # whatever the published numbers, the hot sheet is the thicker one
+
+
+def test_a_measured_plastic_takes_the_place_of_the_published_one():
+    exact = Plastic(Range(0.95, 0.95, 0.95), Range(2.0, 2.0, 2.0), Range(0.8, 0.8, 0.8))
+    batch = plan(RECIPE, Order(98, 98, 5, trim_mm=0), plastic=exact)
+    assert batch.hot_length_mm == Range(*[pytest.approx(100)] * 3)
+    assert batch.spacer_mm.usual == pytest.approx(5 * 0.98**2 / 0.8)
+    assert batch.total_g.usual == pytest.approx(9.8 * 9.8 * 0.5 * 0.95)
+
+
+def test_loads_never_exceed_the_largest_and_are_as_few_as_may_be():
+    batch = plan(RECIPE, Order(200, 200, 12), Bench(largest_load_g=200))
+    load = sum(part.load_g for part in batch.portions)
+    assert load <= 200
+    assert batch.tile_g.usual > 200 * (batch.loads - 1)
+    kinds = [step.kind for step in batch.times["usual"].steps]
+    assert "join" in kinds
+    one_load = sum(s.seconds for s in batch.times["usual"].steps[: kinds.index("join")])
+    joining = sum(s.seconds for s in batch.times["usual"].steps[kinds.index("join") : -1])
+    assert batch.heat_minutes.usual * 60 == pytest.approx(batch.loads * one_load + joining)
+
+
+def test_a_plate_smaller_than_the_sheet_offers_tiles_that_fit():
+    with pytest.raises(InputError, match="make it of 3 x 1 tiles of 267 x 300 mm") as refusal:
+        plan(RECIPE, Order(800, 300, 6))
+    assert "the hot sheet must fit the plates of 380 x 380 mm, got 832 x 319 mm" in str(refusal.value)
+    tiled = plan(RECIPE, Order(800, 300, 6, tiles=(3, 1)))
+    assert tiled.tiles == 3
+    assert tiled.total_g.usual == pytest.approx(3 * tiled.tile_g.usual)
+    assert tiled.hot_length_mm.usual <= 380
+
+
+def test_a_sheet_may_lie_either_way_on_the_plates():
+    assert plan(RECIPE, Order(150, 350, 5), Bench(plate_length_mm=400, plate_width_mm=200)).tiles == 1
+
+
+def test_where_no_tiling_fits_the_refusal_says_so():
+    with pytest.raises(InputError, match="press a smaller sheet"):
+        plan(RECIPE, Order(5000, 5000, 5, trim_mm=20), Bench(plate_length_mm=100, plate_width_mm=100))
+
+
+def test_pieces_cover_the_grams():
+    batch = plan(RECIPE, Order(200, 200, 6), piece_g={"white": 40.0})
+    white, slate, _ = batch.portions
+    assert white.pieces == Range(*[-(-white.total_g // 40)] * 3)
+    assert slate.pieces.low * 3.2 >= slate.total_g  # drinks caps, common practice
+    assert slate.pieces.high * 1.5 >= slate.total_g
+    with pytest.raises(InputError, match="weigh ten pieces"):
+        plan(RECIPE, Order(200, 200, 6), piece_g={"white": 0.0})
+
+
+def test_stock_that_covers_is_not_short():
+    batch = plan(RECIPE, Order(100, 100, 5), on_hand_g={"white": 1e3, "slate": 1e3, "blue": 1e3})
+    assert batch.short_of == {}
+    assert batch.nearest_g is None
+
+
+def test_stock_that_is_short_is_named_with_the_nearest_mix():
+    batch = plan(RECIPE, Order(100, 100, 5), on_hand_g={"white": 1e3, "slate": 1e3, "blue": 4.0})
+    (part,) = [part for part in batch.portions if part.flake.name == "blue"]
+    assert batch.short_of == {"blue": pytest.approx(part.total_g - 4)}
+    mix = batch.nearest_g
+    assert mix["blue"] == 4
+    assert mix["white"] / mix["slate"] == pytest.approx(90 / 60)
+    assert sum(mix.values()) == pytest.approx(batch.total_g.usual)
+    assert plan(RECIPE, Order(100, 100, 5), on_hand_g={"white": 1.0}).nearest_g is None
+
+
+@given(st.lists(st.tuples(st.floats(1, 100), st.floats(0.5, 150)), min_size=2, max_size=5))
+@settings(max_examples=40, deadline=None)
+def test_nearest_mix_is_the_one_of_least_relative_entropy(rows):
+    """Beside a general optimiser (scipy, SLSQP) on the same objective and bounds."""
+    wanted = {str(n): grams for n, (grams, _) in enumerate(rows)}
+    stock = {str(n): grams for n, (_, grams) in enumerate(rows)}
+    mass = sum(wanted.values())
+    found = nearest(wanted, stock)
+    if found is None:
+        assert sum(stock.values()) < mass
+        return
+    g, w, s = (np.array(list(part.values())) for part in (found, wanted, stock))
+    assert g.sum() == pytest.approx(mass)
+    assert np.all(g <= s * (1 + 1e-12))
+
+    def entropy(x):
+        return float(np.sum(x * np.log(np.maximum(x, 1e-12) / w))) / mass
+
+    start = s * (mass / s.sum())
+    best = minimize(
+        entropy,
+        start,
+        method="SLSQP",
+        bounds=[(0, high) for high in s],
+        constraints={"type": "eq", "fun": lambda x: x.sum() - mass},
+        options={"ftol": 1e-12, "maxiter": 300},
+    )
+    assert entropy(g) <= best.fun + 1e-6
+
+
+def test_dust_on_the_scale_is_no_shortage():
+    assert short_of({"white": 100.0}, {"white": 99.95}) == {}
+
+
+def test_published_density_ratio_says_a_fifth_of_the_volume_goes():
+    """Common practice and Rodgers' fit agree: hot melt takes some fifth more room than the cold sheet."""
+    ratio = Plastic.published(190).density_ratio
+    assert ratio.low < 0.8 < ratio.high
+    assert spread(hdpe()["shrinkage_in_plane_percent"]).usual == pytest.approx(2.75, abs=0.15)  # ASTM D955
+
+
+def test_json_keeps_the_contract():
+    found = json.loads(json.dumps(as_json(plan(RECIPE, Order(200, 200, 6), on_hand_g={"white": 10.0}))))
+    keys = {"grams", "total_g", "pieces", "loads", "spacer_mm", "hot_size_mm"}
+    keys |= {"heat_minutes", "cool_minutes", "short_of", "cautions"}
+    assert keys <= set(found)
+    assert sum(found["grams"].values()) == pytest.approx(found["total_g"], abs=0.02)
+    assert set(found["grams"]) == {flake.name for flake in FLAKES}
+    assert any("PVC" in caution for caution in found["cautions"])
+
+
+@pytest.mark.parametrize(
+    ("wrong", "words"),
+    [
+        ({"length_mm": 0}, "finished length_mm must be a number from 10 to 5000, got 0"),
+        ({"thickness_mm": float("nan")}, "finished thickness_mm must be a number from 1 to 90, got nan"),
+        ({"trim_mm": -1}, "trim_mm must be a number from 0 to 50, got -1"),
+        ({"tiles": (0, 1)}, "tiles a side must be a whole number from 1 to 20, got 0"),
+    ],
+)
+def test_impossible_orders_are_refused_in_words(wrong, words):
+    with pytest.raises(InputError) as refusal:
+        replace(Order(200, 200, 6), **wrong)
+    assert words in str(refusal.value)
