@@ -1,0 +1,206 @@
+"""Reading and writing files: recipes as text, pictures as PNG.
+
+Nothing is written half: the bytes go to a new file in the same folder, which then
+takes the place of the old one. Only a plain file is ever replaced; at a link, a
+folder or a device the write is refused and what stands there is left alone.
+
+This is the only importer of Pillow.
+"""
+
+import os
+import secrets
+import stat
+from collections.abc import Sequence
+from functools import cache
+from io import BytesIO
+from pathlib import Path
+from typing import NoReturn
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageCms, ImageDraw, ImageFont
+
+from . import checks
+
+Place = str | os.PathLike[str]
+
+MOST_TEXT_BYTES = 1_000_000  # a recipe takes about one thousand
+MM_PER_INCH = 25.4  # exact
+_COLUMNS, _GAP_PX, _LABEL_PX = 6, 14, 120  # of a contact sheet
+
+
+def read_text(path: Place) -> str:
+    """Read a text file a maker wrote, such as a recipe.
+
+    Parameters
+    ----------
+    path : str or path-like
+        The file.
+
+    Returns
+    -------
+    str
+        Its text, without a byte order mark.
+
+    Raises
+    ------
+    InputError
+        Where it does not exist, is a folder, cannot be read, is larger than
+        `MOST_TEXT_BYTES`, or is not UTF-8.
+    """
+    try:
+        with Path(path).open("rb") as file:
+            found = file.read(MOST_TEXT_BYTES + 1)
+    except (OSError, ValueError) as error:
+        _refuse_path("the file must be there to be read", path, error, "check the name and the folder")
+    if len(found) > MOST_TEXT_BYTES:
+        rule = f"the file must hold at most {MOST_TEXT_BYTES:,} bytes of text"
+        checks.refuse(rule, os.fspath(path), "choose a recipe or a flake list")
+    try:
+        return found.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        remedy = "choose a recipe or a flake list, and save it as UTF-8"
+        checks.refuse("the file must hold UTF-8 text", os.fspath(path), remedy)
+
+
+def write_text(path: Place, text: str) -> None:
+    """Write a text file in UTF-8, whole or not at all.
+
+    Raises
+    ------
+    InputError
+        Where the path cannot be written; what stood there is untouched.
+    """
+    _write(path, text.encode("utf-8"))
+
+
+def png_bytes(srgb8: NDArray[np.uint8], px_per_mm: float) -> bytes:
+    """Encode a picture so that it prints at its true size and in its true colours.
+
+    Parameters
+    ----------
+    srgb8 : ndarray of uint8, shape (height, width, 3)
+        Pixels in sRGB, 0-255, the first row on top.
+    px_per_mm : float
+        Pixels per millimetre of the sheet, above 0.
+
+    Returns
+    -------
+    bytes
+        A PNG with its resolution and an sRGB profile; same picture, same bytes.
+
+    Examples
+    --------
+    >>> png_bytes(np.zeros((2, 3, 3), dtype=np.uint8), px_per_mm=4)[1:4]
+    b'PNG'
+    """
+    dpi = px_per_mm * MM_PER_INCH
+    buffer = BytesIO()
+    picture = Image.fromarray(np.ascontiguousarray(srgb8))
+    picture.save(buffer, format="PNG", dpi=(dpi, dpi), icc_profile=_srgb_profile())
+    return buffer.getvalue()
+
+
+def write_png(path: Place, srgb8: NDArray[np.uint8], px_per_mm: float) -> None:
+    """Write a picture as PNG, whole or not at all; parameters as for `png_bytes`.
+
+    Raises
+    ------
+    InputError
+        Where the path cannot be written; what stood there is untouched.
+    """
+    _write(path, png_bytes(srgb8, px_per_mm))
+
+
+def write_contact_sheet(
+    path: Place,
+    tiles: Sequence[NDArray[np.uint8]],
+    means: Sequence[str],
+    captions: Sequence[str],
+    px_per_mm: float,
+) -> None:
+    """Write pictures of one size side by side, each over its mean colour and caption.
+
+    Parameters
+    ----------
+    path : str or path-like
+        The PNG to write.
+    tiles : sequence of ndarray of uint8, each of shape (height, width, 3)
+        Pictures in sRGB.
+    means : sequence of str
+        Mean colour of each, ``#rrggbb``.
+    captions : sequence of str
+        A line under each.
+    px_per_mm : float
+        Pixels per millimetre of the pictures.
+
+    Raises
+    ------
+    InputError
+        Where the path cannot be written.
+    """
+    height, width = tiles[0].shape[:2]
+    across, down = max(width, _LABEL_PX) + _GAP_PX, height + 3 * _GAP_PX
+    columns = min(len(tiles), _COLUMNS)
+    size = (columns * across + _GAP_PX, -(-len(tiles) // columns) * down + _GAP_PX)
+    sheet = Image.new("RGB", size, "white")
+    draw, font = ImageDraw.Draw(sheet), ImageFont.load_default(13)
+    for n, (tile, mean, caption) in enumerate(zip(tiles, means, captions, strict=True)):
+        x, y = n % columns * across + _GAP_PX, n // columns * down + _GAP_PX
+        sheet.paste(Image.fromarray(tile), (x, y))
+        draw.rectangle((x, y + height, x + width - 1, y + height + _GAP_PX - 5), fill=mean)
+        draw.text((x, y + height + _GAP_PX), caption, fill="black", font=font)
+    write_png(path, np.asarray(sheet), px_per_mm)
+
+
+@cache
+def _srgb_profile() -> bytes:
+    """Pillow's sRGB profile with its date of making fixed, so that bytes repeat.
+
+    Bytes 24-35 of an ICC header hold the date as six 16-bit numbers (ICC.1:2022,
+    section 7.2.1, from memory).
+    """
+    made = bytearray(ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes())
+    made[24:36] = b"".join(part.to_bytes(2, "big") for part in (2000, 1, 1, 0, 0, 0))
+    return bytes(made)
+
+
+def _write(path: Place, content: bytes) -> None:
+    """Put a new file in place of a plain one, or where there is none."""
+    target = Path(path)
+    try:
+        taken = _is_taken(target)
+        if not taken:
+            _replace(target, content)
+    except (OSError, ValueError) as error:
+        _refuse_path("the place to write to must be writable", path, error, "choose another place")
+    if taken:
+        remedy = "choose the name of a new file or of an older result"
+        checks.refuse("the place to write to must be a plain file", os.fspath(path), remedy)
+
+
+def _is_taken(target: Path) -> bool:
+    """Tell whether something other than a plain file stands at a path."""
+    try:
+        return not stat.S_ISREG(target.lstat().st_mode)
+    except FileNotFoundError:
+        return False
+
+
+def _replace(target: Path, content: bytes) -> None:
+    """Write beside the target, then let the new file take its name in one step."""
+    beside = target.with_name(f".blendlab-{secrets.token_hex(8)}.part")
+    try:
+        with beside.open("xb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        beside.replace(target)
+    finally:
+        beside.unlink(missing_ok=True)
+
+
+def _refuse_path(rule: str, path: Place, error: Exception, remedy: str) -> NoReturn:
+    """Refuse a path with the system's reason, in its own words."""
+    reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+    checks.refuse(f"{rule} ({reason[:1].lower()}{reason[1:]})", os.fspath(path), remedy)
