@@ -6,6 +6,7 @@ is, and how it is folded. The classes are frozen and check themselves, so a
 `dataclasses.replace` or the ``with_`` methods.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -13,11 +14,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from . import checks, toml
+from .measured import Chip, Spectrum, checked_spectrum
 
 MOVES = ("half",)  # ways of folding a hot slab, by the name used in a recipe
 MOST_FLAKES = 12
 MOST_FOLDS = 16
 LARGEST_SEED = 2**32 - 1
+REFRACTIVE_INDEX = 1.54  # polyethylene, some 1.51 to 1.545 (Polymer Handbook, from memory)
 
 
 @dataclass(frozen=True)
@@ -37,6 +40,14 @@ class Flake:
         is not known and is to be estimated from the colour.
     size_mm : tuple of float
         Length, width and thickness of one flake, mm, each 0.2-100.
+    spectrum : tuple of (float, float), optional
+        Measured reflectance of a thick piece, gloss left out: wavelength in nm and 0 to 1.2. Blends are
+        then worked out from it and `srgb` only labels the flake.
+    chip : Chip, optional
+        Readings of a pressed chip over black and over white, in place of `hide_mm` and `spectrum`;
+        `srgb` again only labels the flake.
+    source : str, optional
+        Where these values come from, in the maker's words, at most 60 characters.
 
     Raises
     ------
@@ -54,6 +65,9 @@ class Flake:
     grams: float
     hide_mm: float | None = None
     size_mm: tuple[float, float, float] = (7.0, 7.0, 1.6)
+    spectrum: Spectrum | None = None
+    chip: Chip | None = None
+    source: str | None = None
 
     def __post_init__(self) -> None:
         """Check every value and keep it in its plain form."""
@@ -68,6 +82,12 @@ class Flake:
         if self.hide_mm is not None:
             remedy = "measure it, or leave it out to have it estimated from the colour"
             _set(self, hide_mm=checks.number(f"hide_mm {of}", self.hide_mm, 0.01, 200, remedy))
+        if self.spectrum is not None:
+            _set(self, spectrum=checked_spectrum(f"the spectrum {of}", self.spectrum))
+        if self.chip is not None:
+            _set(self, chip=_chip(f"chip {of}", self))
+        if self.source is not None:
+            _set(self, source=checks.label(f"source {of}", self.source))
 
 
 @dataclass(frozen=True)
@@ -162,6 +182,9 @@ class Recipe:
         One to twelve sorts, each with a name of its own.
     folding : Folding
         How the slab is folded and pressed.
+    refractive_index : float
+        Of the plastic, 1 to 2. Light is turned back where plastic meets air, the more the higher it is;
+        at 1 nothing is.
 
     Raises
     ------
@@ -179,10 +202,17 @@ class Recipe:
     sheet: Sheet
     flakes: tuple[Flake, ...]
     folding: Folding = field(default_factory=Folding)
+    refractive_index: float = REFRACTIVE_INDEX
 
     def __post_init__(self) -> None:
         """Check every value and keep it in its plain form."""
-        _set(self, name=checks.label("recipe name", self.name), flakes=tuple(self.flakes))
+        unsure = f"leave it out for polyethylene, which has about {REFRACTIVE_INDEX}"
+        _set(
+            self,
+            name=checks.label("recipe name", self.name),
+            flakes=tuple(self.flakes),
+            refractive_index=checks.number("refractive_index", self.refractive_index, 1, 2, unsure),
+        )
         checks.whole(
             "the number of flakes in a recipe",
             len(self.flakes),
@@ -236,7 +266,8 @@ def from_toml(text: str) -> Recipe:
         its rule.
     """
     document = toml.parse("a recipe", text)
-    checks.keys("a recipe", document, ("name", "sheet", "flake"), ("name", "sheet", "flake", "folding"))
+    needed = ("name", "sheet", "flake")
+    checks.keys("a recipe", document, needed, ("refractive_index", *needed, "folding"))
     rows = document["flake"]
     if not isinstance(rows, list):
         checks.refuse("flakes must be a list", rows, "head each flake with [[flake]]")
@@ -245,6 +276,7 @@ def from_toml(text: str) -> Recipe:
         sheet=toml.build(Sheet, "[sheet]", document["sheet"], needed=toml.keys(Sheet)),
         flakes=tuple(toml.build(Flake, f"[[flake]] {n}", row) for n, row in enumerate(rows, start=1)),
         folding=toml.build(Folding, "[folding]", document.get("folding", {})),
+        refractive_index=document.get("refractive_index", REFRACTIVE_INDEX),
     )
 
 
@@ -258,7 +290,7 @@ def to_toml(recipe: Recipe) -> str:
     True
     """
     blocks = [
-        [toml.line("name", recipe.name)],
+        [toml.line(key, getattr(recipe, key)) for key in ("name", "refractive_index")],
         ["[sheet]", *toml.lines(recipe.sheet)],
         *(["[[flake]]", *toml.lines(flake)] for flake in recipe.flakes),
         ["[folding]", *toml.lines(recipe.folding)],
@@ -270,6 +302,18 @@ def _set(part: object, **values: object) -> None:
     """Put checked values into a frozen dataclass that is still being made."""
     for name, value in values.items():
         object.__setattr__(part, name, value)
+
+
+def _chip(what: str, flake: Flake) -> Chip:
+    """Return a flake's chip, from its table too; it leaves no room for the other measurements."""
+    for other in ("hide_mm", "spectrum"):
+        if getattr(flake, other) is not None:
+            checks.refuse(f"{what} must stand without {other}", getattr(flake, other), "take one of them out")
+    if isinstance(flake.chip, Mapping):
+        return toml.build(Chip, what, flake.chip)
+    if not isinstance(flake.chip, Chip):
+        checks.refuse(f"{what} must be a table", flake.chip, "give thickness_mm, over_black and over_white")
+    return flake.chip
 
 
 def _sides(what: str, value: object) -> tuple[float, ...]:

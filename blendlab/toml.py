@@ -1,12 +1,12 @@
 """Dataclasses read from TOML and written to it, with refusals a maker can act on.
 
 Reading is the standard library's; writing covers what a recipe holds (text,
-numbers and short lists of them), so that a file written here reads back the same.
+numbers, short lists of them and parts of its own), so that a file written here reads back the same.
 """
 
 import tomllib
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import MISSING, fields
+from dataclasses import MISSING, fields, is_dataclass
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from . import checks
@@ -103,4 +103,6 @@ def _value(value: object) -> str:
         return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
     if isinstance(value, tuple):
         return f"[{', '.join(map(_value, value))}]"
+    if is_dataclass(value) and not isinstance(value, type):
+        return f"{{ {', '.join(lines(value))} }}"
     return repr(value)
