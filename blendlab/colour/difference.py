@@ -5,8 +5,8 @@ from math import atan2, cos, exp, hypot, pi, radians, sin, sqrt
 import numpy as np
 from numpy.typing import ArrayLike
 
-from blendlab.colour.spaces import Floats
-from blendlab.compiled import compiled
+from ..compiled import compiled
+from .spaces import Floats
 
 _FULL_TURN = 2 * pi
 _25_TO_7 = 25.0**7

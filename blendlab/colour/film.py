@@ -17,7 +17,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import ArrayLike
 
-from blendlab.colour.spaces import Floats
+from .spaces import Floats
 
 
 def k_over_s(reflectance: ArrayLike) -> Floats:

@@ -5,9 +5,9 @@ pigment (`full_blend`), darker, and yellow with blue goes green; folding leads f
 The plain mean of CIELAB values (`cielab_mean`) is the everyday baseline and has no physics.
 """
 
-from blendlab.colour import pigment, spectra
-from blendlab.colour.spaces import Colour, Floats, lab_from_xyz1
-from blendlab.recipe import Recipe
+from ..recipe import Recipe
+from . import pigment, spectra
+from .spaces import Colour, Floats, lab_from_xyz1
 
 
 def area_mean(recipe: Recipe) -> Colour:

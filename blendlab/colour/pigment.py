@@ -9,14 +9,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
-import numba
 import numpy as np
+from numba import prange
 from numpy.typing import ArrayLike, NDArray
 
-from blendlab.colour import film, spectra, surface
-from blendlab.colour.spaces import Floats, linear_from_srgb1, srgb1_from_hex
-from blendlab.compiled import compiled
-from blendlab.recipe import Flake
+from ..compiled import compiled
+from ..recipe import Flake
+from . import film, spectra, surface
+from .spaces import Floats, linear_from_srgb1, srgb1_from_hex
 
 # The hiding test: over black and over white paper, contrast ratio 98 % (the limit that counts as full hiding
 # in ISO 6504-3, from memory), in optical contact, as on a printed page with a drop of water between.
@@ -213,7 +213,7 @@ def _light(
     """
     rows, flakes = compositions.shape
     bands = k_per_mm.shape[1]
-    for task in numba.prange((rows + _ROWS_A_TASK - 1) // _ROWS_A_TASK):
+    for task in prange((rows + _ROWS_A_TASK - 1) // _ROWS_A_TASK):
         k = np.empty(bands, np.float32)
         s = np.empty(bands, np.float32)
         for row in range(task * _ROWS_A_TASK, min((task + 1) * _ROWS_A_TASK, rows)):

@@ -13,8 +13,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
-from blendlab.colour.spaces import Floats
-from blendlab.tables import read_csv
+from ..tables import read_csv
+from .spaces import Floats
 
 OBSERVER: Final = "CIE 1931 2°"
 ILLUMINANT: Final = "D65"

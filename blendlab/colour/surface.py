@@ -13,7 +13,7 @@ from math import log
 import numpy as np
 from numpy.typing import ArrayLike
 
-from blendlab.colour.spaces import Floats
+from .spaces import Floats
 
 # Polyethylene, some 1.51 to 1.545 (Polymer Handbook, from memory).
 REFRACTIVE_INDEX = 1.54
