@@ -1,0 +1,34 @@
+"""The examples in the docstrings run and say what is."""
+
+import doctest
+from importlib import import_module
+from pathlib import Path
+
+import pytest
+
+import blendlab
+
+PACKAGE = Path(blendlab.__file__).parent
+OPTIONS = doctest.NORMALIZE_WHITESPACE | doctest.ELLIPSIS
+
+
+def modules() -> list[str]:
+    """Every module with examples of its own; the screens draw on a page and have none."""
+    sources = (
+        s.relative_to(PACKAGE.parent) for s in sorted(PACKAGE.rglob("*.py")) if ">>> " in s.read_text("utf-8")
+    )
+    dotted = (".".join(source.with_suffix("").parts).removesuffix(".__init__") for source in sources)
+    return [name for name in dotted if not name.startswith("blendlab.screens")]
+
+
+@pytest.mark.parametrize("name", modules())
+def test_examples_hold(name: str) -> None:
+    found = doctest.testmod(import_module(name), optionflags=OPTIONS)
+    assert found.attempted > 0
+    assert found.failed == 0
+
+
+def test_a_wrong_example_is_caught() -> None:
+    example = doctest.DocTestParser().get_doctest(">>> 1 + 1\n3\n", {}, "wrong", None, 0)
+    runner = doctest.DocTestRunner(verbose=False, optionflags=OPTIONS)
+    assert runner.run(example, out=lambda _: None).failed == 1

@@ -1,0 +1,207 @@
+"""The rooms of the house: who may import whom, read from the sources with `ast`."""
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path, PurePosixPath
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+
+# A room imports only from rooms of a lower floor; rooms of one floor do not know each other.
+FLOORS = (
+    {"tables", "checks", "compiled"},
+    {"toml", "spreadsheet"},
+    {"measured"},
+    {"recipe"},
+    {"colour", "folding"},
+    {"look"},
+    {"photo"},
+    {"files"},
+    {"workshop"},
+    {"screens", "cli"},
+    {"app", "__main__"},
+)
+FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
+
+# The core computes: it never touches files, clocks, screens or pictures, nor chances of its own.
+CORE = {
+    *("tables", "checks", "toml", "spreadsheet", "measured", "recipe"),
+    *("colour", "folding", "look", "photo"),
+}
+NOT_IN_CORE = {
+    *("os", "pathlib", "shutil", "tempfile", "io", "sqlite3", "subprocess", "socket", "urllib"),
+    *("time", "datetime", "random", "PIL", "streamlit"),
+}
+
+# Libraries that one place keeps to itself.
+KEEPERS = {
+    "PIL": ("blendlab/files.py",),
+    "streamlit": ("blendlab/screens/", "app.py"),
+    "colour": ("blendlab/colour/spectra.py",),
+}
+
+# All that may be used of numpy.random; the rest draws from one hidden, global state.
+SOUND_RANDOM = {"Generator", "SeedSequence", "BitGenerator", "PCG64", "Philox", "default_rng"}
+
+
+def room_of(path: PurePosixPath) -> str:
+    """The room a source stands in; the package's own front door has none."""
+    if path.parts[0] != "blendlab":
+        return path.stem
+    return "" if path.name == "__init__.py" and len(path.parts) == 2 else PurePosixPath(path.parts[1]).stem
+
+
+def imported(tree: ast.AST, path: PurePosixPath) -> Iterator[tuple[int, str]]:
+    """Line and full dotted name of everything imported, relative imports resolved."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from ((node.lineno, alias.name) for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            package = path.parent.parts[: len(path.parent.parts) + 1 - node.level] if node.level else ()
+            base = ".".join([*package, *([node.module] if node.module else [])])
+            yield from ((node.lineno, f"{base}.{alias.name}") for alias in node.names)
+
+
+def floor_breaches(tree: ast.AST, path: PurePosixPath) -> Iterator[str]:
+    """Imports that climb the stairs or cross the landing."""
+    here = room_of(path)
+    if here and here not in FLOOR:
+        yield f"{path}: give the room '{here}' a floor in tests/test_layers.py"
+        return
+    for line, name in imported(tree, path):
+        parts = name.split(".")
+        if not here or parts[0] != "blendlab" or parts[1] == here or parts[1].startswith("__"):
+            continue
+        if parts[1] not in FLOOR:
+            yield f"{path}:{line}: '{name}' is no room of the house"
+        elif FLOOR[parts[1]] >= FLOOR[here]:
+            yield f"{path}:{line}: '{here}' must not know '{parts[1]}': imports run one way"
+
+
+def library_breaches(tree: ast.AST, path: PurePosixPath) -> Iterator[str]:
+    """Libraries used outside their keeper's room, and files or clocks in the core."""
+    core = room_of(path) in CORE
+    for line, name in imported(tree, path):
+        library = name.split(".")[0]
+        keepers = KEEPERS.get(library)
+        if keepers and not any(str(path) == k or (k[-1] == "/" and str(path).startswith(k)) for k in keepers):
+            yield f"{path}:{line}: only {' and '.join(keepers)} may import {library}"
+        elif core and library in NOT_IN_CORE:
+            yield f"{path}:{line}: the core never imports {library}"
+    for node in ast.walk(tree):
+        if core and isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "open":
+            yield f"{path}:{node.lineno}: the core never opens files"
+
+
+def chance_breaches(tree: ast.AST, path: PurePosixPath) -> Iterator[str]:
+    """Draws from numpy's global state, and generators that nobody seeded."""
+    aliases = {
+        (alias.asname or alias.name): alias.name
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Import)
+        for alias in node.names
+    }
+    names = {local: full for local, full in aliases.items() if full.split(".")[0] == "numpy"}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ImportFrom) and node.module in ("numpy", "numpy.random"):
+            names |= {alias.asname or alias.name: f"{node.module}.{alias.name}" for alias in node.names}
+    used = [(n.lineno, resolved(n, names)) for n in ast.walk(tree) if isinstance(n, ast.Attribute)]
+    used += [(line, name) for line, name in imported(tree, path)]
+    for line, name in used:
+        parts = name.split(".")
+        if parts[:2] == ["numpy", "random"] and len(parts) == 3 and parts[2] not in SOUND_RANDOM:
+            yield f"{path}:{line}: '{name}' draws from a global state: pass a numpy.random.Generator"
+    for node in ast.walk(tree):
+        bare = isinstance(node, ast.Call) and not node.args and not node.keywords
+        if bare and resolved(node.func, names) == "numpy.random.default_rng":
+            yield f"{path}:{node.lineno}: a generator without a seed makes another sheet every time"
+
+
+def resolved(node: ast.expr, names: dict[str, str]) -> str:
+    """Dotted name of an expression, its first part put in full where it is an alias."""
+    if isinstance(node, ast.Name):
+        return names.get(node.id, node.id)
+    if isinstance(node, ast.Attribute):
+        return f"{resolved(node.value, names)}.{node.attr}"
+    return "?"
+
+
+def breaches(source: str, path: str) -> list[str]:
+    """Every broken rule of one source, each in words."""
+    tree, where = ast.parse(source), PurePosixPath(path)
+    found = [*floor_breaches(tree, where), *library_breaches(tree, where), *chance_breaches(tree, where)]
+    return sorted(set(found))
+
+
+def sources() -> list[Path]:
+    return [*sorted((ROOT / "blendlab").rglob("*.py")), *ROOT.glob("app.py")]
+
+
+def test_the_house_keeps_its_rules() -> None:
+    found = sources()
+    assert len(found) > 3, "the sources were not found"
+    broken = [
+        breach
+        for source in found
+        for breach in breaches(source.read_text("utf-8"), source.relative_to(ROOT).as_posix())
+    ]
+    assert not broken, "\n".join(broken)
+
+
+@pytest.mark.parametrize(
+    ("path", "source", "rule"),
+    [
+        ("blendlab/colour/a.py", "from ..folding import press", "'colour' must not know 'folding'"),
+        (
+            "blendlab/folding/a.py",
+            "from blendlab.colour.pigment import k",
+            "'folding' must not know 'colour'",
+        ),
+        ("blendlab/recipe.py", "from . import look", "'recipe' must not know 'look'"),
+        ("blendlab/look/a.py", "def f():\n    import blendlab.photo.match", "'look' must not know 'photo'"),
+        ("blendlab/cli.py", "from .screens import folds", "'cli' must not know 'screens'"),
+        ("blendlab/photo/a.py", "from .. import files", "'photo' must not know 'files'"),
+        ("blendlab/attic.py", "", "give the room 'attic' a floor"),
+        ("blendlab/look/a.py", "from ..attic import x", "'blendlab.attic.x' is no room"),
+        ("blendlab/cli.py", "from PIL import Image", "only blendlab/files.py may import PIL"),
+        ("blendlab/look/a.py", "import streamlit as st", "only blendlab/screens/ and app.py may"),
+        ("blendlab/colour/pigment.py", "import colour", "only blendlab/colour/spectra.py may import colour"),
+        ("blendlab/recipe.py", "from pathlib import Path", "the core never imports pathlib"),
+        ("blendlab/look/a.py", "import os.path", "the core never imports os"),
+        ("blendlab/photo/a.py", "from time import time", "the core never imports time"),
+        ("blendlab/checks.py", "import datetime", "the core never imports datetime"),
+        ("blendlab/folding/a.py", "import random", "the core never imports random"),
+        ("blendlab/look/a.py", "def f():\n    return open('x')", "the core never opens files"),
+        (
+            "blendlab/cli.py",
+            "import numpy as np\nnp.random.seed(1)",
+            "'numpy.random.seed' draws from a global",
+        ),
+        ("blendlab/cli.py", "import numpy\nnumpy.random.rand()", "'numpy.random.rand' draws from a global"),
+        ("blendlab/cli.py", "from numpy.random import normal", "'numpy.random.normal' draws from a global"),
+        ("blendlab/cli.py", "from numpy import random\nrandom.rand()", "'numpy.random.rand' draws from"),
+        ("blendlab/cli.py", "import numpy.random as r\nr.rand()", "'numpy.random.rand' draws from a global"),
+        ("blendlab/cli.py", "import numpy as np\nnp.random.default_rng()", "a generator without a seed"),
+    ],
+)
+def test_a_broken_rule_is_said_in_words(path: str, source: str, rule: str) -> None:
+    found = breaches(source, path)
+    assert len(found) == 1
+    assert rule in found[0]
+
+
+@pytest.mark.parametrize(
+    ("path", "source"),
+    [
+        ("blendlab/look/a.py", "from ..colour import pigment\nfrom ..folding import trace\nfrom . import b"),
+        ("blendlab/colour/spectra.py", "import colour"),
+        ("blendlab/screens/folds.py", "import streamlit as st\nfrom blendlab.look import render"),
+        ("blendlab/cli.py", "import os\nfrom . import __version__, files\nopen('x')"),
+        ("blendlab/folding/a.py", "import numpy as np\ndef f(rng: np.random.Generator): rng.random()"),
+        ("blendlab/folding/a.py", "import numpy as np\nrng = np.random.default_rng(7)"),
+        ("app.py", "import streamlit as st\nfrom blendlab.screens import folds"),
+    ],
+)
+def test_what_the_rules_allow_is_let_through(path: str, source: str) -> None:
+    assert breaches(source, path) == []
