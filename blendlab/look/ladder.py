@@ -1,11 +1,13 @@
 """The fold ladder: what a recipe looks like after each fold count, and which one gives the look wanted."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
+from .. import checks
 from ..colour.difference import delta_e00
 from ..colour.means import area_mean
 from ..colour.spaces import Colour
@@ -59,6 +61,19 @@ class Rung:
     drift: float
     look: str
 
+    def as_json(self) -> dict[str, Any]:
+        """The rung without its picture, numbers rounded to what they can bear."""
+        return {
+            "folds": self.folds,
+            "mean": self.mean.as_json(),
+            "contrast": round(self.contrast, 2),
+            "feature_mm": round(self.feature_mm, 2),
+            "layer_mm": float(f"{self.layer_mm:.3g}"),
+            "segregation": round(self.segregation, 4),
+            "drift": round(self.drift, 2),
+            "look": self.look,
+        }
+
 
 @dataclass(frozen=True)
 class Pick:
@@ -70,10 +85,13 @@ class Pick:
         The count.
     why : str
         The reason, one sentence.
+    sure : str
+        What further sheets of the same recipe say, one sentence; empty where none were tried.
     """
 
     folds: int
     why: str
+    sure: str = ""
 
 
 def tile_px_per_mm(recipe: Recipe) -> float:
@@ -112,7 +130,7 @@ def _tile(making: Making, folds: int) -> tuple[npt.NDArray[np.float32], npt.NDAr
     return picture.xyz1, seen_lab(picture.xyz1, 1 / scale), picture.segregation
 
 
-def rungs(making: Making, counts: Sequence[int]) -> Iterator[Rung]:
+def rungs(making: Making, counts: Sequence[int], unfolded: float | None = None) -> Iterator[Rung]:
     """Look at a recipe after each of several fold counts.
 
     Parameters
@@ -120,14 +138,15 @@ def rungs(making: Making, counts: Sequence[int]) -> Iterator[Rung]:
     making : Making
         Ready for the largest of the counts.
     counts : sequence of int
-        Fold counts, rising; the unfolded contrast is worked out even where 0 is not among them.
+        Fold counts, rising.
+    unfolded : float, optional
+        Contrast of the unfolded pieces, where it is known already and 0 is not among the counts.
 
     Yields
     ------
     Rung
         One by one, as each is ready.
     """
-    unfolded: float | None = None
     start = area_mean(making.recipe)
     pitch = 1 / tile_px_per_mm(making.recipe)
     for folds in counts:
@@ -149,8 +168,8 @@ def rungs(making: Making, counts: Sequence[int]) -> Iterator[Rung]:
         )
 
 
-def contrasts(recipe: Recipe, counts: Sequence[int], hand: int) -> npt.NDArray[np.float64]:
-    """Contrast of another sheet of the same recipe at each fold count.
+def another_hand(recipe: Recipe, counts: Sequence[int], hand: int) -> npt.NDArray[np.float64]:
+    """Contrast of another sheet of the same recipe at each fold count, as if it were pressed again.
 
     Parameters
     ----------
@@ -170,7 +189,7 @@ def contrasts(recipe: Recipe, counts: Sequence[int], hand: int) -> npt.NDArray[n
     return np.array([contrast(_tile(making, folds)[1]) for folds in counts])
 
 
-def pick(wanted: str, counts: Sequence[int], seen: npt.ArrayLike) -> Pick:
+def nearest(wanted: str, counts: Sequence[int], seen: npt.ArrayLike) -> Pick:
     """Name the fold count whose contrast comes nearest a wanted look.
 
     Parameters
@@ -178,22 +197,25 @@ def pick(wanted: str, counts: Sequence[int], seen: npt.ArrayLike) -> Pick:
     wanted : str
         One of `LOOKS`.
     counts : sequence of int
-        Fold counts, rising, the first of them 0.
+        Fold counts, rising.
     seen : array_like, shape (counts,)
         Contrast at each, dE*ab.
 
     Returns
     -------
     Pick
-        The count and the reason. For even it is the first count from which contrast stays below the
-        just noticeable difference; the other looks choose among all.
+        The count and the reason. Contrast is weighed against that of the first count. For pieces that
+        is the first count itself; for even it is the first from which contrast stays below the just
+        noticeable difference.
     """
     levels = np.asarray(seen, np.float64)
-    if wanted == "pieces":
-        return Pick(0, f"Unfolded flakes keep their shape; contrast is {levels[0]:.0f} dE*ab.")
+    if wanted == "pieces" or len(levels) == 1:
+        return Pick(
+            counts[0], f"The fewest folds keep the pieces whole, at a contrast of {levels[0]:.0f} dE*ab."
+        )
     if wanted == "even":
-        seen_still = np.flatnonzero(levels >= JUST_SEEN)
-        first = int(seen_still[-1]) + 1 if seen_still.size else 0
+        still_seen = np.flatnonzero(levels >= JUST_SEEN)
+        first = int(still_seen[-1]) + 1 if still_seen.size else 0
         if first == len(levels):
             left = f"{counts[-1]} folds still leave a contrast of {levels[-1]:.1f} dE*ab"
             return Pick(counts[-1], f"{left}, above the {JUST_SEEN} an eye just sees.")
@@ -202,8 +224,41 @@ def pick(wanted: str, counts: Sequence[int], seen: npt.ArrayLike) -> Pick:
         )
     goal = LIVELINESS[wanted]
     parts = levels / max(levels[0], 1e-9)
-    best = 1 + int(np.abs(parts[1:] - goal).argmin()) if len(parts) > 1 else 0
-    return Pick(
-        counts[best],
-        f"Contrast is {parts[best]:.0%} of the unfolded pieces', nearest to the {goal:.0%} we call {wanted}.",
-    )
+    best = 1 + int(np.abs(parts[1:] - goal).argmin())
+    part = f"Contrast is {parts[best]:.0%} of the whole pieces'"
+    return Pick(counts[best], f"{part}, nearest to the {goal:.0%} we call {wanted}.")
+
+
+def choose(wanted: str, steps: Sequence[Rung], others: Sequence[npt.ArrayLike]) -> Pick:
+    """Name the fold count for a wanted look, and say how far chance could move it.
+
+    Parameters
+    ----------
+    wanted : str
+        One of `LOOKS`.
+    steps : sequence of Rung
+        The ladder.
+    others : sequence of array_like, each of shape (rungs,)
+        Contrasts of further sheets, as from `another_hand`.
+
+    Returns
+    -------
+    Pick
+        The count, why, and how many of the further sheets agree.
+
+    Raises
+    ------
+    InputError
+        Where `wanted` is not one of `LOOKS`.
+    """
+    checks.one_of("the look wanted", wanted, LOOKS)
+    counts = [step.folds for step in steps]
+    chosen = nearest(wanted, counts, [step.contrast for step in steps])
+    if not others:
+        return chosen
+    picks = [nearest(wanted, counts, other).folds for other in others]
+    agree, low, high = picks.count(chosen.folds), min(picks), max(picks)
+    if agree == len(picks):
+        return replace(chosen, sure=f"All {len(picks)} further sheets tried agree.")
+    span = f"{low}" if low == high else f"{low} to {high}"
+    return replace(chosen, sure=f"Of {len(picks)} further sheets tried {agree} agree; they ask for {span}.")

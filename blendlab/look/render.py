@@ -13,6 +13,7 @@ import numpy.typing as npt
 from numba import get_num_threads, prange
 
 from ..colour.pigment import light_of
+from ..colour.spaces import linear_from_xyz1, srgb1_from_linear
 from ..compiled import compiled
 from ..folding.composition import add_composition
 from ..folding.trace import trace_back
@@ -39,6 +40,23 @@ class Picture:
     xyz1: npt.NDArray[np.float32]
     seen: npt.NDArray[np.float64]
     segregation: float
+
+
+def srgb8(xyz1: npt.NDArray[np.float32]) -> npt.NDArray[np.uint8]:
+    """Screen pixels of a picture's light, what a screen cannot show clipped.
+
+    Parameters
+    ----------
+    xyz1 : ndarray, shape (..., 3)
+        Light, Y of white = 1.
+
+    Returns
+    -------
+    ndarray of uint8, shape (..., 3)
+        sRGB, 0-255.
+    """
+    encoded = srgb1_from_linear(np.clip(linear_from_xyz1(xyz1), 0.0, 1.0))
+    return np.rint(encoded * 255).astype(np.uint8)
 
 
 @compiled()

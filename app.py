@@ -1,0 +1,18 @@
+"""The blendlab app: page settings and navigation."""
+
+import streamlit as st
+
+from blendlab.screens import draft, style
+
+st.set_page_config(page_title="blendlab", page_icon=style.mark(), layout="wide")
+page = st.navigation(
+    [
+        st.Page("blendlab/screens/flakes.py", title="Flakes", icon=":material/palette:", default=True),
+        st.Page("blendlab/screens/folds.py", title="Folds", icon=":material/layers:"),
+    ],
+    position="top",
+)
+style.apply()
+draft.start()
+page.run()
+draft.remember()

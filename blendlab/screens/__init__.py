@@ -1,0 +1,1 @@
+"""The app's pages, one file each; the only importers of Streamlit."""

@@ -1,0 +1,139 @@
+"""The recipe being worked on: what the fields hold, and the last recipe that could be pressed.
+
+Fields keep their values in the session under the keys below, on whatever page they stand. The recipe also
+travels in the page's address, so a refresh, a bookmark or a second tab opens on the same mix.
+"""
+
+import base64
+import binascii
+import zlib
+from dataclasses import replace
+
+import streamlit as st
+
+from .. import checks
+from ..recipe import Flake, Folding, Recipe, Sheet, from_toml, to_toml
+
+ADDRESS = "mix"
+MOST_ADDRESS_BYTES = 20_000
+
+DEMO = Recipe(
+    "Lantern Yard coaster tile",
+    Sheet(200.0, 200.0, 6.0),
+    (
+        Flake("milk-cap white", "#f1eee4", 90.0),
+        Flake("harbour blue", "#1d4f8f", 60.0),
+        Flake("marigold", "#f0ac2b", 50.0),
+    ),
+    Folding(folds=4),
+)
+
+
+def _packed(recipe: Recipe) -> str:
+    return base64.urlsafe_b64encode(zlib.compress(to_toml(recipe).encode(), 9)).decode()
+
+
+def _unpacked(text: str) -> Recipe:
+    """Recipe of an address, refused where it is none."""
+    try:
+        packed = base64.b64decode(text.encode(), altchars=b"-_", validate=True)
+        unpacker = zlib.decompressobj()
+        toml = unpacker.decompress(packed, MOST_ADDRESS_BYTES).decode()
+    except (ValueError, binascii.Error, zlib.error):
+        checks.refuse("the page's address must hold a mix", text[:40], "open the page without it")
+    return from_toml(toml)
+
+
+def put(recipe: Recipe) -> None:
+    """Fill all fields from a recipe.
+
+    Parameters
+    ----------
+    recipe : Recipe
+        What the fields show from now on.
+    """
+    state = st.session_state
+    state["ids"] = []
+    for flake in recipe.flakes:
+        add_row(flake)
+    state["title"] = recipe.name
+    for part in (recipe.sheet, recipe.folding):
+        for key, value in vars(part).items():
+            state[key] = value
+    state["recipe"] = recipe
+
+
+def add_row(flake: Flake) -> None:
+    """Add a row of fields for a flake."""
+    state = st.session_state
+    state["next_id"] = row = state.get("next_id", 0) + 1
+    state["ids"].append(row)
+    state[f"flake{row}"] = flake
+    for key in ("name", "srgb", "grams"):
+        state[f"{key}{row}"] = getattr(flake, key)
+
+
+def remove_row(row: int) -> None:
+    """Take a row of fields away."""
+    st.session_state["ids"].remove(row)
+
+
+def flake_of(row: int) -> Flake:
+    """Flake of a row's fields.
+
+    Raises
+    ------
+    InputError
+        Where a field cannot be used.
+    """
+    state = st.session_state
+    return replace(state[f"flake{row}"], **{key: state[f"{key}{row}"] for key in ("name", "srgb", "grams")})
+
+
+def read() -> Recipe:
+    """Recipe of all fields.
+
+    Raises
+    ------
+    InputError
+        Where a field cannot be used.
+    """
+    state = st.session_state
+    return Recipe(
+        state["title"],
+        Sheet(*(state[key] for key in ("length_mm", "width_mm", "thickness_mm"))),
+        tuple(flake_of(row) for row in state["ids"]),
+        Folding(**{key: state[key] for key in ("move", "folds", "drag", "unevenness", "seed")}),
+    )
+
+
+def recipe() -> tuple[Recipe, str]:
+    """Return the recipe of the fields, or the last good one and what is wrong.
+
+    Returns
+    -------
+    tuple of Recipe and str
+        The sentence is empty where all is well.
+    """
+    try:
+        st.session_state["recipe"] = read()
+    except checks.InputError as error:
+        return st.session_state["recipe"], str(error)
+    return st.session_state["recipe"], ""
+
+
+def start() -> None:
+    """Open the session on the mix of the page's address, else on the demo."""
+    if "ids" in st.session_state:
+        return
+    put(DEMO)
+    if ADDRESS in st.query_params:
+        try:
+            put(_unpacked(st.query_params[ADDRESS]))
+        except checks.InputError as error:
+            st.session_state["trouble"] = f"The demo mix is shown: {error}."
+
+
+def remember() -> None:
+    """Keep the last good recipe in the page's address."""
+    st.query_params[ADDRESS] = _packed(st.session_state["recipe"])

@@ -1,0 +1,107 @@
+"""Page: which flakes, how many grams of each, and the colour they make."""
+
+from typing import Any
+
+import streamlit as st
+
+from blendlab import checks
+from blendlab.colour.difference import delta_e00
+from blendlab.colour.means import area_mean, cielab_mean, full_blend
+from blendlab.colour.spaces import Colour
+from blendlab.recipe import MOST_FLAKES, Flake, Recipe
+from blendlab.screens import cache, draft
+from blendlab.screens.style import swatch
+
+FRESH = ("#c8452e", "#3d7a4c", "#2b3a4a", "#e3d9c6", "#7b4a86", "#58a6a8")
+
+
+def _add() -> None:
+    taken = {st.session_state[f"name{row}"] for row in st.session_state["ids"]}
+    name = next(f"flake {n}" for n in range(1, MOST_FLAKES + 2) if f"flake {n}" not in taken)
+    draft.add_row(Flake(name, FRESH[len(taken) % len(FRESH)], 20.0))
+
+
+def _row(row: int, total: float) -> None:
+    """One flake: colour, name, grams, its share, remove; trouble right beneath."""
+    keep: dict[str, Any] = {"persist_state": "session", "label_visibility": "collapsed"}
+    with st.container(horizontal=True, vertical_alignment="center", gap="small"):
+        st.color_picker("Colour", key=f"srgb{row}", width=44, **keep)
+        st.text_input("Name", key=f"name{row}", max_chars=60, width=200, **keep)
+        st.number_input("Grams", key=f"grams{row}", min_value=0.0, step=5.0, format="%g", width=125, **keep)
+        grams = st.session_state[f"grams{row}"] or 0.0
+        st.text(f"g   {grams / total:6.1%}" if total else "g", width=90)
+        alone = len(st.session_state["ids"]) == 1
+        st.button(
+            "",
+            key=f"remove{row}",
+            icon=":material/close:",
+            type="tertiary",
+            help=f"Remove {st.session_state[f'name{row}']}" if not alone else "A sheet needs one flake",
+            on_click=draft.remove_row,
+            args=(row,),
+            disabled=alone,
+        )
+    try:
+        draft.flake_of(row)
+    except checks.InputError as error:
+        st.error(f"{error}.")
+
+
+def _means(recipe: Recipe) -> None:
+    afar, mixed = area_mean(recipe), full_blend(recipe)
+    left, right = st.columns(2)
+    with left:
+        swatch("Seen from afar", afar, "area mean, while the pieces are whole", large=True)
+    with right:
+        swatch("Mixed through", mixed, "full blend, after many folds", large=True)
+    apart = float(delta_e00(afar.lab, mixed.lab))
+    plain = cielab_mean(recipe)
+    st.caption(
+        f"Folding moves the mean from the first to the second, {apart:.1f} ΔE00 apart. "
+        f"The plain CIELAB mean, a baseline without physics, is {plain.srgb}."
+    )
+
+
+def _sheet_fields() -> None:
+    with st.expander("Sheet size and name"):
+        st.text_input("Name of the sheet", key="title", max_chars=60, persist_state="session")
+        with st.container(horizontal=True):
+            for key, label, low, high in (
+                ("length_mm", "Length, mm", 20.0, 1000.0),
+                ("width_mm", "Width, mm", 20.0, 1000.0),
+                ("thickness_mm", "Thickness at the spacers, mm", 1.0, 100.0),
+            ):
+                st.number_input(
+                    label, low, high, key=key, step=1.0, format="%g", persist_state="session", width=200
+                )
+
+
+st.title("Flakes")
+st.write("Set the colour, name and grams of each flake. The sheet beside them is what the press would give.")
+if trouble := st.session_state.pop("trouble", ""):
+    st.warning(trouble)
+fields, result = st.columns([11, 9], gap="large")
+with fields:
+    total = sum(st.session_state[f"grams{row}"] or 0.0 for row in st.session_state["ids"])
+    for row in list(st.session_state["ids"]):
+        _row(row, total)
+    recipe, wrong = draft.recipe()
+    if wrong and "name of its own" in wrong:
+        st.error(f"{wrong}.")
+    with st.container(horizontal=True, vertical_alignment="center"):
+        full = len(st.session_state["ids"]) >= MOST_FLAKES
+        st.button("Add a flake", icon=":material/add:", on_click=_add, disabled=full)
+        st.text(f"{total:g} g in all")
+    with st.container(horizontal=True, gap="medium"):
+        for flake, share in zip(recipe.flakes, recipe.shares, strict=True):
+            with st.container(width=240):
+                swatch(flake.name, Colour.from_hex(flake.srgb), f"{share:.1%} of the sheet")
+    _sheet_fields()
+with result:
+    _means(recipe)
+    picture = st.empty()
+    st.caption(f"Top face after {recipe.folding.folds} folds; choose the count on the Folds page.")
+    with picture.container():
+        cache.warm_up()
+        alt = f"Predicted sheet after {recipe.folding.folds} folds, mean colour {full_blend(recipe).srgb}"
+        picture.image(cache.face_png(recipe, 480, 9), width="stretch", output_format="PNG", alt=alt)

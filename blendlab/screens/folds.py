@@ -1,0 +1,163 @@
+"""Page: the ladder of fold counts, how lively each is, and the one chosen."""
+
+import altair as alt
+import numpy as np
+import streamlit as st
+
+from blendlab.files import png_bytes
+from blendlab.look.contrast import JUST_SEEN
+from blendlab.look.ladder import LOOKS, Rung, choose, tile_px_per_mm
+from blendlab.look.render import srgb8
+from blendlab.recipe import Recipe
+from blendlab.screens import cache, draft
+from blendlab.screens.style import swatch
+
+HANDS = (1, 2, 3, 4)
+INK = "#8b7443"  # reads on the light and on the dark page
+
+
+def _choose(folds: int) -> None:
+    st.session_state["folds"] = folds
+
+
+def _controls() -> None:
+    with st.expander("How the slab is worked"):
+        grip, hand, luck = st.columns(3)
+        grip.slider(
+            "Drag on the liners",
+            0.0,
+            1.0,
+            step=0.05,
+            key="drag",
+            persist_state="session",
+            help="0: the melt slips on the liners. 1: it sticks, and new melt rolls out at the edge.",
+        )
+        hand.slider(
+            "Unevenness of the hand",
+            0.0,
+            1.0,
+            step=0.05,
+            key="unevenness",
+            persist_state="session",
+            help="0: every fold and press is even. 1: the melt is turned and smeared a good deal.",
+        )
+        luck.number_input(
+            "Seed",
+            0,
+            2**32 - 1,
+            key="seed",
+            step=1,
+            persist_state="session",
+            help="Chance of this very sheet: another number gives another sheet of the same recipe.",
+        )
+
+
+def _tile(rung: Rung, recipe: Recipe) -> None:
+    chosen = rung.folds == recipe.folding.folds
+    with st.container(width=160, gap="xxsmall"):
+        png = png_bytes(srgb8(rung.xyz1), tile_px_per_mm(recipe))
+        words = f"{rung.folds} folds, {rung.look}, mean {rung.mean.srgb}"
+        st.image(png, width="stretch", output_format="PNG", alt=words)
+        st.button(
+            f"{rung.folds} · {rung.look}",
+            key=f"rung{rung.folds}",
+            type="primary" if chosen else "secondary",
+            on_click=_choose,
+            args=(rung.folds,),
+            width="stretch",
+        )
+
+
+def _chart(steps: list[Rung], others: list[np.ndarray]) -> alt.LayerChart:
+    """Contrast against folds with the band of further sheets, and the mean colour of each count."""
+    spread = np.array([*others, [step.contrast for step in steps]])
+    rows = [
+        {
+            "folds": step.folds,
+            "contrast": step.contrast,
+            "least": low,
+            "most": high,
+            "mean": step.mean.srgb,
+            "look": step.look,
+        }
+        for step, low, high in zip(steps, spread.min(axis=0), spread.max(axis=0), strict=True)
+    ]
+    base = alt.Chart(alt.Data(values=rows)).encode(
+        x=alt.X("folds:O", title="folds", axis=alt.Axis(labelAngle=0))
+    )
+    band = base.mark_area(opacity=0.3, color=INK).encode(
+        y=alt.Y("least:Q", title="contrast, ΔE*ab at 0.5 m"), y2="most:Q"
+    )
+    line = base.mark_line(color=INK).encode(y="contrast:Q")
+    dots = base.mark_circle(size=260, opacity=1, stroke=INK, strokeWidth=1.5).encode(
+        y="contrast:Q",
+        color=alt.Color("mean:N", scale=None),
+        tooltip=["folds:O", "look:N", alt.Tooltip("contrast:Q", format=".1f"), "mean:N"],
+    )
+    seen = alt.Chart(alt.Data(values=[{"y": JUST_SEEN, "text": "just seen"}]))
+    rule = seen.mark_rule(strokeDash=[5, 4], color=INK).encode(y="y:Q")
+    name = seen.mark_text(align="left", dy=-7, x=4, color=INK).encode(y="y:Q", text="text:N")
+    return (band + line + dots + rule + name).properties(height=260)
+
+
+def _large(recipe: Recipe, rung: Rung | None) -> None:
+    folds = recipe.folding.folds
+    left, right = st.columns([11, 9], gap="large")
+    with left:
+        picture = st.empty()
+        words = f"Top face after {folds} folds"
+        for px, samples in ((320, 4), (720, 9)):
+            png = cache.face_png(recipe, px, samples)
+            picture.image(png, width="stretch", output_format="PNG", alt=words)
+    with right:
+        st.subheader(f"After {folds} folds")
+        if rung:
+            swatch("Mean of the face", rung.mean, f"{rung.drift:.1f} ΔE00 from the area mean", large=True)
+            st.text(
+                f"Look: {rung.look}\n"
+                f"Contrast: {rung.contrast:.1f} ΔE*ab from half a metre\n"
+                f"Features: {rung.feature_mm:.1f} mm across the streaks\n"
+                f"Layers inside: {rung.layer_mm:.2g} mm thick"
+            )
+        size = f"{recipe.sheet.length_mm:g} × {recipe.sheet.width_mm:g} mm"
+        st.download_button(
+            f"Download the picture, true size ({size})",
+            data=lambda: cache.face_png(
+                recipe, round(4 * max(recipe.sheet.length_mm, recipe.sheet.width_mm)), 16
+            ),
+            file_name=f"sheet-{folds}-folds.png",
+            mime="image/png",
+            icon=":material/download:",
+            on_click="ignore",
+        )
+
+
+st.title("Folds")
+st.write(
+    "Each picture is the same charge after one more fold and press. Say how lively it should be, or choose."
+)
+_controls()
+recipe, wrong = draft.recipe()
+if wrong:
+    st.error(f"{wrong}. The last mix that could be pressed is shown.")
+cache.warm_up()
+wanted = st.select_slider("How lively", LOOKS, value="marbled", key="look", persist_state="session")
+advice = st.empty()
+steps: list[Rung] = []
+with st.container(horizontal=True, gap="small"):
+    for rung in cache.ladder(recipe):
+        steps.append(rung)
+        _tile(rung, recipe)
+large = st.container()
+chart = st.empty()
+with large:
+    _large(recipe, next((step for step in steps if step.folds == recipe.folding.folds), None))
+others: list[np.ndarray] = []
+for number in HANDS:
+    chart.altair_chart(_chart(steps, others), alt="Contrast of the sheet against the number of folds")
+    others.append(cache.hand(recipe, number))
+chart.altair_chart(_chart(steps, others), alt="Contrast of the sheet against the number of folds")
+chosen = choose(wanted, steps, others)
+with advice.container(horizontal=True, vertical_alignment="center"):
+    st.text(f"Fold {chosen.folds} times. {chosen.why} {chosen.sure}", width="stretch")
+    st.button(f"Take {chosen.folds} folds", on_click=_choose, args=(chosen.folds,), type="primary")
