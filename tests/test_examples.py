@@ -4,6 +4,7 @@ import doctest
 from importlib import import_module
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import blendlab
@@ -23,7 +24,8 @@ def modules() -> list[str]:
 
 @pytest.mark.parametrize("name", modules())
 def test_examples_hold(name: str) -> None:
-    found = doctest.testmod(import_module(name), optionflags=OPTIONS)
+    with np.printoptions(legacy=False):  # colour-science, used by other tests, prints arrays the old way
+        found = doctest.testmod(import_module(name), optionflags=OPTIONS)
     assert found.attempted > 0
     assert found.failed == 0
 
