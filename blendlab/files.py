@@ -1,4 +1,4 @@
-"""Reading and writing files: recipes as text, pictures as PNG.
+"""Reading and writing files: recipes as text, pictures as PNG, photos as pixels.
 
 Nothing is written half: the bytes go to a new file in the same folder, which then
 takes the place of the old one. Only a plain file is ever replaced; at a link, a
@@ -10,6 +10,7 @@ This is the only importer of Pillow.
 import os
 import secrets
 import stat
+import struct
 from collections.abc import Sequence
 from functools import cache
 from io import BytesIO
@@ -18,7 +19,7 @@ from typing import NoReturn
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image, ImageCms, ImageDraw, ImageFont
+from PIL import Image, ImageCms, ImageDraw, ImageFont, ImageOps, UnidentifiedImageError
 
 from . import checks
 
@@ -27,6 +28,16 @@ Place = str | os.PathLike[str]
 MOST_TEXT_BYTES = 1_000_000  # a recipe takes about one thousand
 MM_PER_INCH = 25.4  # exact
 _COLUMNS, _GAP_PX, _LABEL_PX = 6, 14, 120  # of a contact sheet
+
+PHOTO_FORMATS = ("JPEG", "PNG", "WEBP")
+MOST_PHOTO_BYTES = 80_000_000
+MOST_PHOTO_PX = 40_000_000
+FEWEST_PHOTO_PX = 64  # a side; below that no marbling can be told
+_PHOTO = "the photo must be a JPEG, PNG or WebP file"
+_RESAVE = "save it anew as a plain JPEG or PNG"
+
+# Pillow only warns where a picture is too large, and late; sizes are checked here, before decoding.
+Image.MAX_IMAGE_PIXELS = None
 
 
 def read_text(path: Place) -> str:
@@ -151,6 +162,106 @@ def write_contact_sheet(
         draw.rectangle((x, y + height, x + width - 1, y + height + _GAP_PX - 5), fill=mean)
         draw.text((x, y + height + _GAP_PX), caption, fill="black", font=font)
     write_png(path, np.asarray(sheet), px_per_mm)
+
+
+def read_photo(path: Place) -> NDArray[np.uint8]:
+    """Read a photo's pixels; parameters, result and refusals as for `photo_from_bytes`.
+
+    Raises
+    ------
+    InputError
+        Also where the file does not exist or cannot be read.
+    """
+    try:
+        with Path(path).open("rb") as file:
+            content = file.read(MOST_PHOTO_BYTES + 1)
+    except (OSError, ValueError) as error:
+        _refuse_path("the photo must be there to be read", path, error, "check the name and the folder")
+    return photo_from_bytes(content, os.path.basename(os.fspath(path)))  # noqa: PTH119 (a name, no path)
+
+
+def photo_from_bytes(content: bytes, name: str) -> NDArray[np.uint8]:
+    """Decode a photo. Only its pixels are kept: place, time and camera stay behind in the file.
+
+    Parameters
+    ----------
+    content : bytes
+        The file's content: JPEG, PNG or WebP.
+    name : str
+        What the maker knows it by, for refusals.
+
+    Returns
+    -------
+    ndarray of uint8, shape (rows, columns, 3)
+        sRGB, upright as the camera was held. Colours of an embedded profile are turned into sRGB;
+        grey and 16-bit pictures become 8 bits of red, green and blue.
+
+    Raises
+    ------
+    InputError
+        Where it is no such picture, damaged, larger than `MOST_PHOTO_PX` (told before decoding) or
+        smaller than `FEWEST_PHOTO_PX` a side, moving, made for print, or see-through.
+    """
+    if len(content) > MOST_PHOTO_BYTES:
+        checks.refuse(f"the photo must have at most {MOST_PHOTO_BYTES:,} bytes", name, _RESAVE)
+    try:
+        with Image.open(BytesIO(content), formats=PHOTO_FORMATS) as opened:
+            _check_photo(opened, name)
+            return _pixels(opened, name)
+    except UnidentifiedImageError:
+        checks.refuse(_PHOTO, name, "choose a photo in one of these formats")
+    except (OSError, ValueError, SyntaxError, EOFError, struct.error) as error:
+        if isinstance(error, checks.InputError):
+            raise
+        checks.refuse(f"{_PHOTO}, whole and undamaged", name, "copy it from the camera again")
+
+
+def _check_photo(opened: Image.Image, name: str) -> None:
+    """Refuse by size and kind, before any pixel is decoded."""
+    size = f"{name} with {opened.width} × {opened.height}"
+    if opened.width * opened.height > MOST_PHOTO_PX:
+        checks.refuse(f"the photo must have at most {MOST_PHOTO_PX:,} pixels", size, "save it smaller")
+    if min(opened.size) < FEWEST_PHOTO_PX:
+        rule = f"the photo must have at least {FEWEST_PHOTO_PX} pixels a side"
+        checks.refuse(rule, size, "take it from closer, or choose the camera's own file")
+    # Phones store a second picture, such as a depth map, behind the first (MPO); that is no movement.
+    pictures = getattr(opened, "n_frames", 1)
+    if pictures > 1 and opened.format != "MPO":
+        checks.refuse("the photo must not move", f"{name} with {pictures} pictures", "save one of them")
+    if opened.mode in ("CMYK", "YCCK"):
+        checks.refuse("the photo must be in red, green and blue", f"{name} in {opened.mode}", _RESAVE)
+
+
+def _pixels(opened: Image.Image, name: str) -> NDArray[np.uint8]:
+    """Decode an accepted photo to upright sRGB."""
+    opened.load()
+    profile = opened.info.get("icc_profile")
+    upright = ImageOps.exif_transpose(opened)
+    if upright.mode.startswith(("I", "F")):  # 16 bits of grey
+        grey = np.asarray(upright, np.float64) / 65535
+        upright = Image.fromarray(np.rint(np.clip(grey, 0, 1) * 255).astype(np.uint8))
+    if upright.has_transparency_data:
+        upright = upright.convert("RGBA")
+        if np.asarray(upright)[..., 3].min() < 255:
+            checks.refuse("the photo must have no see-through parts", name, _RESAVE)
+    return np.asarray(_in_srgb(upright.convert("RGB"), profile))
+
+
+def _in_srgb(picture: Image.Image, profile: bytes | None) -> Image.Image:
+    """Turn colours of the camera's profile into sRGB; a profile that cannot be used counts as sRGB."""
+    if not profile:
+        return picture
+    try:
+        own = ImageCms.ImageCmsProfile(BytesIO(profile))
+        return ImageCms.profileToProfile(picture, own, _srgb_for_photos(), outputMode="RGB") or picture
+    except (ImageCms.PyCMSError, OSError):
+        return picture
+
+
+@cache
+def _srgb_for_photos() -> ImageCms.ImageCmsProfile:
+    """Pillow's sRGB profile."""
+    return ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
 
 
 @cache
