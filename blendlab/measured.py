@@ -30,7 +30,7 @@ class Chip:
     Raises
     ------
     InputError
-        Where a value breaks its rule.
+        Where a value breaks its rule, or the chip is no lighter over white than over black.
     """
 
     thickness_mm: float
@@ -44,6 +44,18 @@ class Chip:
         object.__setattr__(self, "thickness_mm", thickness)
         for side in ("over_black", "over_white"):
             object.__setattr__(self, side, checks.hex_colour(f"{side} of the chip", getattr(self, side)))
+        if _luma(self.over_black) >= _luma(self.over_white):
+            checks.refuse(
+                "a chip must be darker over black than over white",
+                ValueError(f"{self.over_black} over black and {self.over_white} over white"),
+                "check which reading is which, or press a thinner chip",
+            )
+
+
+def _luma(srgb: str) -> float:
+    """Weigh the encoded channels as ITU-R BT.709 does: enough to tell the lighter of two greys."""
+    red, green, blue = (int(srgb[i : i + 2], 16) for i in (1, 3, 5))
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 
 def checked_spectrum(what: str, points: object) -> Spectrum:

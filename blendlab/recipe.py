@@ -47,7 +47,7 @@ class Flake:
         Readings of a pressed chip over black and over white, in place of `hide_mm` and `spectrum`;
         `srgb` again only labels the flake.
     source : str, optional
-        Where these values come from, in the maker's words, at most 60 characters.
+        Where these values come from, in the maker's words, at most 200 characters.
 
     Raises
     ------
@@ -87,7 +87,7 @@ class Flake:
         if self.chip is not None:
             _set(self, chip=_chip(f"chip {of}", self))
         if self.source is not None:
-            _set(self, source=checks.label(f"source {of}", self.source))
+            _set(self, source=checks.label(f"source {of}", self.source, longest=200))
 
 
 @dataclass(frozen=True)

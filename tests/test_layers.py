@@ -17,6 +17,7 @@ FLOORS = (
     {"toml", "spreadsheet"},
     {"measured"},
     {"recipe"},
+    {"flakelist"},
     {"colour", "folding"},
     {"look"},
     {"photo"},
@@ -29,7 +30,7 @@ FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
 
 # The core computes: it never touches files, clocks, screens or pictures, nor chances of its own.
 CORE = {
-    *("tables", "checks", "toml", "spreadsheet", "measured", "recipe"),
+    *("tables", "checks", "toml", "spreadsheet", "measured", "recipe", "flakelist"),
     *("colour", "folding", "look", "photo"),
 }
 NOT_IN_CORE = {

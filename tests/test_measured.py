@@ -74,6 +74,14 @@ def test_a_broken_chip_is_refused(values):
         Chip(*values)
 
 
+@pytest.mark.parametrize("over_white", ["#404040", "#404038", "#204040"])
+def test_a_chip_no_lighter_over_white_than_over_black_is_refused(over_white):
+    with pytest.raises(
+        InputError, match=f"over black than over white, got #404040 over black and {over_white}"
+    ):
+        Chip(1.0, "#404040", over_white)
+
+
 MEASURED = Recipe(
     "Measured",
     Sheet(),
