@@ -7,7 +7,8 @@ without absorption, without scattering, very thin and very thick need no cases o
 - thick layer: R∞ = S / (S + K + γ)  (Kubelka & Munk 1931);
 - layer of thickness X on a backing Rg, with τ = tanh(γX)/γ:
   R = [Rg + (S − (K + S)Rg)τ] / [1 + (K + S − S·Rg)τ], the hyperbolic equation of Kubelka 1948,
-  J. Opt. Soc. Am. 38:448, multiplied through by tanh.
+  J. Opt. Soc. Am. 38:448, multiplied through by tanh;
+- light let through by the same layer: T = 1 / [cosh γX + (K + S) sinh(γX)/γ]  (ibid.).
 
 All reflectances here are inside the plastic, without its face; a backing is in optical contact.
 """
@@ -78,6 +79,51 @@ def over(backing: ArrayLike, k_per_mm: ArrayLike, s_per_mm: ArrayLike, thickness
     tau = _tau(k, s, np.asarray(thickness_mm, dtype=float))
     reflectance: Floats = (rg + (s - (k + s) * rg) * tau) / (1 + (k + s - s * rg) * tau)
     return reflectance
+
+
+def through(k_per_mm: ArrayLike, s_per_mm: ArrayLike, thickness_mm: ArrayLike) -> Floats:
+    """Part of diffuse light that a layer lets through, 0 to 1; parameters as for `over`."""
+    k, s = np.asarray(k_per_mm, dtype=float), np.asarray(s_per_mm, dtype=float)
+    x = np.asarray(thickness_mm, dtype=float)
+    once = np.exp(-np.sqrt(k * (k + 2 * s)) * x)
+    let: Floats = (
+        2 * once / (1 + once**2) / (1 + (k + s) * _tau(k, s, x))
+    )  # 1/cosh written so as not to overflow
+    return let
+
+
+def from_two_backings(
+    on_dark: ArrayLike, on_light: ArrayLike, dark: float, light: float, thickness_mm: float
+) -> tuple[Floats, Floats]:
+    """K/S and S of a layer from its reflectance over two backings: the inverse of `over`.
+
+    Both readings give τS as a function of a = 1 + K/S; equating them leaves a alone. Over a perfect black
+    (`dark` = 0) this is a = ½[Rw + (R0 − Rw + Rg)/(R0·Rg)] and SX = artanh(bR0/(1 − aR0))/b (Kubelka 1948).
+
+    Parameters
+    ----------
+    on_dark, on_light : array_like
+        Reflectance over each, 0 to 1.
+    dark, light : float
+        Reflectance of the two backings, 0 to 1, the second higher.
+    thickness_mm : float
+        Of the layer, mm, above 0.
+
+    Returns
+    -------
+    k_over_s, s_per_mm : ndarray
+        S is NaN where the readings fit no layer, and infinite where it hides the backing wholly.
+    """
+    r, w = np.asarray(on_dark, dtype=float), np.asarray(on_light, dtype=float)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        a = ((dark - r) * (1 + w * light) - (light - w) * (1 + r * dark)) / (
+            (dark - r) * (w + light) - (light - w) * (r + dark)
+        )
+        ratio = np.maximum(a - 1, 0.0)
+        b = np.sqrt(ratio * (ratio + 2))
+        t = (dark - r) / ((1 + ratio) * (r + dark) - r * dark - 1)  # tanh(bSX)/b
+        s = np.where(b > 0, np.arctanh(b * t) / np.where(b > 0, b, 1), t) / thickness_mm
+    return ratio, s
 
 
 def _tau(k: Floats, s: Floats, x: Floats) -> Floats:

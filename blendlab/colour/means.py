@@ -12,20 +12,21 @@ from .spaces import Colour, Floats, lab_from_xyz1
 
 def area_mean(recipe: Recipe) -> Colour:
     """Colour of the sheet from afar while its pieces are whole: the mean of their light by share."""
-    return Colour.from_xyz1(recipe.shares @ _xyz1_of_flakes(recipe))
+    return Colour.from_xyz1(recipe.shares @ xyz1_of_flakes(recipe))
 
 
 def full_blend(recipe: Recipe) -> Colour:
     """Colour of the sheet once mixed through and through, thick."""
-    blended = pigment.blend(pigment.palette(recipe.flakes), recipe.shares)
+    blended = pigment.blend(pigment.palette(recipe.flakes, recipe.refractive_index), recipe.shares)
     return Colour.from_xyz1(spectra.xyz1_from_reflectance(blended))
 
 
 def cielab_mean(recipe: Recipe) -> Colour:
     """Colour whose CIELAB values are the mean of the flakes', by share."""
-    return Colour.from_lab(recipe.shares @ lab_from_xyz1(_xyz1_of_flakes(recipe)))
+    return Colour.from_lab(recipe.shares @ lab_from_xyz1(xyz1_of_flakes(recipe)))
 
 
-def _xyz1_of_flakes(recipe: Recipe) -> Floats:
-    """XYZ of each flake, shape (flakes, 3)."""
-    return spectra.xyz1_from_reflectance([pigment.reflectance_of(flake) for flake in recipe.flakes])
+def xyz1_of_flakes(recipe: Recipe) -> Floats:
+    """XYZ of a thick piece of each flake, shape (flakes, 3)."""
+    flakes = pigment.palette(recipe.flakes, recipe.refractive_index)
+    return spectra.xyz1_from_reflectance(flakes.reflectance)

@@ -14,8 +14,8 @@ from numba import prange
 from numpy.typing import ArrayLike, NDArray
 
 from ..compiled import compiled
-from ..recipe import Flake
-from . import film, spectra, surface
+from ..recipe import REFRACTIVE_INDEX, Flake
+from . import chip, film, spectra, surface
 from .spaces import Floats, linear_from_srgb1, srgb1_from_hex
 
 # The hiding test: over black and over white paper, contrast ratio 98 % (the limit that counts as full hiding
@@ -44,15 +44,20 @@ class Palette:
         Seen reflectance of a thick piece.
     k_per_mm, s_per_mm : ndarray, shape (flakes, bands)
         Absorption and scattering inside.
-    inner_reflection : float
-        Part of diffuse light that the face turns back inside.
+    refractive_index : float
+        Of the plastic, 1 or more; its face turns light back.
     """
 
     names: tuple[str, ...]
     reflectance: Floats
     k_per_mm: Floats
     s_per_mm: Floats
-    inner_reflection: float
+    refractive_index: float
+
+    @cached_property
+    def inner_reflection(self) -> float:
+        """k2, the part of diffuse light that the face turns back inside."""
+        return surface.inner_reflection(self.refractive_index)
 
     @cached_property
     def for_kernel(self) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
@@ -60,7 +65,7 @@ class Palette:
         return self.k_per_mm.astype(np.float32), self.s_per_mm.astype(np.float32)
 
 
-def palette(flakes: Iterable[Flake], refractive_index: float = surface.REFRACTIVE_INDEX) -> Palette:
+def palette(flakes: Iterable[Flake], refractive_index: float = REFRACTIVE_INDEX) -> Palette:
     """Turn flakes into pigments.
 
     Parameters
@@ -74,33 +79,53 @@ def palette(flakes: Iterable[Flake], refractive_index: float = surface.REFRACTIV
     -------
     Palette
         In the order of the flakes.
+
+    Raises
+    ------
+    InputError
+        Where a flake's chip hides its backing.
     """
     rows = tuple(flakes)
     k2 = surface.inner_reflection(refractive_index)
-    seen = np.stack([reflectance_of(flake) for flake in rows])
-    ratio = film.k_over_s(surface.inside_from_seen(seen, k2))
-    s_per_mm = _scattering(rows, seen, ratio, k2)
-    return Palette(
-        names=tuple(flake.name for flake in rows),
-        reflectance=seen,
-        k_per_mm=s_per_mm * ratio,
-        s_per_mm=s_per_mm * np.ones_like(ratio),
-        inner_reflection=k2,
-    )
+    given = np.array([np.nan if flake.hide_mm is None else flake.hide_mm for flake in rows])
+    k, s = strengths(np.stack([_reflectance(flake) for flake in rows]), given, k2)
+    for row, flake in enumerate(rows):
+        if flake.chip is not None:
+            k[row], s[row] = chip.strengths(flake.name, flake.chip, k2)
+    seen = surface.seen_from_inside(film.thick(k, s), k2)
+    return Palette(tuple(flake.name for flake in rows), seen, k, s, refractive_index)
 
 
-def reflectance_of(flake: Flake) -> Floats:
-    """Seen reflectance of a thick piece of a flake, shape (bands,)."""
+def _reflectance(flake: Flake) -> Floats:
+    """Seen reflectance of a thick piece as given, shape (bands,)."""
+    if flake.spectrum is not None:
+        return spectra.reflectance_from_spectrum(flake.spectrum)
     return spectra.reflectance_from_linear(linear_from_srgb1(srgb1_from_hex(flake.srgb)))
 
 
-def _scattering(flakes: tuple[Flake, ...], seen: Floats, ratio: Floats, k2: float) -> Floats:
-    """S per mm of each flake, shape (flakes, 1): from its hiding thickness, else by lightness."""
+def strengths(seen: Floats, hide_mm: Floats, k2: float) -> tuple[Floats, Floats]:
+    """K and S per mm of plastics known by their looks and by what they hide.
+
+    Parameters
+    ----------
+    seen : ndarray, shape (flakes, bands)
+        Seen reflectance of thick pieces, off 0 and 1.
+    hide_mm : ndarray, shape (flakes,)
+        Hiding thickness, mm; NaN where it is to be estimated from the lightness.
+    k2 : float
+        Part of diffuse light that the face turns back inside.
+
+    Returns
+    -------
+    k_per_mm, s_per_mm : ndarray, shape (flakes, bands)
+        S is the same in all bands of a flake.
+    """
+    ratio = film.k_over_s(surface.inside_from_seen(seen, k2))
     hiding = _depth_that_hides(ratio, k2)  # S times thickness
     estimate = _S_DARK + _S_RISE * spectra.luminance(seen) ** _S_POWER
     default = np.minimum(estimate, hiding / _THINNEST_HIDE_MM)
-    known = np.array([np.nan if flake.hide_mm is None else flake.hide_mm for flake in flakes])
-    return np.where(np.isnan(known), default, hiding / known)[:, None]
+    s = np.where(np.isnan(hide_mm), default, hiding / hide_mm)[:, None] * np.ones_like(ratio)
+    return ratio * s, s
 
 
 def _depth_that_hides(ratio: Floats, k2: float) -> Floats:

@@ -13,6 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
+from ..measured import Spectrum
 from ..tables import read_csv
 from .spaces import Floats
 
@@ -24,6 +25,7 @@ ILLUMINANT: Final = "D65"
 DARKEST: Final = 3e-5
 LIGHTEST: Final = 0.9999
 
+_WITHIN_NM = np.arange(-4.5, 5.0)  # steps of 1 nm across a band of 10
 _BANDS = read_csv("bands/bands.csv")
 WAVELENGTH_NM: Final[Floats] = _BANDS["nm"]
 WEIGHTS: Final[Floats] = np.stack([_BANDS[axis] for axis in "xyz"], axis=-1)  # (bands, 3)
@@ -50,6 +52,23 @@ def within_reach(reflectance: ArrayLike) -> Floats:
     """Keep reflectance off 0 and 1, where Kubelka-Munk has no answer."""
     kept: Floats = np.clip(np.asarray(reflectance, dtype=float), DARKEST, LIGHTEST)
     return kept
+
+
+def reflectance_from_spectrum(spectrum: Spectrum) -> Floats:
+    """Average a measured spectrum within each band, shape (bands,); its ends go on as they are.
+
+    Parameters
+    ----------
+    spectrum : tuple of (float, float)
+        Wavelength in nm, rising, and reflectance.
+
+    Returns
+    -------
+    ndarray, shape (bands,)
+        Reflectance, within `DARKEST` and `LIGHTEST`.
+    """
+    nm, reflectance = np.array(spectrum).T
+    return within_reach(np.interp(WAVELENGTH_NM[:, None] + _WITHIN_NM, nm, reflectance).mean(axis=-1))
 
 
 def xyz1_from_reflectance(reflectance: ArrayLike) -> Floats:

@@ -15,9 +15,6 @@ from numpy.typing import ArrayLike
 
 from .spaces import Floats
 
-# Polyethylene, some 1.51 to 1.545 (Polymer Handbook, from memory).
-REFRACTIVE_INDEX = 1.54
-
 
 def gloss_reflection(refractive_index: float) -> float:
     """k1: part of a straight beam from air that the face turns back (Fresnel, normal incidence).
@@ -63,6 +60,23 @@ def inner_reflection(refractive_index: float) -> float:
     (0.6195, 0.5963)
     """
     return 1 - (1 - outer_reflection(refractive_index)) / refractive_index**2
+
+
+def backing_under_air(backing: ArrayLike, refractive_index: float) -> Floats:
+    """What the plastic sees under it where it lies dry on a backing: its own lower face, air, the backing.
+
+    Light is turned back and forth between the two, which sums to k2 + (1 − k2)(1 − r)Rg / (1 − r·Rg)
+    with r the part turned back from outside.
+
+    Examples
+    --------
+    >>> backing_under_air([0.0, 1.0], 1.54).round(4)
+    array([0.6195, 1.    ])
+    """
+    rg = np.asarray(backing, dtype=float)
+    outer, inner = outer_reflection(refractive_index), inner_reflection(refractive_index)
+    seen: Floats = inner + (1 - inner) * (1 - outer) * rg / (1 - outer * rg)
+    return seen
 
 
 def saunderson(reflectance: ArrayLike, k1: float, k2: float) -> Floats:

@@ -93,3 +93,58 @@ def test_where_reached_finds_each_and_keeps_to_its_bracket():
     levels = np.array([4.0, 9.0, 1e9])
     found = film.where_reached(lambda x: x**2, levels, 1e-3, 10.0, (3,))
     assert found == pytest.approx([2.0, 3.0, 10.0], rel=1e-8)
+
+
+@given(strengths, strengths, depths)
+def test_light_is_let_through_as_the_customary_form_says(k, s, x):
+    # Kubelka 1948: T = b / (a sinh bSX + b cosh bSX)
+    a = 1 + k / s
+    b = np.sqrt(k / s * (k / s + 2))
+    if b * s * x < 700:  # beyond, the customary form overflows
+        customary = b / (a * np.sinh(b * s * x) + b * np.cosh(b * s * x))
+        assert float(film.through(k, s, x)) == pytest.approx(customary, rel=1e-7, abs=1e-300)
+    assert 0 <= film.through(k, s, x) <= 1 - film.over(0.0, k, s, x) + 1e-12  # the rest is absorbed
+
+
+def test_clear_layers_let_all_light_through():
+    # T + R0 = 1 without absorption, T = 1 without either
+    assert float(film.through(0.0, 2.0, 3.0)) == pytest.approx(1 / 7, rel=1e-12)
+    assert float(film.through(0.0, 0.0, 3.0)) == 1
+
+
+def test_two_readings_give_the_layer_back():
+    # Kubelka 1948: readings over black and over 0.8, as published above
+    black, light = FILM["reflectance"][:2]
+    ratio, s = film.from_two_backings(black, light, *FILM["backing"][:2], FILM["thickness_mm"])
+    assert float(ratio) == pytest.approx(FILM["k_per_mm"] / FILM["s_per_mm"], abs=1e-8)
+    assert float(s) == pytest.approx(FILM["s_per_mm"], abs=1e-8)
+
+
+@given(
+    st.floats(1e-3, 5),
+    st.floats(0.1, 5),
+    st.floats(0.05, 0.5),
+    st.floats(0, 0.3),
+    st.floats(0.6, 1),
+)
+def test_readings_over_any_two_backings_give_the_layer_back(k, s, x, dark, light):
+    readings = film.over([dark, light], k, s, x)
+    ratio, found = film.from_two_backings(*readings, dark, light, x)
+    assert float(ratio) == pytest.approx(k / s, rel=1e-5)
+    assert float(found) == pytest.approx(s, rel=1e-5)
+
+
+def test_two_readings_follow_the_customary_form_over_black():
+    # Kubelka 1948: a = ½[Rw + (R0 − Rw + Rg)/(R0·Rg)], SX = artanh(bR0/(1 − aR0))/b
+    r0, rw, rg, x = 0.2, 0.35, 0.8, 1.5
+    a = (rw + (r0 - rw + rg) / (r0 * rg)) / 2
+    b = np.sqrt(a**2 - 1)
+    ratio, s = film.from_two_backings(r0, rw, 0.0, rg, x)
+    assert float(ratio) == pytest.approx(a - 1, rel=1e-12)
+    assert float(s) == pytest.approx(np.arctanh(b * r0 / (1 - a * r0)) / b / x, rel=1e-12)
+
+
+def test_readings_that_hide_the_backing_give_only_the_ratio():
+    ratio, s = film.from_two_backings(0.3, 0.3, 0.0, 0.8, 1.0)
+    assert float(ratio) == pytest.approx(float(film.k_over_s(0.3)), rel=1e-12)
+    assert not np.isfinite(s) or s > 10

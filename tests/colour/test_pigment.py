@@ -45,7 +45,7 @@ def lab_of(found, shares):
 
 def as_pigments(k, s):
     k, s = np.array(k, dtype=float), np.array(s, dtype=float)
-    return Palette(("a", "b", "c"), film.thick(k, s), k, s, inner_reflection=0.0)
+    return Palette(("a", "b", "c"), film.thick(k, s), k, s, refractive_index=1.0)
 
 
 def test_five_band_mix_of_single_constants():

@@ -1,0 +1,63 @@
+"""A sheet that is not thick: what shows through it from behind.
+
+Natural and tinted stock let light through for many millimetres; a sheet of it looks otherwise on a white
+table, on a black one and at a window. Here the sheet lies dry, with air between.
+"""
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from . import film, spectra, surface
+from .pigment import Palette, mixed
+from .spaces import Colour, Floats
+
+WHITE_TABLE, BLACK_TABLE = 0.8, 0.0  # reflectance of white paper and of black cloth
+BACKINGS = ("white", "black", "own", "window")
+
+
+def look_on(flakes: Palette, shares: ArrayLike, thickness_mm: float, backing: str) -> Colour:
+    """Colour of a blended sheet of some thickness.
+
+    Parameters
+    ----------
+    flakes : Palette
+        The pigments.
+    shares : array_like, shape (flakes,)
+        Volume shares of the blend.
+    thickness_mm : float
+        Of the sheet, mm, above 0.
+    backing : str
+        One of `BACKINGS`: lying dry on white or on black, on more of its own colour, or held to a
+        window, seen against the light and relative to the open window.
+
+    Returns
+    -------
+    Colour
+        What is seen, gloss left out.
+    """
+    show = _against_light if backing == "window" else _on
+    return Colour.from_xyz1(spectra.xyz1_from_reflectance(show(flakes, shares, thickness_mm, backing)))
+
+
+def _on(flakes: Palette, shares: ArrayLike, thickness_mm: float, backing: str) -> Floats:
+    """Seen reflectance of a sheet on a backing."""
+    k, s = mixed(flakes, shares)
+    behind: Floats = film.thick(k, s)
+    if backing != "own":
+        bare = {"white": WHITE_TABLE, "black": BLACK_TABLE}[backing]
+        behind = surface.backing_under_air(bare, flakes.refractive_index)
+    inside = film.over(behind, k, s, thickness_mm)
+    return surface.seen_from_inside(inside, flakes.inner_reflection)
+
+
+def _against_light(flakes: Palette, shares: ArrayLike, thickness_mm: float, _: str) -> Floats:
+    """Part of diffuse light that comes through a sheet and both its faces.
+
+    Light is turned back inside by either face and crosses the layer again: with R and T of the layer alone,
+    (1 − r)(1 − k2)T / [(1 − k2·R)² − (k2·T)²], r the part turned back from outside.
+    """
+    k, s = mixed(flakes, shares)
+    k2, entering = flakes.inner_reflection, 1 - surface.outer_reflection(flakes.refractive_index)
+    r, t = film.over(0.0, k, s, thickness_mm), film.through(k, s, thickness_mm)
+    come: Floats = entering * (1 - k2) * t / ((1 - k2 * r) ** 2 - (k2 * t) ** 2)
+    return np.maximum(come, 0.0)
