@@ -19,7 +19,7 @@ from ..recipe import Recipe
 from .composition import nearest_cells
 
 FEWEST_CELLS = 96  # a slab too small for so many flakes gets smaller ones
-PROBES = 1_000_000  # points that measure the flakes' volumes
+PROBES = 250_000  # points that measure the flakes' volumes
 
 Floats = npt.NDArray[np.float64]
 
