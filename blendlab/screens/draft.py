@@ -17,6 +17,10 @@ from ..recipe import Flake, Folding, Recipe, Sheet, from_toml, to_toml
 ADDRESS = "mix"
 MOST_ADDRESS_BYTES = 20_000
 
+FLAKE_FIELDS = ("name", "srgb", "grams")
+SHEET_FIELDS = ("length_mm", "width_mm", "thickness_mm")
+FOLDING_FIELDS = ("folds", "drag", "unevenness", "seed")
+
 DEMO = Recipe(
     "Lantern Yard coaster tile",
     Sheet(200.0, 200.0, 6.0),
@@ -57,10 +61,10 @@ def put(recipe: Recipe) -> None:
     for flake in recipe.flakes:
         add_row(flake)
     state["title"] = recipe.name
-    for part in (recipe.sheet, recipe.folding):
-        for key, value in vars(part).items():
-            state[key] = value
-    state["recipe"] = recipe
+    for part, fields in ((recipe.sheet, SHEET_FIELDS), (recipe.folding, FOLDING_FIELDS)):
+        for key in fields:
+            state[key] = getattr(part, key)
+    state["base"] = state["recipe"] = recipe  # what no field shows is kept from the base
 
 
 def add_row(flake: Flake) -> None:
@@ -69,7 +73,7 @@ def add_row(flake: Flake) -> None:
     state["next_id"] = row = state.get("next_id", 0) + 1
     state["ids"].append(row)
     state[f"flake{row}"] = flake
-    for key in ("name", "srgb", "grams"):
+    for key in FLAKE_FIELDS:
         state[f"{key}{row}"] = getattr(flake, key)
 
 
@@ -87,7 +91,7 @@ def flake_of(row: int) -> Flake:
         Where a field cannot be used.
     """
     state = st.session_state
-    return replace(state[f"flake{row}"], **{key: state[f"{key}{row}"] for key in ("name", "srgb", "grams")})
+    return replace(state[f"flake{row}"], **{key: state[f"{key}{row}"] for key in FLAKE_FIELDS})
 
 
 def read() -> Recipe:
@@ -99,11 +103,13 @@ def read() -> Recipe:
         Where a field cannot be used.
     """
     state = st.session_state
-    return Recipe(
-        state["title"],
-        Sheet(*(state[key] for key in ("length_mm", "width_mm", "thickness_mm"))),
-        tuple(flake_of(row) for row in state["ids"]),
-        Folding(**{key: state[key] for key in ("move", "folds", "drag", "unevenness", "seed")}),
+    base: Recipe = state["base"]
+    return replace(
+        base,
+        name=state["title"],
+        sheet=replace(base.sheet, **{key: state[key] for key in SHEET_FIELDS}),
+        flakes=tuple(flake_of(row) for row in state["ids"]),
+        folding=replace(base.folding, **{key: state[key] for key in FOLDING_FIELDS}),
     )
 
 
