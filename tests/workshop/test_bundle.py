@@ -1,0 +1,206 @@
+import csv
+import io
+import zipfile
+from dataclasses import replace
+from datetime import date
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from blendlab.checks import InputError
+from blendlab.workshop import archive, drafts, log, photos, stock
+from blendlab.workshop.bundle import export_to, import_from
+from blendlab.workshop.store import reading
+
+JPEG, PNG = b"\xff\xd8\xff one", b"\x89PNG\r\n\x1a\n picture"
+TABLES = ("sheets", "stock", "taken", "drafts")
+
+
+def everything(home):
+    """All rows and all pictures of a log, to compare two logs to the last bit."""
+    with reading(home) as found:
+        rows = {table: found.execute(f"SELECT * FROM {table} ORDER BY rowid").fetchall() for table in TABLES}
+    files = {file.name: file.read_bytes() for file in sorted((home / photos.FOLDER).glob("*"))}
+    return rows, files
+
+
+@pytest.fixture
+def home(tmp_path, sheet, flakes):
+    """A workshop's log with everything in it."""
+    home = tmp_path / "home"
+    stock.put(home, flakes)
+    awkward = replace(sheet, notes="=HYPERLINK('x')\r\n\ttrailing \n", rating=None, weight_g=0.1 + 0.2)
+    log.record(home, sheet, photo=JPEG, picture=PNG, clean=bytes, take={"white": 100.2})
+    log.record(home, awkward, photo=JPEG, clean=bytes)
+    log.record(home, replace(sheet, pressed_on=date(2020, 2, 29), prediction={}))
+    drafts.save(home, "flakes", 'name = "half done"\n')
+    return home
+
+
+@pytest.fixture
+def exported(home):
+    file = io.BytesIO()
+    export_to(home, file)
+    return file.getvalue()
+
+
+def rezipped(content, change=None, add=()):
+    """The same ZIP, with what is in it changed by hand."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(content)) as old, zipfile.ZipFile(out, "w") as new:
+        for name in old.namelist():
+            kept = old.read(name)
+            for made, text in change(name, kept) if change else [(name, kept)]:
+                new.writestr(made, text)
+        for name, text in add:
+            new.writestr(name, text)
+    return out.getvalue()
+
+
+def test_an_export_restores_exactly(tmp_path, home, exported):
+    done = import_from(tmp_path / "new", io.BytesIO(exported))
+    assert (done.sheets, done.flakes, done.known) == (3, 3, 0)
+    assert everything(tmp_path / "new") == everything(home)
+    again = io.BytesIO()
+    export_to(tmp_path / "new", again)
+    assert again.getvalue() == exported
+
+
+def test_an_undo_after_a_restore_puts_back_what_was_taken(tmp_path, flakes, exported):
+    import_from(tmp_path / "new", io.BytesIO(exported))
+    first = log.search(tmp_path / "new", "keep the blue", since=date(2026, 1, 1))[0]
+    log.undo(tmp_path / "new", first.uid)
+    assert stock.stock(tmp_path / "new") == flakes
+
+
+def test_an_export_opens_without_blendlab(exported):
+    with zipfile.ZipFile(io.BytesIO(exported)) as found:
+        kinds = {name.rsplit(".")[-1] for name in found.namelist()}
+        assert kinds == {"csv", "toml", "json", "jpg", "png"}
+        rows = list(csv.DictReader(io.StringIO(found.read("sheets.csv").decode())))
+    assert [row["name"] for row in rows] == ["Harbour tile"] * 3
+    assert not any(cell.startswith(("=", "+", "-", "@")) for row in rows for cell in row.values())
+
+
+def test_an_import_adds_only_what_is_new(home, exported):
+    before = everything(home)
+    done = import_from(home, io.BytesIO(exported))
+    assert (done.sheets, done.flakes, done.known) == (0, 0, 3)
+    assert everything(home) == before
+    gone = log.search(home)[0]
+    log.undo(home, gone.uid)
+    assert import_from(home, io.BytesIO(exported)).sheets == 1
+    assert log.get(home, gone.uid) == gone
+
+
+def test_an_empty_log_exports_and_restores(tmp_path):
+    file = io.BytesIO()
+    export_to(tmp_path / "none", file)
+    done = import_from(tmp_path / "new", file)
+    assert (done.sheets, done.flakes) == (0, 0)
+
+
+def same(name, content):
+    return [(name, content)]
+
+
+def without(dropped):
+    return lambda name, content: [] if name == dropped else same(name, content)
+
+
+def altered(part):
+    return lambda name, content: same(name, content + b" " if part in name else content)
+
+
+def renamed(part, new):
+    return lambda name, content: same(new if part in name else name, content)
+
+
+@pytest.mark.parametrize(
+    ("change", "add", "words"),
+    [
+        (without("manifest.toml"), (), "no manifest"),
+        (without("log.json"), (), "files other than those in its manifest"),
+        (altered("log.json"), (), "an altered log.json"),
+        (altered("photos/"), (), "an altered photos/"),
+        (altered("recipes/"), (), "an altered recipes/"),
+        (None, [("../../evil.txt", b"x")], r"a file named ../../evil.txt"),
+        (None, [("/etc/evil", b"x")], "a file named /etc/evil"),
+        (None, [("photos/..\\evil.png", b"x")], "a file named photos/"),
+        (None, [("photos/" + "0" * 64 + ".png", b"x")], "files other than those"),
+        (renamed("stock.csv", "photos/stock.csv"), (), "a file named photos/stock.csv"),
+        (lambda n, c: same(n, b"format = 'other'" if n == "manifest.toml" else c), (), "another program's"),
+        (lambda n, c: same(n, c.replace(b"version = 1", b"version = 9")), (), "version 9 of the format"),
+        (lambda n, c: same(n, b"\xff" if n == "manifest.toml" else c), (), "no UTF-8 text in manifest.toml"),
+    ],
+)
+def test_foreign_and_damaged_zips_import_nothing(tmp_path, exported, change, add, words):
+    new = tmp_path / "new"
+    with pytest.raises(InputError, match="nothing was imported") as refusal:
+        import_from(new, io.BytesIO(rezipped(exported, change, add)))
+    assert words in str(refusal.value)
+    assert not new.exists()
+    assert sorted(file.name for file in tmp_path.iterdir()) == ["home"]
+
+
+def forged(content, name, make):
+    """A ZIP whose manifest agrees with what was changed: made with intent."""
+    with zipfile.ZipFile(io.BytesIO(content)) as found:
+        files = [(n, found.read(n)) for n in found.namelist() if n != archive.MANIFEST]
+    out = io.BytesIO()
+    archive.write(out, [(n, make(c)) if n == name or name in n else (n, c) for n, c in files])
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("name", "make"),
+    [
+        ("log.json", lambda c: b"[" * 100_000),
+        ("log.json", lambda c: c.replace(b'"rating": 4', b'"rating": 40')),
+        ("log.json", lambda c: c.replace(b'"rating": 4', b'"rating": "good"')),
+        ("log.json", lambda c: c.replace(b"2020-02-29", b"2021-02-29")),
+        ("log.json", lambda c: c.replace(b".jpg", b"/../../x")),
+        ("log.json", lambda c: c.replace(b'"taken": [', b'"taken": [["x", "white", 1],')),
+        ("log.json", lambda c: b"{}"),
+        ("stock.csv", lambda c: c.replace(b"#f2f0e8", b"white")),
+        ("recipes/", lambda c: b"name = 3"),
+        ("photos/", lambda c: b"\xff\xd8\xff other"),
+    ],
+)
+def test_forged_zips_import_nothing(tmp_path, exported, name, make):
+    with pytest.raises(InputError):
+        import_from(tmp_path / "new", io.BytesIO(forged(exported, name, make)))
+    assert log.search(tmp_path / "new") == ()
+    assert stock.stock(tmp_path / "new") == ()
+
+
+def test_a_zip_that_unpacks_too_large_is_refused(tmp_path, exported, monkeypatch):
+    monkeypatch.setattr(archive, "MOST_FILE_BYTES", 100)
+    with pytest.raises(InputError, match=r"more than 0\.0001 MB in"):
+        import_from(tmp_path / "new", io.BytesIO(exported))
+    monkeypatch.setattr(archive, "MOST_BYTES", 100)
+    with pytest.raises(InputError, match="more than 50,000 files or"):
+        import_from(tmp_path / "new", io.BytesIO(exported))
+
+
+@given(st.data())
+@settings(max_examples=60, deadline=None)
+def test_damage_anywhere_is_one_sentence_or_harmless(tmp_path_factory, data):
+    home, new = tmp_path_factory.mktemp("home"), tmp_path_factory.mktemp("new")
+    drafts.save(home, "flakes", "text")
+    file = io.BytesIO()
+    export_to(home, file)
+    content = bytearray(file.getvalue())
+    for _ in range(data.draw(st.integers(1, 4))):
+        content[data.draw(st.integers(0, len(content) - 1))] = data.draw(st.integers(0, 255))
+    cut = data.draw(st.integers(0, len(content)))
+    damaged = bytes(content[:cut] if data.draw(st.booleans()) else content)
+    try:
+        import_from(new, io.BytesIO(damaged))
+    except InputError as refusal:
+        told = str(refusal)
+    else:
+        told = None
+    assert drafts.load(new, "flakes") == ("text" if told is None else None)
+    assert told is None or "\n" not in told
