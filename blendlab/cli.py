@@ -5,21 +5,32 @@ or, with --json, as one JSON object and nothing else.
 """
 
 import argparse
+import io
 import json
+import os
 import re
 import sys
 from collections.abc import Callable, Sequence
 from typing import Any
 
 from . import __version__, checks
-from .files import read_text, write_contact_sheet, write_png
+from .files import check_place, read_text, write_contact_sheet, write_png
 from .recipe import MOST_FOLDS, Recipe, from_toml
 
 Result = tuple[dict[str, Any], str]  # for --json, and in words
 
+STOPPED, UNREAD = 130, 141  # exit status after Ctrl-C and after a closed pipe, as shells count
+
 
 def _recipe(path: str) -> Recipe:
     return from_toml(read_text(path))
+
+
+def _check_picture(path: str) -> None:
+    """Refuse a picture's place before time is spent on the picture."""
+    if not path.lower().endswith(".png"):  # so that no slip puts a picture in a recipe's place
+        checks.refuse("--out must name a PNG", path, "end the name in .png")
+    check_place(path)
 
 
 def _wait_for_compiler() -> None:
@@ -70,6 +81,8 @@ def blend(args: argparse.Namespace) -> Result:
 def ladder(args: argparse.Namespace) -> Result:
     """Look, mean and contrast at each fold count, and the count for a wanted look."""
     counts = _counts(args.folds)
+    if args.out is not None:
+        _check_picture(args.out)
     recipe = _recipe(args.recipe)
     _wait_for_compiler()
     from .look.ladder import another_hand, choose, rungs, tile_px_per_mm
@@ -79,7 +92,7 @@ def ladder(args: argparse.Namespace) -> Result:
     steps = list(rungs(make_ready(recipe, counts[-1]), counts))
     others = [another_hand(recipe, counts, hand) for hand in range(1, args.tries + 1)]
     chosen = choose(args.look, steps, others)
-    if args.out:
+    if args.out is not None:
         captions = [f"{step.folds} folds, {step.look}" for step in steps]
         tiles = [srgb8(step.xyz1) for step in steps]
         means = [step.mean.srgb for step in steps]
@@ -103,9 +116,9 @@ def sheet(args: argparse.Namespace) -> Result:
         "--folds", args.folds, 0, MOST_FOLDS, "past that many folds a sheet no longer changes to the eye"
     )
     checks.number("--px-per-mm", args.px_per_mm, 0.1, 40, "print needs about 12, a screen 2 to 4")
-    side = round(args.samples**0.5) if args.samples > 0 else 0
-    if side * side != args.samples or side > 16:
+    if args.samples not in [side * side for side in range(1, 17)]:
         checks.refuse("--samples must be a square from 1 to 256", args.samples, "give 4, 9 or 16")
+    _check_picture(args.out)
     recipe = _recipe(args.recipe)
     pixels = recipe.sheet.length_mm * recipe.sheet.width_mm * args.px_per_mm**2
     if pixels > 1e8:
@@ -135,7 +148,7 @@ class _Parser(argparse.ArgumentParser):
     """An argument parser whose complaints are one line, like every other refusal."""
 
     def error(self, message: str) -> Any:
-        self.exit(2, f"blendlab: {message}; see {self.prog} --help\n")
+        self.exit(2, f"blendlab: {' '.join(message.split())}; see {self.prog} --help\n")
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -185,6 +198,21 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
+def _deliver(text: str) -> int:
+    """Print a result; return the exit status."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="backslashreplace")  # for names the console has no letters for
+    try:
+        print(text, flush=True)
+    except OSError as error:
+        # The way out would else try, and fail, to send what is left.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        if isinstance(error, BrokenPipeError):
+            return UNREAD
+        checks.refuse("the result must have somewhere to go", error, "send it to another place")
+    return 0
+
+
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command.
 
@@ -196,13 +224,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     Returns
     -------
     int
-        0, or 2 for bad input.
+        0, 2 for bad input, `STOPPED` or `UNREAD`.
     """
     args = _parser().parse_args(argv)
     try:
         result, words = args.run(args)
+        return _deliver(json.dumps(result) if args.json else words)
     except checks.InputError as error:
         print(f"blendlab: {error}", file=sys.stderr)
         return 2
-    print(json.dumps(result) if args.json else words)
-    return 0
+    except KeyboardInterrupt:
+        return STOPPED

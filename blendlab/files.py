@@ -11,7 +11,7 @@ import os
 import secrets
 import stat
 import struct
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cache
 from io import BytesIO
 from pathlib import Path
@@ -72,6 +72,17 @@ def read_text(path: Place) -> str:
     except UnicodeDecodeError:
         remedy = "choose a recipe or a flake list, and save it as UTF-8"
         checks.refuse("the file must hold UTF-8 text", os.fspath(path), remedy)
+
+
+def check_place(path: Place) -> None:
+    """Try whether a file could be written, and leave everything as it was.
+
+    Raises
+    ------
+    InputError
+        Where the path cannot be written: better told before an hour's work than after.
+    """
+    _at(path, _try)
 
 
 def write_text(path: Place, text: str) -> None:
@@ -278,11 +289,16 @@ def _srgb_profile() -> bytes:
 
 def _write(path: Place, content: bytes) -> None:
     """Put a new file in place of a plain one, or where there is none."""
+    _at(path, lambda target: _replace(target, content))
+
+
+def _at(path: Place, act: Callable[[Path], None]) -> None:
+    """Do something where a plain file is or could be; refuse any other place."""
     target = Path(path)
     try:
         taken = _is_taken(target)
         if not taken:
-            _replace(target, content)
+            act(target)
     except (OSError, ValueError) as error:
         _refuse_path("the place to write to must be writable", path, error, "choose another place")
     if taken:
@@ -298,9 +314,21 @@ def _is_taken(target: Path) -> bool:
         return False
 
 
+def _beside(target: Path) -> Path:
+    """Name a new file in the target's folder."""
+    return target.with_name(f".blendlab-{secrets.token_hex(8)}.part")
+
+
+def _try(target: Path) -> None:
+    """Make a file beside the target and take it away again."""
+    beside = _beside(target)
+    beside.open("xb").close()
+    beside.unlink()
+
+
 def _replace(target: Path, content: bytes) -> None:
     """Write beside the target, then let the new file take its name in one step."""
-    beside = target.with_name(f".blendlab-{secrets.token_hex(8)}.part")
+    beside = _beside(target)
     try:
         with beside.open("xb") as file:
             file.write(content)
