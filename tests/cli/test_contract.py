@@ -1,0 +1,213 @@
+"""What a command says and writes where all is well."""
+
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from PIL import Image, ImageCms
+from skimage.color import deltaE_ciede2000, lab2rgb, rgb2lab, rgb2xyz, xyz2lab
+
+from blendlab import compiled
+from blendlab.look.ladder import LOOKS
+
+from .running import STRIP, Run, process
+
+SRGB = {"chalk white": "#f2f0e8", "marigold": "#f0ac2b", "harbour blue": "#1d4f8f"}
+SHARES = {"chalk white": 1 / 2, "marigold": 1 / 3, "harbour blue": 1 / 6}
+
+
+def rgb1(hexes: str) -> list[float]:
+    return [int(hexes[at : at + 2], 16) / 255 for at in (1, 3, 5)]
+
+
+def as_colour(value: Any) -> list[float]:
+    """CIELAB of a colour of the contract; its two forms must be one colour.
+
+    The conversion is scikit-image's, whose white differs from ours in the fourth digit.
+    """
+    assert value.keys() == {"lab", "srgb"}
+    assert len(value["lab"]) == 3
+    back = np.clip(lab2rgb(value["lab"]), 0, 1)
+    np.testing.assert_allclose(back, rgb1(value["srgb"]), atol=1.5 / 255)
+    return list(map(float, value["lab"]))
+
+
+def test_blend_tells_three_means_and_their_distance(run: Run, strip: Path) -> None:
+    found = run("blend", strip, "--json").only_object()
+    assert found.keys() == {"area_mean", "full_blend", "cielab_mean", "delta_e00"}
+    area, full, plain = (as_colour(found[key]) for key in ("area_mean", "full_blend", "cielab_mean"))
+    # The distance and the plain mean once more with scikit-image's CIEDE2000 and CIELAB.
+    assert found["delta_e00"] == pytest.approx(float(deltaE_ciede2000(area, full)), abs=0.02)
+    mean = sum(share * rgb2lab(rgb1(SRGB[name])) for name, share in SHARES.items())
+    np.testing.assert_allclose(plain, mean, atol=0.05)
+
+
+def test_blend_in_words_tells_the_same(run: Run, strip: Path) -> None:
+    found = run("blend", strip, "--json").only_object()
+    *lines, last = run("blend", strip).words()
+    for line, key in zip(lines, ("area_mean", "full_blend", "cielab_mean"), strict=True):
+        assert line.startswith(key.replace("_", " "))
+        assert found[key]["srgb"] in line
+    assert f"{found['delta_e00']:.1f} dE00" in last
+
+
+def test_ladder_tells_each_rung_and_the_pick(run: Run, strip: Path) -> None:
+    found = run("ladder", strip, "--folds", "0-2", "--tries", "1", "--json").only_object()
+    assert found.keys() == {"rungs", "pick"}
+    assert [rung["folds"] for rung in found["rungs"]] == [0, 1, 2]
+    start = as_colour(run("blend", strip, "--json").only_object()["area_mean"])
+    for rung in found["rungs"]:
+        numbers = {"contrast", "feature_mm", "layer_mm", "segregation", "drift"}
+        assert rung.keys() == {"folds", "mean", "look", *numbers}
+        assert all(isinstance(rung[key], float) and rung[key] >= 0 for key in numbers)
+        assert rung["look"] in LOOKS
+        assert rung["drift"] == pytest.approx(
+            float(deltaE_ciede2000(as_colour(rung["mean"]), start)), abs=0.03
+        )
+    layers = [rung["layer_mm"] for rung in found["rungs"]]
+    assert layers[0] > layers[1] > layers[2]
+    assert found["pick"].keys() == {"folds", "why", "sure"}
+    assert found["pick"]["folds"] in (0, 1, 2)
+    assert found["pick"]["why"].endswith(".")
+
+
+def test_ladder_in_words_is_a_table_and_a_sentence(run: Run, strip: Path) -> None:
+    words = "ladder", strip, "--folds", "1-2", "--tries", "0", "--look", "pieces"
+    found = run(*words, "--json").only_object()
+    head, *rows, last = run(*words).words()
+    assert " ".join(head.split()) == "folds mean contrast feature mm layer mm segregation drift look"
+    for row, rung in zip(rows, found["rungs"], strict=True):
+        assert row.split()[:3] == [str(rung["folds"]), rung["mean"]["srgb"], f"{rung['contrast']:.1f}"]
+        assert row.split()[-1] == rung["look"]
+    assert last.startswith(f"Fold 1 times. {found['pick']['why']}")
+
+
+def test_ladder_looks_at_0_to_10_folds_and_four_further_sheets_unless_told(run: Run, strip: Path) -> None:
+    found = run("ladder", strip, "--json").only_object()
+    assert [rung["folds"] for rung in found["rungs"]] == list(range(11))
+    assert "4 further sheets tried" in found["pick"]["sure"]
+    assert "marbled" in found["pick"]["why"]
+
+
+def test_the_contact_sheet_shows_every_rung_over_its_mean(run: Run, strip: Path) -> None:
+    out = strip.with_name("ladder.png")
+    words = "ladder", strip, "--folds", "0-2", "--tries", "0", "--json", "--out", out
+    found = run(*words).only_object()
+    first = out.read_bytes()
+    with Image.open(out) as picture:
+        assert picture.format == "PNG"
+        pixels = np.asarray(picture.convert("RGB")).reshape(-1, 3)
+    for rung in found["rungs"]:
+        mean = np.rint(255 * np.array(rgb1(rung["mean"]["srgb"])))
+        assert (pixels == mean).all(axis=1).sum() >= 160 * 9  # a strip beneath a tile of 160 pixels
+    assert run(*words).only_object() == found
+    assert out.read_bytes() == first
+
+
+def test_sheet_is_a_picture_of_true_size_and_true_colours(run: Run, strip: Path) -> None:
+    out = strip.with_name("sheet.png")
+    words = "sheet", strip, "--folds", "2", "--px-per-mm", "3", "--samples", "4", "--out", out
+    found = run(*words, "--json").only_object()
+    assert found.keys() == {"mean", "size_mm", "percent"}
+    assert found["size_mm"] == [80, 20]
+    assert found["percent"].keys() == SHARES.keys()
+    assert sum(found["percent"].values()) == pytest.approx(100, abs=0.05)
+    with Image.open(out) as picture:
+        assert (picture.format, picture.mode, picture.size) == ("PNG", "RGB", (240, 60))
+        # A PNG states whole pixels per metre: half of one is 0.013 dpi.
+        assert picture.info["dpi"] == pytest.approx((3 * 25.4, 3 * 25.4), abs=0.013)
+        profile = ImageCms.ImageCmsProfile(BytesIO(picture.info["icc_profile"]))
+        assert "sRGB" in ImageCms.getProfileDescription(profile)
+        pixels = np.asarray(picture)
+    # The mean is that of the picture's light, by scikit-image; pixels are rounded to 8 bits.
+    light = rgb2xyz(pixels).mean(axis=(0, 1))
+    assert float(deltaE_ciede2000(as_colour(found["mean"]), xyz2lab(light))) < 0.2
+    mean, *lines, place = run(*words).words()
+    assert found["mean"]["srgb"] in mean
+    assert f"{found['percent']['marigold']:.2f} %  marigold" in [line.strip() for line in lines]
+    assert place == f"{out}: 80 × 20 mm, top after 2 folds"
+
+
+def test_sheet_has_4_pixels_a_mm_and_16_samples_of_the_top_unless_told(run: Run, strip: Path) -> None:
+    plain, told = strip.with_name("plain.png"), strip.with_name("told.PNG")
+    words = "sheet", strip, "--folds", "4", "--json", "--out"
+    found = run(*words, plain).only_object()
+    assert found == run(*words, told, "--px-per-mm", "4", "--samples", "16", "--face", "top").only_object()
+    assert plain.read_bytes() == told.read_bytes()
+    with Image.open(plain) as picture:
+        assert picture.size == (320, 80)
+
+
+def test_another_process_writes_the_same_bytes_and_an_old_result_gives_way(run: Run, strip: Path) -> None:
+    out = strip.with_name("sheet.png")
+    words = ["sheet", str(strip), "--folds", "2", "--samples", "1", "--json", "--out", str(out)]
+    found = run(*words).only_object()
+    first = out.read_bytes()
+    out.write_bytes(b"older")
+    assert process(*words).only_object() == found
+    assert out.read_bytes() == first
+    assert {path.name for path in strip.parent.iterdir()} == {"strip.toml", "sheet.png"}
+
+
+def test_the_seed_in_the_recipe_makes_another_sheet(run: Run, strip: Path) -> None:
+    pictures = set()
+    for seed in (7, 8):
+        strip.write_text(f"{STRIP}seed = {seed}\n")
+        out = strip.with_name(f"{seed}.png")
+        assert run("sheet", strip, "--folds", "2", "--samples", "1", "--out", out).status == 0
+        pictures.add(out.read_bytes())
+    assert len(pictures) == 2
+
+
+def test_only_pictures_wait_for_the_compiler_and_say_so(
+    run: Run, strip: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(compiled, "is_warm", lambda: False)
+    assert run("blend", strip).err == ""
+    ran = run("ladder", strip, "--folds", "0", "--tries", "0", "--json")
+    assert ran.err.count("\n") == 1
+    assert "compiling" in ran.err
+    ran._replace(err="").only_object()
+
+
+def flake(name: str, srgb: str, grams: float, more: str = "") -> str:
+    return f'[[flake]]\nname = "{name}"\nsrgb = "{srgb}"\ngrams = {grams}\n{more}\n'
+
+
+def recipe(length: float, width: float, thickness: float, *flakes: str, folding: str = "") -> str:
+    sheet = f"length_mm = {length}\nwidth_mm = {width}\nthickness_mm = {thickness}"
+    return f'name = "edge"\n[sheet]\n{sheet}\n{"".join(flakes)}[folding]\n{folding}\n'
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        recipe(20, 20, 100, flake("black", "#000000", 1, "hide_mm = 0.01\nsize_mm = [100, 100, 100]")),
+        recipe(
+            150,
+            20,
+            1,
+            flake("white", "#ffffff", 1e300, "hide_mm = 200"),
+            flake("black", "#000000", 1e-300),
+            folding="drag = 1\nunevenness = 1\nseed = 4294967295",
+        ),
+        recipe(
+            20, 50, 2, *[flake(f"{n}", f"#{n * 1118481:06x}", 10**n) for n in range(12)], folding="drag = 0"
+        ),
+    ],
+    ids=[
+        "one black lump",
+        "a trace of black in white, by a rough hand",
+        "a dozen on a slab too small for them",
+    ],
+)
+def test_whatever_the_rules_allow_is_worked_out_in_numbers(run: Run, strip: Path, text: str) -> None:
+    strip.write_text(text)
+    run("blend", strip, "--json").only_object()
+    out = strip.with_name("edge.png")
+    words = "--px-per-mm", "0.5", "--samples", "1", "--out", out, "--json"
+    found = run("sheet", strip, "--folds", "16", *words).only_object()
+    assert sum(found["percent"].values()) == pytest.approx(100, abs=0.07)
+    run("ladder", strip, "--folds", "16", "--tries", "0", "--json").only_object()

@@ -1,0 +1,156 @@
+"""What a command says where something cannot be used; then nothing is written."""
+
+import os
+from pathlib import Path
+from typing import NoReturn
+
+import pytest
+
+from blendlab.look import making
+
+from .running import STRIP, Run
+
+
+def names(folder: Path) -> set[str]:
+    return {path.name for path in folder.iterdir()}
+
+
+TEN_MORE = "".join(f'[[flake]]\nname = "grey {n}"\nsrgb = "#808080"\ngrams = 5\n' for n in range(10))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("[sheet]", "[sheet", "a recipe must be well-formed TOML"),
+        ('name = "Drawer pull blank"', "", "got no name; add name"),
+        ("length_mm = 80.0", "", "got no length_mm; add length_mm"),
+        ("grams = 20.0", "", "got no grams; add grams"),
+        ("folds = 3", "fold = 3", "takes only known keys, got 'fold'"),
+        ("grams = 20.0", "grams = 20.0\ncost = 1", "takes only known keys, got 'cost'"),
+        ("grams = 20.0", "grams = nan", "grams of flake 'marigold' must be a number above 0, got nan"),
+        ("grams = 20.0", "grams = -20.0", "must be a number above 0, got -20.0; weigh the flakes"),
+        ("thickness_mm = 6.0", "thickness_mm = nan", "must be a number from 1 to 100, got nan"),
+        (
+            "[folding]",
+            f"{TEN_MORE}[folding]",
+            "must be a whole number from 1 to 12, got 13; put like colours together",
+        ),
+        ("folds = 3", "folds = 17", "folds must be a whole number from 0 to 16, got 17"),
+        ('"marigold"', '"chalk white"', "each flake needs a name of its own, got 'chalk white'"),
+        ("#f0ac2b", "orange", "srgb of flake 'marigold' must be written #rrggbb, got 'orange'"),
+        (STRIP, "", "got no name and no sheet and no flake"),
+        (STRIP, "\0", "well-formed TOML"),
+    ],
+)
+def test_a_recipe_that_cannot_be_pressed_is_refused(
+    run: Run, strip: Path, old: str, new: str, says: str
+) -> None:
+    assert old in STRIP
+    strip.write_text(STRIP.replace(old, new, 1))
+    out = ("--out", strip.with_name("out.png"), "--json")
+    for words in ("blend", strip), ("ladder", strip, *out), ("sheet", strip, "--folds", "2", *out):
+        assert says in run(*words).refusal()
+    assert names(strip.parent) == {"strip.toml"}
+
+
+@pytest.mark.parametrize(
+    ("place", "says"),
+    [
+        ("none.toml", "must be there to be read (no such file or directory), got"),
+        (".", "(is a directory)"),
+        ("strip.toml/inside", "(not a directory)"),
+        ("nul\0.toml", "(embedded null byte)"),
+        ("latin.toml", "must hold UTF-8 text"),
+    ],
+)
+def test_a_file_that_cannot_be_read_is_refused(run: Run, strip: Path, place: str, says: str) -> None:
+    strip.with_name("latin.toml").write_bytes("name = 'blåbær'".encode("latin-1"))
+    line = run("blend", f"{strip.parent}/{place}").refusal()
+    assert says in line
+    assert "; check the name and the folder" in line or "save it as UTF-8" in line
+
+
+def test_a_file_without_leave_to_read_is_refused(
+    run: Run, strip: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def locked(*_: object) -> NoReturn:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "open", locked)  # a mode of 000 would not stop root
+    assert "(permission denied)" in run("blend", strip).refusal()
+
+
+PLACES = ["folder.png", "none/a.png", "strip.toml/a.png", "nul\0.png", "link.png", "strip.toml", "plain", ""]
+
+
+@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("command", ["ladder", "sheet --folds 2"])
+def test_a_place_that_cannot_be_written_is_refused_before_the_work(
+    run: Run, strip: Path, monkeypatch: pytest.MonkeyPatch, place: str, command: str
+) -> None:
+    strip.with_name("folder.png").mkdir()
+    strip.with_name("link.png").symlink_to(strip)
+    monkeypatch.setattr(making, "make_ready", lambda *_: pytest.fail("worked for nothing"))
+    out = place and f"{strip.parent}/{place}"
+    line = run(*command.split(), strip, "--out", out).refusal()
+    assert "the place to write to must be" in line or "--out must name a PNG" in line
+    assert names(strip.parent) == {"strip.toml", "folder.png", "link.png"}
+    assert strip.read_text() == STRIP
+
+
+def test_a_full_disk_leaves_the_older_result(run: Run, strip: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(_: int) -> NoReturn:
+        raise OSError(28, "No space left on device")
+
+    out = strip.with_name("sheet.png")
+    out.write_bytes(b"older")
+    monkeypatch.setattr(os, "fsync", full)
+    ran = run("sheet", strip, "--folds", "0", "--samples", "1", "--out", out, "--json")
+    assert "(no space left on device)" in ran.refusal()
+    assert out.read_bytes() == b"older"
+    assert names(strip.parent) == {"strip.toml", "sheet.png"}
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        *(
+            (f"ladder R --folds {bad}", "--folds must be")
+            for bad in ("10-0", "0-17", "17", "x", "3-", "1-2-3")
+        ),
+        ("ladder R --folds -1", "--folds"),
+        ("ladder R --tries 21", "--tries"),
+        ("ladder R --tries x", "--tries"),
+        ("ladder R --look shiny", "--look"),
+        *((f"sheet R --out P --folds {bad}", "--folds") for bad in ("17", "-1", "2.5", "", "9" * 5000)),
+        *(
+            (f"sheet R --out P --folds 2 --samples {bad}", "--samples")
+            for bad in ("0", "5", "-4", "289", "nan", "9" * 4000)
+        ),
+        *(
+            (f"sheet R --out P --folds 2 --px-per-mm={bad}", "--px-per-mm must be a number from 0.1 to 40")
+            for bad in ("nan", "inf", "-inf", "0", "41", "1e999")
+        ),
+        ("sheet R --out P --folds 2 --px-per-mm four", "--px-per-mm"),
+        ("sheet R --out P --folds 2 --face inside", "--face"),
+        ("sheet R --out P", "--folds"),
+        ("sheet R --folds 2", "--out"),
+        ("blend", "RECIPE"),
+        ("blend R two\nlines", "unrecognized arguments: two lines"),
+        ("blend R --shiny", "--shiny"),
+        ("stir R", "stir"),
+        ("", "COMMAND"),
+    ],
+)
+def test_an_argument_that_makes_no_sense_is_refused(run: Run, strip: Path, words: str, says: str) -> None:
+    stands = {"R": strip, "P": strip.with_name("out.png")}
+    given = [stands.get(word, word) for word in words.split(" ")] if words else []
+    assert says in run(*given).refusal()
+    assert names(strip.parent) == {"strip.toml"}
+
+
+def test_a_picture_too_large_to_make_is_refused(run: Run, strip: Path) -> None:
+    strip.write_text(STRIP.replace("80.0", "1000").replace("20.0\nt", "1000\nt"))
+    out = strip.with_name("a.png")
+    line = run("sheet", strip, "--folds", "2", "--px-per-mm", "40", "--out", out).refusal()
+    assert "at most 100 million pixels, got 1600000000; lower --px-per-mm" in line
