@@ -5,28 +5,70 @@ pigment (`full_blend`), darker, and yellow with blue goes green; folding leads f
 The plain mean of CIELAB values (`cielab_mean`) is the everyday baseline and has no physics.
 """
 
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
 from ..recipe import Recipe
-from . import pigment, spectra
+from . import film, pigment, spectra, surface
+from .pigment import Palette
 from .spaces import Colour, Floats, lab_from_xyz1
+
+
+@dataclass(frozen=True, eq=False)
+class Averaging:
+    """A way in which flakes average to one colour.
+
+    Parameters
+    ----------
+    amounts : ndarray, shape (flakes, quantities)
+        What adds up by volume share.
+    lab_of : callable
+        From sums of shape (..., quantities) to CIELAB of shape (..., 3).
+    """
+
+    amounts: Floats
+    lab_of: Callable[[Floats], Floats]
+
+    def lab(self, shares: Floats) -> Floats:
+        """CIELAB, shape (..., 3), of shares of shape (..., flakes) that sum to 1."""
+        return self.lab_of(shares @ self.amounts)
+
+
+def as_light(flakes: Palette) -> Averaging:
+    """The eye's averaging of pieces too small to tell apart: XYZ adds up."""
+    return Averaging(spectra.xyz1_from_reflectance(flakes.reflectance), lab_from_xyz1)
+
+
+def as_pigment(flakes: Palette) -> Averaging:
+    """Blending through and through: absorption and scattering add up, the sheet is thick."""
+    bands = flakes.k_per_mm.shape[-1]
+
+    def lab_of(sums: Floats) -> Floats:
+        inside = film.thick(sums[..., :bands], sums[..., bands:])
+        seen = surface.seen_from_inside(inside, flakes.inner_reflection)
+        return lab_from_xyz1(spectra.xyz1_from_reflectance(seen))
+
+    return Averaging(np.concatenate([flakes.k_per_mm, flakes.s_per_mm], axis=-1), lab_of)
 
 
 def area_mean(recipe: Recipe) -> Colour:
     """Colour of the sheet from afar while its pieces are whole: the mean of their light by share."""
-    return Colour.from_xyz1(recipe.shares @ xyz1_of_flakes(recipe))
+    return Colour.from_lab(as_light(_pigments(recipe)).lab(recipe.shares))
 
 
 def full_blend(recipe: Recipe) -> Colour:
     """Colour of the sheet once mixed through and through, thick."""
-    blended = pigment.blend(pigment.palette(recipe.flakes, recipe.refractive_index), recipe.shares)
-    return Colour.from_xyz1(spectra.xyz1_from_reflectance(blended))
+    return Colour.from_lab(as_pigment(_pigments(recipe)).lab(recipe.shares))
 
 
 def cielab_mean(recipe: Recipe) -> Colour:
     """Colour whose CIELAB values are the mean of the flakes', by share."""
-    return Colour.from_lab(recipe.shares @ lab_from_xyz1(xyz1_of_flakes(recipe)))
+    flakes = as_light(_pigments(recipe))
+    return Colour.from_lab(recipe.shares @ flakes.lab_of(flakes.amounts))
 
 
-def xyz1_of_flakes(recipe: Recipe) -> Floats:
-    """XYZ of a thick piece of each flake, shape (flakes, 3)."""
-    flakes = pigment.palette(recipe.flakes, recipe.refractive_index)
-    return spectra.xyz1_from_reflectance(flakes.reflectance)
+def _pigments(recipe: Recipe) -> Palette:
+    """The recipe's flakes as pigments."""
+    return pigment.palette(recipe.flakes, recipe.refractive_index)

@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 
 from ..measured import Spectrum
 from ..tables import read_csv
-from .spaces import Floats
+from .spaces import Floats, linear_from_xyz1
 
 OBSERVER: Final = "CIE 1931 2°"
 ILLUMINANT: Final = "D65"
@@ -46,6 +46,24 @@ def reflectance_from_linear(linear_rgb: ArrayLike) -> Floats:
         Reflectance, within `DARKEST` and `LIGHTEST`.
     """
     return within_reach(np.asarray(linear_rgb, dtype=float) @ _BASIS)
+
+
+def tinted(reflectance: ArrayLike, xyz1_change: ArrayLike) -> Floats:
+    """Change a reflectance so that its colour moves by given XYZ; the basis bears the change.
+
+    Parameters
+    ----------
+    reflectance : array_like, shape (..., bands)
+        Reflectance, 0 to 1.
+    xyz1_change : array_like, shape (..., 3)
+        Difference of XYZ, white Y = 1; both broadcast.
+
+    Returns
+    -------
+    ndarray, shape (..., bands)
+        Reflectance, within `DARKEST` and `LIGHTEST`.
+    """
+    return within_reach(np.asarray(reflectance, dtype=float) + linear_from_xyz1(xyz1_change) @ _BASIS)
 
 
 def within_reach(reflectance: ArrayLike) -> Floats:

@@ -189,3 +189,60 @@ def test_light_reaches_deeper_into_natural_than_into_black():
     assert depths == sorted(depths)
     assert depths[0] < 0.1
     assert depths[3] > 1
+
+
+FLAT = tuple((float(nm), 0.3) for nm in range(400, 701, 10))
+
+
+def test_a_measured_spectrum_counts_in_place_of_the_colour():
+    measured = palette([Flake("measured", "#ff0000", 1, spectrum=FLAT, hide_mm=0.8)])
+    assert measured.reflectance[0] == pytest.approx(np.full(32, 0.3), rel=1e-9)
+    assert pigment.hide_mm(measured) == pytest.approx([0.8], rel=1e-7)
+
+
+def test_a_spectrum_of_a_colour_works_as_that_colour():
+    seen = palette([BLUE]).reflectance[0]
+    points = tuple(zip(spectra.WAVELENGTH_NM.tolist(), seen.tolist(), strict=True))
+    blended = [
+        lab_of(palette([WHITE, each]), [0.8, 0.2])
+        for each in (BLUE, Flake("spectrum", "#14409a", 1, spectrum=points))
+    ]
+    # Bands average the straight lines between the points: a little smoother than the points themselves.
+    assert delta_e00(*blended) < 1.5
+
+
+def test_no_face_no_correction():
+    bare = palette([BLUE], refractive_index=1.0)
+    assert bare.inner_reflection == 0
+    assert bare.k_per_mm / bare.s_per_mm == pytest.approx(film.k_over_s(bare.reflectance), rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [("#f0d020", "#14409a"), ("#f0d020", "#1d6fb8"), ("#c8202a", "#f2f0e8"), ("#14409a", "#f2f0e8")],
+)
+def test_hue_goes_where_another_librarys_pigment_mixing_takes_it(first, second):
+    # coloraide-extras, "spectral" interpolation (single-constant Kubelka-Munk), halfway
+    coloraide = pytest.importorskip("coloraide")
+    mixing = pytest.importorskip("coloraide_extras.interpolate.spectral")
+
+    class Other(coloraide.Color):
+        pass
+
+    Other.register(mixing.Spectral())
+    _, a, b = Other(first).mix(second, 0.5, method="spectral").convert("lab-d65").coords()
+    found = palette([Flake("first", first, 1), Flake("second", second, 1)])
+    track = lab_of(found, np.stack([np.linspace(0.05, 0.95, 19), np.linspace(0.95, 0.05, 19)], -1))
+    turned = np.abs(np.angle((track[:, 1] + 1j * track[:, 2]) / (a + 1j * b), deg=True))
+    # Theirs has no strength of pigments, so some share of ours must have their hue, within a hue family.
+    assert turned.min() < 15
+
+
+@pytest.mark.parametrize("srgb", ["#c8202a", "#1f7a45", "#14409a", "#f0d020"])
+def test_white_lightens_and_keeps_the_hue_family(srgb):
+    # common practice in pigment mixing
+    found = palette([Flake("colour", srgb, 1), WHITE])
+    labs = lab_of(found, np.array([[1.0, 0.0], [0.7, 0.3], [0.4, 0.6]]))
+    assert np.all(np.diff(labs[:, 0]) > 0) or srgb == "#f0d020"
+    hue = np.angle(labs[:, 1] + 1j * labs[:, 2], deg=True)
+    assert np.abs((hue - hue[0] + 180) % 360 - 180).max() < 45

@@ -1,0 +1,176 @@
+"""A recipe for a wanted colour: which flakes, and how much of each."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from .. import checks
+from ..flakelist import Stocked
+from ..recipe import REFRACTIVE_INDEX
+from . import search, spectra
+from .means import as_light, as_pigment
+from .miss import describe
+from .pigment import Palette, palette
+from .spaces import Colour, Floats
+
+MOST_FLAKES = (
+    4  # a colour has three dimensions: what more flakes can mix, some four of them can (Carathéodory)
+)
+IN_REACH = 1.0  # CIEDE2000: a difference about just seen side by side
+MEANS = {"full": as_pigment, "area": as_light}
+
+
+@dataclass(frozen=True)
+class Match:
+    """One recipe near a wanted colour.
+
+    Parameters
+    ----------
+    shares : dict of str to float
+        Volume share by flake name, above 0, summing to 1, largest first.
+    blend : Colour
+        What it gives.
+    delta_e00 : float
+        CIEDE2000 from the wanted colour.
+    """
+
+    shares: dict[str, float]
+    blend: Colour
+    delta_e00: float
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a search found.
+
+    Parameters
+    ----------
+    wanted : Colour
+        The colour looked for.
+    matches : tuple of Match
+        Nearest first; of two alike to a hundredth, the one of fewer flakes.
+    in_reach : bool
+        Whether the best is within `IN_REACH`.
+    remark : str
+        One plain sentence: how near it comes, and which way it misses.
+    """
+
+    wanted: Colour
+    matches: tuple[Match, ...]
+    in_reach: bool
+    remark: str
+
+
+def wanted_colour(text: str) -> Colour:
+    """Read a wanted colour, ``#rrggbb`` or ``L, a, b``.
+
+    Raises
+    ------
+    InputError
+        Where it is neither, L* is not 0-100, or a* or b* is beyond ±150.
+
+    Examples
+    --------
+    >>> wanted_colour("52.1, -8, 20.5").srgb
+    '#7c7f59'
+    """
+    parts = text.replace(",", " ").split()
+    if len(parts) != 3:
+        return Colour.from_hex(checks.hex_colour("the wanted colour", text.strip()))
+    values = []
+    for axis, part, low in zip("Lab", parts, (0, -150, -150), strict=True):
+        try:
+            value: object = float(part)
+        except ValueError:
+            value = part
+        remedy = "give #rrggbb, or L, a and b"
+        values.append(checks.number(f"{axis} of the wanted colour", value, low, -low or 100, remedy))
+    return Colour.from_lab(values)
+
+
+def nearest(
+    wanted: Colour,
+    stock: Sequence[Stocked],
+    most: int = 3,
+    mass_g: float | None = None,
+    mean: str = "full",
+    keep: int = 5,
+    refractive_index: float = REFRACTIVE_INDEX,
+) -> Answer:
+    """Find the shares of flakes whose mean colour is nearest to a wanted one.
+
+    Parameters
+    ----------
+    wanted : Colour
+        The colour looked for.
+    stock : sequence of Stocked
+        Flakes to choose from.
+    most : int
+        Flakes in one recipe at most, 1-4.
+    mass_g : float, optional
+        Total mass, g; where given, no flake is used beyond its grams on hand.
+    mean : str
+        ``"full"`` for the full blend, ``"area"`` for the area mean.
+    keep : int
+        Recipes to return at most, 1 or more.
+    refractive_index : float
+        Of the plastic.
+
+    Returns
+    -------
+    Answer
+        At least one match.
+
+    Raises
+    ------
+    InputError
+        Where the list is empty, a number breaks its rule, or the grams on hand make no such mass.
+    """
+    most = checks.whole("the number of flakes to use", most, 1, MOST_FLAKES, f"choose 1 to {MOST_FLAKES}")
+    average_of = MEANS[checks.one_of("the mean to match", mean, tuple(MEANS))]
+    limits = _limits(stock, mass_g)
+    chosen = [flake.charged(1.0) for flake, limit in zip(stock, limits, strict=True) if limit > 0]
+    flakes = palette(chosen, refractive_index)
+    field = search.Field(wanted, average_of(flakes), _strength(flakes, mean), limits[limits > 0])
+    if np.sort(limits)[-most:].sum() < search.WHOLE:
+        rule = f"{most} of the flakes on hand must make up the mass"
+        checks.refuse(rule, ValueError(f"{mass_g:g} g"), "allow more flakes, plan less, or fill up the stock")
+    matches = tuple(_match(flakes.names, field, find) for find in search.best(field, most, keep))
+    best = matches[0]
+    remark = describe(wanted, best.blend, best.delta_e00, IN_REACH)
+    if best.delta_e00 > IN_REACH and np.any(limits < 1):
+        free = nearest(wanted, stock, most, None, mean, 1, refractive_index).matches[0]
+        if free.delta_e00 < best.delta_e00 / 2:
+            remark += f" With enough on hand of {', '.join(free.shares)} it would be {free.delta_e00:.1f}."
+    return Answer(wanted, matches, best.delta_e00 <= IN_REACH, remark)
+
+
+def _limits(stock: Sequence[Stocked], mass_g: float | None) -> Floats:
+    """Largest share of each flake, 0 to 1: what is on hand of the mass."""
+    if not stock:
+        checks.refuse("the flake list must hold a flake", None, "add what is on hand")
+    if mass_g is None:
+        return np.ones(len(stock))
+    mass_g = checks.positive("the total mass in grams", mass_g, "give what the sheet is to weigh")
+    on_hand = np.array([flake.grams for flake in stock])
+    if on_hand.sum() < mass_g:
+        rule = f"the flakes on hand must make up the mass of {mass_g:g} g"
+        checks.refuse(rule, ValueError(f"{on_hand.sum():g} g"), "plan less, or fill up the stock")
+    return np.minimum(on_hand / mass_g, 1.0)
+
+
+def _strength(flakes: Palette, mean: str) -> Floats:
+    """Weight of each flake's share in the mean: its absorption and scattering, or alike in light."""
+    if mean == "area":
+        return np.ones(len(flakes.names))
+    weight: Floats = spectra.luminance(flakes.k_per_mm + flakes.s_per_mm)
+    return weight
+
+
+def _match(names: tuple[str, ...], field: search.Field, find: search.Find) -> Match:
+    """Put a find into the words and numbers that a maker reads."""
+    order = np.argsort(-find.shares, kind="stable")
+    named = {names[find.members[i]]: float(find.shares[i]) for i in order if find.shares[i] > 0}
+    sums = find.shares @ field.average.amounts[list(find.members)]
+    return Match(named, Colour.from_lab(field.average.lab_of(sums)), find.apart)
