@@ -2,14 +2,16 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from math import ceil
+from math import ceil, sqrt
 from typing import Any
 
 from .. import checks
+from ..handwork import Folding
 from ..recipe import Flake, Recipe, Sheet
+from ..slab import Size
 from .bench import PACES, Bench, Pace
 from .cautions import cautions
-from .heat import Timetable, timetable
+from .heat import Fold, Timetable, timetable
 from .published import Range, pieces, spread
 from .shares import nearest, short_of
 from .size import Order, Plastic, check_fit
@@ -121,21 +123,18 @@ def plan(
     bench = bench or Bench()
     plastic = plastic or Plastic.published(bench.plate_c)
     length, width, thickness = order.pressed_mm
-    hot_length, hot_width = plastic.hot(length), plastic.hot(width)
+    hot_length, hot_width, spacer = plastic.hot(length), plastic.hot(width), plastic.spacer(thickness)
     check_fit(order, bench, plastic)
     volume_cm3 = length * width * thickness / 1000
     density = plastic.density_cold_g_cm3
     tile = Range(*(volume_cm3 * d for d in (density.low, density.usual, density.high)))
     tiles, loads = order.tiles[0] * order.tiles[1], ceil(tile.usual / bench.largest_load_g - 1e-9)
-    spacer = plastic.spacer(thickness)
     flakes = tuple(
         replace(flake, grams=float(share * tile.usual))
         for flake, share in zip(recipe.flakes, recipe.shares, strict=True)
     )
-    pressed = replace(recipe, flakes=flakes, sheet=Sheet(hot_length.usual, hot_width.usual, spacer.usual))
-    plan_m2 = hot_length.usual * hot_width.usual * 1e-6
-    folds, load_kg_m2 = recipe.folding.folds, tile.usual / loads / 1000 / plan_m2
-    times = {pace: timetable(load_kg_m2, folds, bench, pace=pace, loads=loads) for pace in PACES}
+    pressed = _as_pressed(recipe, flakes, (hot_length.usual, hot_width.usual, spacer.usual))
+    times = {pace: _timed(pressed, bench, pace, loads) for pace in PACES}
     wanted = {flake.name: tiles * flake.grams for flake in flakes}
     short = {} if on_hand_g is None else short_of(wanted, on_hand_g)
     return Batch(
@@ -181,6 +180,55 @@ def as_json(batch: Batch) -> dict[str, Any]:
         "nearest": batch.nearest_g and {name: round(grams, 1) for name, grams in batch.nearest_g.items()},
         "cautions": [caution.text for caution in cautions()],
     }
+
+
+def _as_pressed(recipe: Recipe, flakes: tuple[Flake, ...], hot_mm: Size) -> Recipe:
+    """Return the recipe whose last press leaves a hot slab of a given size.
+
+    Where the spacers differ from press to press they keep their proportions, and the first slab has the
+    volume of the last.
+    """
+    length, width, height = hot_mm
+    spacers = recipe.folding.spacers_mm if recipe.folding.folds else None
+    if not spacers:
+        return replace(recipe, flakes=flakes, sheet=Sheet(length, width, height))
+    larger = height / spacers[min(recipe.folding.folds, len(spacers)) - 1]
+    folding = replace(recipe.folding, spacers_mm=tuple(mm * larger for mm in spacers))
+    first = _first_slab(folding, recipe.sheet.thickness_mm * larger, hot_mm)
+    return replace(recipe, flakes=flakes, sheet=Sheet(*first), folding=folding)
+
+
+def _first_slab(folding: Folding, first_mm: float, hot_mm: Size) -> Size:
+    """Size of the slab of a given height from which the moves make one of a given size.
+
+    Sides go through the moves nearly in proportion, so correcting the start by what the end is off settles
+    within a few rounds.
+    """
+    length, width, height = hot_mm
+    start = length * sqrt(height / first_mm), width * sqrt(height / first_mm)
+    for _ in range(20):
+        end = folding.cycles((*start, first_mm))[-1].after_mm
+        off = length / end[0], width / end[1]
+        if max(abs(off[0] - 1), abs(off[1] - 1)) < 1e-4:
+            break
+        start = start[0] * off[0], start[1] * off[1]
+    else:
+        rule = f"the moves must be able to end on a hot slab of {length:.0f} x {width:.0f} mm"
+        found = ValueError(f"{end[0]:.0f} x {end[1]:.0f} mm")
+        checks.refuse(rule, found, "turn the slab between folds, or order another shape")
+    return (*start, first_mm)
+
+
+def _timed(recipe: Recipe, bench: Bench, pace: Pace, loads: int) -> Timetable:
+    """Time one tile: each load is folded as the recipe says, on its share of the mass."""
+    load_kg = sum(flake.grams for flake in recipe.flakes) / loads / 1000
+    sheet = recipe.sheet
+    folds = [
+        Fold(round(cycle.layers), 1e6 * load_kg / (cycle.after_mm[0] * cycle.after_mm[1]))
+        for cycle in recipe.folding.cycles(sheet.size_mm)
+    ]
+    start = 1e6 * load_kg / (sheet.length_mm * sheet.width_mm)
+    return timetable(start, folds, bench, pace=pace, loads=loads)
 
 
 def _portion(flake: Flake, tiles: int, loads: int, piece_g: float | None) -> Portion:

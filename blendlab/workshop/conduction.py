@@ -191,7 +191,7 @@ def conduct(
     joints_m2k_w: Sequence[float] = (),
     until: Until | None = None,
     every_s: float = np.inf,
-    step_share: float = 0.5,
+    step_share: float = 0.9,
 ) -> Course:
     """Let heat flow through a stack for a time, or until a layer has passed a mark.
 
@@ -225,19 +225,20 @@ def conduct(
     ends = np.cumsum([0, *cells])
     enthalpy = np.concatenate([layer.enthalpy_j_kg for layer in layers])
     mass = np.repeat([layer.mass_kg_m2 / n for layer, n in zip(layers, cells, strict=True)], cells)
-    rows = np.repeat([layer.material.row() for layer in layers], cells, axis=0)
+    rows = np.repeat(np.array([layer.material.row() for layer in layers], np.float64), cells, axis=0)
     joints = np.zeros(len(mass) + 1)
     joints[ends[1:-1]] = joints_m2k_w
-    sides = np.array([(s.temperature_c, s.film_w_m2k, s.emissivity) for s in (bottom, top)])
+    sides = np.array([(s.temperature_c, s.film_w_m2k, s.emissivity) for s in (bottom, top)], np.float64)
     watch = (0, 0, 0.0, True, 0.0)
     if until is not None:
         first, last = (int(end) for end in ends[until.layer : until.layer + 2])
-        watch = (first, last, until.temperature_c, until.rising, until.after_s)
+        watch = (first, last, float(until.temperature_c), until.rising, float(until.after_s))
     rows_kept = 2 + (int(seconds / every_s) if np.isfinite(every_s) else 0)
+    span, apart = float(seconds), float(every_s)  # whole numbers would have the kernel compiled anew
     times, heat = np.zeros(rows_kept), np.zeros((rows_kept, 2))
     temperature = np.zeros((rows_kept, len(mass)))
     kept, reached = _advance(
-        enthalpy, mass, rows, joints, sides, watch, seconds, every_s, step_share, times, temperature, heat
+        enthalpy, mass, rows, joints, sides, watch, span, apart, step_share, times, temperature, heat
     )
     return Course(
         seconds=times[:kept],

@@ -5,6 +5,7 @@ of their own, because a wooden board takes up about as much heat as half a sheet
 slab's own temperature profile over itself, mirrored, and presses it flat: the chilled skins meet inside.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,10 +15,28 @@ from .bench import Bench, Pace, Setting, setting
 from .conduction import Array, Course, Layer, Material, Side, Until, conduct
 from .published import hdpe
 
-CELLS = 24  # through the slab: beside 96 cells melting comes out 3-4 % long, all else within 0.2 %
+# Cells through the slab. Beside 96 of them 24 melt 3-4 % late and 12 some 10 %, of a thin slab's short time;
+# everything else comes out within 0.2 %. Thin cells need short steps, so a thin slab has fewer.
+FEWEST_CELLS, MOST_CELLS, CELL_MM = 12, 24, 0.25
 HOT_EVERY_S, COLD_EVERY_S = 2.0, 30.0  # spacing of the times kept for the chart
 MOST_HEATING_S = 4 * 3600.0
 MOST_COOLING_S = 72 * 3600.0
+
+
+@dataclass(frozen=True)
+class Fold:
+    """A fold and the press that follows it, as far as heat goes.
+
+    Attributes
+    ----------
+    layers : int
+        Sheets on each other before the press.
+    mass_kg_m2 : float
+        Plastic on a square metre of plan after it.
+    """
+
+    layers: int
+    mass_kg_m2: float
 
 
 @dataclass(frozen=True)
@@ -86,11 +105,10 @@ class Timetable:
 
 def timetable(
     mass_kg_m2: float,
-    folds: int,
+    folds: Sequence[Fold] = (),
     bench: Bench | None = None,
     *,
     pace: Pace = "usual",
-    layers: int = 2,
     loads: int = 1,
 ) -> Timetable:
     """Time the hot work and the cooling of one sheet.
@@ -98,15 +116,13 @@ def timetable(
     Parameters
     ----------
     mass_kg_m2 : float
-        Plastic of one load on a square metre of plan.
-    folds : int
-        Folds with a press after each.
+        Plastic of one load on a square metre of plan, as it is melted.
+    folds : sequence of Fold
+        In order.
     bench : Bench, optional
         The press and the boards.
     pace : str
         Which end of the published properties: quick, usual or slow.
-    layers : int
-        Layers a fold makes.
     loads : int
         With more than one, each load is melted and folded by itself and left to cool; at the end all are
         laid on each other, melted through once more and pressed to one sheet. (The slowest way: loads
@@ -119,27 +135,28 @@ def timetable(
     Raises
     ------
     InputError
-        Where the plates do not melt the charge through within `MOST_HEATING_S`.
+        Where the plates do not melt the charge through within `MOST_HEATING_S`, or it cools too slowly.
     """
     bench = bench or Bench()
     checks.positive("mass_kg_m2 of a load", mass_kg_m2, "weigh the flakes")
     work = _Work(bench, setting(bench, pace))
     work.charge(mass_kg_m2)
-    for _ in range(folds):
-        work.fold(layers)
+    for fold in folds:
+        work.fold(fold)
     if loads > 1:
         work.join(loads)
     return work.timetable()
 
 
-def folded(slab: Layer, layers: int) -> Layer:
-    """Lay a slab over itself, every other layer mirrored, and press it flat again.
+def folded(slab: Layer, fold: Fold) -> Layer:
+    """Lay a slab over itself, every other layer mirrored, and press it to its new mass a square metre.
 
-    Mass on a square metre is that of the unfolded slab, since the plan grows back; so is the heat.
+    Pressing widens all layers alike, so the profile is that of the pile: the heat of a gram stays as it is.
     """
-    pile = [slab.enthalpy_j_kg if n % 2 == 0 else slab.enthalpy_j_kg[::-1] for n in range(layers)]
-    pressed = np.concatenate(pile).reshape(-1, layers).mean(axis=1)
-    return Layer(slab.material, slab.mass_kg_m2, pressed)
+    bottom_up = slab.enthalpy_j_kg
+    pile = [bottom_up if n % 2 == 0 else bottom_up[::-1] for n in range(fold.layers)]
+    pressed = np.concatenate(pile).reshape(-1, fold.layers).mean(axis=1)
+    return Layer(slab.material, fold.mass_kg_m2, pressed)
 
 
 class _Work:
@@ -148,26 +165,29 @@ class _Work:
     def __init__(self, bench: Bench, at: Setting) -> None:
         self.bench, self.at = bench, at
         self.courses: list[tuple[str, Course]] = []
-        self.slab = Layer.at(at.solid, 1.0, bench.room_c, CELLS)
+        self.slab = Layer.at(at.solid, 1.0, bench.room_c, FEWEST_CELLS)
         self.melted = 0  # how many of the courses it took to melt the charge
 
     def charge(self, mass_kg_m2: float) -> None:
         """Melt a bed of loose flakes through, and let it soak."""
-        self.slab = Layer.at(self.at.loose, mass_kg_m2, self.bench.room_c, CELLS)
+        solid_mm = 1000 * mass_kg_m2 / self.at.solid.solid.density_kg_m3
+        cells = int(np.clip(solid_mm / CELL_MM, FEWEST_CELLS, MOST_CELLS))
+        self.slab = Layer.at(self.at.loose, mass_kg_m2, self.bench.room_c, cells)
         self._heat("melt")
         self.melted = len(self.courses)
         self.slab = Layer(self.at.solid, mass_kg_m2, self.slab.enthalpy_j_kg)  # no longer a bed
         self._soak()
 
-    def fold(self, layers: int) -> None:
+    def fold(self, fold: Fold) -> None:
         """Open the press, fold the slab in the room air, press it until it is molten again."""
         self._run("fold", self.at.air, self.at.air, self.bench.open_s)
-        self.slab = folded(self.slab, layers)
+        self.slab = folded(self.slab, fold)
         self._heat("press", self.bench.press_s)
 
     def join(self, loads: int) -> None:
         """Lay as many cooled loads on each other and melt them to one slab."""
-        self.slab = Layer.at(self.at.solid, loads * self.slab.mass_kg_m2, self.bench.room_c, CELLS)
+        mass_kg_m2, cells = loads * self.slab.mass_kg_m2, len(self.slab.enthalpy_j_kg)
+        self.slab = Layer.at(self.at.solid, mass_kg_m2, self.bench.room_c, cells)
         self._heat("join")
         self._soak()
 
@@ -247,8 +267,8 @@ def _board_cells(slab: Layer, board: Material, thickness_m: float) -> int:
         (wood.conductivity_w_mk / wood.density_kg_m3 / wood.heat_j_kgk)
         / (phase.conductivity_w_mk / phase.density_kg_m3 / phase.heat_j_kgk)
     )
-    cell_m = slab.mass_kg_m2 / phase.density_kg_m3 / CELLS * reach
-    return int(np.clip(thickness_m / cell_m, 1, CELLS))
+    cell_m = slab.mass_kg_m2 / phase.density_kg_m3 / len(slab.enthalpy_j_kg) * reach
+    return int(np.clip(thickness_m / cell_m, 1, MOST_CELLS))
 
 
 def _slab(course: Course) -> Array:
@@ -259,7 +279,8 @@ def _slab(course: Course) -> Array:
 def _curves(course: Course) -> tuple[Array, Array, Array]:
     """Middle, bottom face and top face against time; faces by a straight line from the outer two cells."""
     t = _slab(course)
-    middle = t[:, (CELLS - 1) // 2 : CELLS // 2 + 1].mean(axis=1)
+    cells = t.shape[1]
+    middle = t[:, (cells - 1) // 2 : cells // 2 + 1].mean(axis=1)
     return middle, 1.5 * t[:, 0] - 0.5 * t[:, 1], 1.5 * t[:, -1] - 0.5 * t[:, -2]
 
 

@@ -6,19 +6,23 @@ from hypothesis import strategies as st
 from blendlab.checks import InputError
 from blendlab.workshop.bench import BOARDS, LINERS, PACES, Bench, melt_density_g_cm3, setting
 from blendlab.workshop.conduction import Layer
-from blendlab.workshop.heat import CELLS, folded, timetable
+from blendlab.workshop.heat import MOST_CELLS, Fold, folded, timetable
 from blendlab.workshop.published import heat
 
 SMALL_LOAD = 0.200 / 0.2**2  # common practice: about 200 g on a small press, here on 200 x 200 mm
 
 
+def halves(count, mass_kg_m2=SMALL_LOAD):
+    return [Fold(2, mass_kg_m2)] * count
+
+
 def test_common_practice_lies_within_the_computed_times():
     """Common practice, no source: three minutes a side at 180 °C, one to two hours under boards."""
     practice = heat()["practice"]
-    quick, usual, slow = (timetable(SMALL_LOAD, 5, pace=pace) for pace in PACES)
+    quick, usual, slow = (timetable(SMALL_LOAD, halves(5), pace=pace) for pace in PACES)
     assert quick.melted_s < usual.melted_s < slow.melted_s
     assert quick.melted_s / 60 <= practice["melt_a_side_minutes"] <= slow.melted_s / 60
-    one_sided = [timetable(SMALL_LOAD, 5, Bench(heated_plates=1), pace=pace) for pace in PACES]
+    one_sided = [timetable(SMALL_LOAD, halves(5), Bench(heated_plates=1), pace=pace) for pace in PACES]
     both_sides = 2 * practice["melt_a_side_minutes"]
     assert one_sided[0].melted_s / 60 <= both_sides <= one_sided[-1].melted_s / 60
     shortest, longest = practice["cool_minutes"]
@@ -28,7 +32,7 @@ def test_common_practice_lies_within_the_computed_times():
 
 
 def test_steps_follow_each_other_and_fill_the_time():
-    table = timetable(SMALL_LOAD, 3)
+    table = timetable(SMALL_LOAD, halves(3))
     kinds = [step.kind for step in table.steps]
     assert kinds == ["melt", "soak", "fold", "press", "fold", "press", "fold", "press", "cool"]
     ends = [step.start_s + step.seconds for step in table.steps]
@@ -40,7 +44,7 @@ def test_steps_follow_each_other_and_fill_the_time():
 
 
 def test_milestones_stand_on_the_curves():
-    table = timetable(SMALL_LOAD, 2)
+    table = timetable(SMALL_LOAD, halves(2))
     assert table.steps[0].coolest_c == pytest.approx(135, abs=0.5)
     assert 0 < table.solid_s < table.safe_s < table.release_s
     for mark, seconds in ((125, table.solid_s), (50, table.safe_s), (40, table.release_s)):
@@ -52,50 +56,51 @@ def test_milestones_stand_on_the_curves():
 
 
 def test_an_open_slab_cools_and_a_press_melts_it_again():
-    steps = timetable(SMALL_LOAD, 4, Bench(open_s=300)).steps
+    steps = timetable(SMALL_LOAD, halves(4), Bench(open_s=300)).steps
     for before, fold, press in zip(steps[1::2], steps[2::2], steps[3::2], strict=False):
         assert fold.coolest_c < before.coolest_c
         assert press.coolest_c >= 135
 
 
 def test_thicker_slabs_and_more_loads_take_longer():
-    thin, thick = timetable(3.0, 2), timetable(9.0, 2)
+    thin, thick = timetable(3.0, halves(2, 3.0)), timetable(9.0, halves(2, 9.0))
     assert thin.melted_s < thick.melted_s
     assert thin.release_s < thick.release_s
-    one, three = timetable(3.0, 2), timetable(3.0, 2, loads=3)
+    one, three = timetable(3.0, halves(2, 3.0)), timetable(3.0, halves(2, 3.0), loads=3)
     assert [step.kind for step in three.steps][-3:] == ["join", "soak", "cool"]
     assert three.release_s == pytest.approx(thick.release_s, rel=0.05)  # it starts a little cooler
     assert three.melted_s == one.melted_s
 
 
 def test_warmer_plates_and_metal_boards_are_quicker():
-    usual = timetable(SMALL_LOAD, 1)
-    assert timetable(SMALL_LOAD, 1, Bench(plate_c=200)).melted_s < usual.melted_s
-    assert timetable(SMALL_LOAD, 1, Bench(board="aluminium", board_mm=6)).release_s < usual.release_s
+    usual = timetable(SMALL_LOAD, halves(1))
+    assert timetable(SMALL_LOAD, halves(1), Bench(plate_c=200)).melted_s < usual.melted_s
+    assert timetable(SMALL_LOAD, halves(1), Bench(board="aluminium", board_mm=6)).release_s < usual.release_s
 
 
 @pytest.mark.parametrize("board", BOARDS)
 @pytest.mark.parametrize("liner", LINERS)
 def test_every_board_and_liner_works(board, liner):
-    assert timetable(SMALL_LOAD, 0, Bench(board=board, liner=liner)).release_s > 0
+    assert timetable(SMALL_LOAD, halves(0), Bench(board=board, liner=liner)).release_s > 0
 
 
-@given(st.integers(2, 4), st.lists(st.floats(20, 180), min_size=CELLS, max_size=CELLS))
+@given(st.integers(2, 4), st.lists(st.floats(20, 180), min_size=MOST_CELLS, max_size=MOST_CELLS))
 @settings(max_examples=30, deadline=None)
 def test_folding_keeps_the_heat(layers, profile):
     material = setting(Bench(), "usual").solid
     slab = Layer(material, 5.0, material.enthalpy(np.array(profile)))
-    once = folded(slab, layers)
-    assert once.heat_j_m2 == pytest.approx(slab.heat_j_m2)
-    assert len(once.enthalpy_j_kg) == CELLS
+    same_plan, built_up = folded(slab, Fold(layers, 5.0)), folded(slab, Fold(layers, layers * 5.0))
+    assert same_plan.heat_j_m2 == pytest.approx(slab.heat_j_m2)  # the plan grew back to what it was
+    assert built_up.heat_j_m2 == pytest.approx(layers * slab.heat_j_m2)  # on a plan as many times smaller
+    assert len(same_plan.enthalpy_j_kg) == MOST_CELLS
 
 
 def test_a_fold_brings_the_top_skin_to_the_middle():
     material = setting(Bench(), "usual").solid
-    slab = Layer(material, 5.0, material.enthalpy(np.linspace(140, 160, CELLS)))
-    t = folded(slab, 2).temperature_c
+    slab = Layer(material, 5.0, material.enthalpy(np.linspace(140, 160, MOST_CELLS)))
+    t = folded(slab, Fold(2, 5.0)).temperature_c
     assert t == pytest.approx(t[::-1])
-    assert t.argmax() in (CELLS // 2 - 1, CELLS // 2)
+    assert t.argmax() in (MOST_CELLS // 2 - 1, MOST_CELLS // 2)
 
 
 def test_melt_density_is_that_of_the_published_fit():
@@ -124,4 +129,4 @@ def test_a_bench_that_cannot_work_is_refused_in_words(wrong, words):
 
 def test_a_load_too_thick_to_melt_is_refused():
     with pytest.raises(InputError, match="press smaller loads"):
-        timetable(120.0, 0, Bench(plate_c=150, heated_plates=1))
+        timetable(120.0, (), Bench(plate_c=150, heated_plates=1))
