@@ -45,7 +45,7 @@ KEEPERS = {
 }
 
 # Libraries imported by another name than they are installed by.
-IMPORTED_AS = {"pillow": "PIL", "scikit_image": "skimage", "colour_science": "colour"}
+IMPORTED_AS = {"pillow": "PIL", "scikit_image": "skimage", "colour_science": "colour", "fpdf2": "fpdf"}
 
 # All that may be used of numpy.random; the rest draws from one hidden, global state.
 SOUND_RANDOM = {"Generator", "SeedSequence", "BitGenerator", "PCG64", "Philox", "default_rng"}

@@ -1,0 +1,173 @@
+"""A sheet of paper to draw a card on: millimetres, one typeface in two weights, black first.
+
+Everything is placed from the top left corner. Text is real text, cut to the width it has, and a sign that
+the typeface lacks is printed as a box rather than lost.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from importlib.resources import files
+from io import BytesIO
+from typing import Literal
+
+from fpdf import FPDF
+from fpdf.fonts import TTFFont
+
+PAPERS = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}  # mm
+MARGIN_MM = 10.0
+POINT_MM = 25.4 / 72  # exact
+GREY = 95  # of small headings: dark enough for a poor printer
+PALE = 225
+
+Weight = Literal["", "B"]
+
+
+@dataclass(frozen=True)
+class Box:
+    """A rectangle on the paper, mm from the top left corner."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+    @property
+    def right(self) -> float:
+        """Right edge, mm."""
+        return self.x + self.width
+
+    @property
+    def bottom(self) -> float:
+        """Lower edge, mm."""
+        return self.y + self.height
+
+    def split(self, left: float, gap: float = 6.0) -> tuple["Box", "Box"]:
+        """Return a left part of a given width and the rest, with a gap between."""
+        rest = self.width - left - gap
+        return Box(self.x, self.y, left, self.height), Box(self.x + left + gap, self.y, rest, self.height)
+
+
+class Paper:
+    """One page being drawn.
+
+    Parameters
+    ----------
+    paper : str
+        A4 or Letter.
+    title : str
+        Of the document.
+    made : datetime
+        Written into the file, so that the same card gives the same bytes.
+    """
+
+    def __init__(self, paper: str, title: str, made: datetime) -> None:
+        width, height = PAPERS[paper]
+        self.pdf = FPDF(unit="mm", format=(width, height))
+        self.pdf.set_auto_page_break(False)
+        self.pdf.set_creation_date(made)
+        self.pdf.set_title(title)
+        self.pdf.set_creator("blendlab")
+        for weight, name in (("", "inter-400.ttf"), ("B", "inter-600.ttf")):
+            source = files(__package__).joinpath("fonts", name)
+            self.pdf.add_font("Inter", weight, str(source))
+        font = self.pdf.fonts["inter"]
+        self._signs = frozenset(font.cmap if isinstance(font, TTFFont) else ())
+        self.pdf.add_page()
+        self.pdf.set_line_width(0.25)
+        self.page = Box(MARGIN_MM, MARGIN_MM, width - 2 * MARGIN_MM, height - 2 * MARGIN_MM)
+
+    def text(
+        self,
+        x: float,
+        baseline: float,
+        text: str,
+        points: float,
+        *,
+        weight: Weight = "",
+        grey: int = 0,
+        width: float | None = None,
+        right: bool = False,
+    ) -> None:
+        """Write one line, to the left of `x` where asked; too long a line ends in an ellipsis."""
+        self.pdf.set_font("Inter", weight, points)
+        self.pdf.set_text_color(grey)
+        shown = self._fitted(self._drawable(text), width)
+        self.pdf.text(x - self.pdf.get_string_width(shown) if right else x, baseline, shown)
+
+    def reach(self, text: str, points: float, weight: Weight = "") -> float:
+        """Return how wide a line comes out, mm."""
+        self.pdf.set_font("Inter", weight, points)
+        return float(self.pdf.get_string_width(self._drawable(text)))
+
+    def title(self, x: float, baseline: float, text: str, width: float) -> None:
+        """Write a line as large as its width allows, 24 points at most and 14 at least."""
+        points = min(24, max(14, 24 * width / self.reach(text, 24, "B")))
+        self.text(x, baseline, text, points, weight="B", width=width)
+
+    def paragraph(self, box: Box, title: str, text: str, points: float) -> float:
+        """Write a paragraph with a bold title in front; return its height, mm."""
+        line = 1.27 * points * POINT_MM
+        self.pdf.set_text_color(0)
+        self.pdf.set_xy(box.x, box.y)
+        self.pdf.set_left_margin(box.x)
+        self.pdf.set_right_margin(self.pdf.w - box.right)
+        self.pdf.c_margin = 0
+        for weight, part in (("B", f"{title}. "), ("", text)):
+            self.pdf.set_font("Inter", weight, points)
+            self.pdf.write(line, self._drawable(part))
+        return float(self.pdf.get_y() + line - box.y)
+
+    def heading(self, x: float, baseline: float, text: str) -> None:
+        """Write a small heading."""
+        self.text(x, baseline, text.upper(), 8.5, weight="B", grey=GREY)
+
+    def frame(self, box: Box, *, fill: str | int | None = None, line: float = 0.25) -> None:
+        """Draw a rectangle, filled with a grey or a colour ``#rrggbb`` where one is given."""
+        self.pdf.set_draw_color(0)
+        self.pdf.set_line_width(line)
+        if isinstance(fill, str):
+            self.pdf.set_fill_color(*(int(fill[i : i + 2], 16) for i in (1, 3, 5)))
+        elif fill is not None:
+            self.pdf.set_fill_color(fill)
+        style = "D" if fill is None else "DF" if line else "F"
+        self.pdf.rect(box.x, box.y, box.width, box.height, style=style)
+
+    def rule(
+        self, x: float, y: float, to_x: float, to_y: float, *, grey: int = 0, line: float = 0.25
+    ) -> None:
+        """Draw a straight line."""
+        self.pdf.set_draw_color(grey)
+        self.pdf.set_line_width(line)
+        self.pdf.line(x, y, to_x, to_y)
+
+    def curve(
+        self, points: Sequence[tuple[float, float]], line: float, *, dashed: bool = False, grey: int = 0
+    ) -> None:
+        """Draw a line through points."""
+        self.pdf.set_draw_color(grey)
+        self.pdf.set_line_width(line)
+        if dashed:
+            self.pdf.set_dash_pattern(dash=0.9, gap=0.7)
+        self.pdf.polyline(list(points))
+        self.pdf.set_dash_pattern()
+
+    def picture(self, box: Box, png: bytes, words: str) -> None:
+        """Place a PNG, with words for whoever cannot see it."""
+        self.pdf.image(BytesIO(png), box.x, box.y, box.width, box.height, alt_text=words)
+
+    def bytes(self) -> bytes:
+        """Return the finished PDF."""
+        return bytes(self.pdf.output())
+
+    def _fitted(self, text: str, width: float | None) -> str:
+        """Cut a line to a width."""
+        if width is None or self.pdf.get_string_width(text) <= width:
+            return text
+        while text and self.pdf.get_string_width(f"{text}…") > width:
+            text = text[:-1]
+        return f"{text.rstrip()}…"
+
+    def _drawable(self, text: str) -> str:
+        """Put a box where the typeface has no sign."""
+        return "".join(sign if ord(sign) in self._signs else "□" for sign in text)
