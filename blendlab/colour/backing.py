@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from . import film, spectra, surface
+from .hiding import BLACK, PAPER
 from .pigment import Palette, mixed
 from .spaces import Colour, Floats
 
-WHITE_TABLE, BLACK_TABLE = 0.8, 0.0  # reflectance of white paper and of black cloth
 BACKINGS = ("white", "black", "own", "window")
 
 
@@ -44,7 +44,7 @@ def _on(flakes: Palette, shares: ArrayLike, thickness_mm: float, backing: str) -
     k, s = mixed(flakes, shares)
     behind: Floats = film.thick(k, s)
     if backing != "own":
-        bare = {"white": WHITE_TABLE, "black": BLACK_TABLE}[backing]
+        bare = {"white": PAPER, "black": BLACK}[backing]
         behind = surface.backing_under_air(bare, flakes.refractive_index)
     inside = film.over(behind, k, s, thickness_mm)
     return surface.seen_from_inside(inside, flakes.inner_reflection)

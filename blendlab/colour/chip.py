@@ -6,10 +6,9 @@ import numpy as np
 
 from ..checks import refuse
 from ..measured import Chip
-from . import film, spectra, surface
+from . import film, hiding, spectra, surface
 from .spaces import Floats, linear_from_srgb1, srgb1_from_hex
 
-BLACK, WHITE = 0.0, 0.8  # reflectance of black card and of white paper, with no air between
 SHOWS_LEAST = 0.02  # of contrast between the readings: below it, eight-bit colours say nothing about S
 HIDES_MOST = 0.97  # of luminance over white that remains over black
 
@@ -46,7 +45,7 @@ def strengths(name: str, chip: Chip, k2: float) -> tuple[Floats, Floats]:
     if spectra.luminance(dark) > HIDES_MOST * spectra.luminance(light):
         _refuse_hiding(name, chip)
     light = np.maximum(light, dark)  # a cast of the photo may turn the two round in a band
-    ratio, s = film.from_two_backings(dark, light, BLACK, WHITE, chip.thickness_mm)
+    ratio, s = film.from_two_backings(dark, light, hiding.BLACK, hiding.PAPER, chip.thickness_mm)
     ratio = np.maximum(ratio, film.k_over_s(spectra.LIGHTEST))
     telling = np.where(np.isfinite(s) & (light - dark > SHOWS_LEAST), light - dark, 0.0)
     if not np.any(telling):

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..recipe import Recipe
-from . import pigment, spectra
+from . import hiding, pigment, spectra
 from .means import Averaging, as_light, as_pigment
 from .pigment import Palette
 from .spaces import Floats, lab_from_xyz1, xyz1_from_lab
@@ -130,7 +130,7 @@ def _recoloured(recipe: Recipe, flakes: Palette) -> Palette:
         -1, flakes.reflectance.shape[1]
     )
     hide_mm = [np.nan if flake.hide_mm is None else flake.hide_mm for flake in recipe.flakes]
-    k, s = pigment.strengths(seen, np.repeat(hide_mm, 6), flakes.inner_reflection)
+    k, s = hiding.strengths(seen, np.repeat(hide_mm, 6), flakes.inner_reflection)
     read = np.repeat([flake.chip is not None for flake in recipe.flakes], 6)[:, None]
     kept = np.repeat(flakes.s_per_mm, 6, axis=0)
     k, s = np.where(read, k / s * kept, k), np.where(read, kept, s)

@@ -15,18 +15,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from ..compiled import compiled
 from ..recipe import REFRACTIVE_INDEX, Flake
-from . import chip, film, spectra, surface
+from . import chip, film, hiding, spectra, surface
 from .spaces import Floats, linear_from_srgb1, srgb1_from_hex
-
-# The hiding test: over black and over white paper, contrast ratio 98 % (the limit that counts as full hiding
-# in ISO 6504-3, from memory), in optical contact, as on a printed page with a drop of water between.
-PAPER = 0.8
-HIDDEN = 0.98
-
-# An estimate, not a measurement: what usual pigment loadings of moulded HDPE give, from memory. It hides at
-# about 1.1 mm for white, 0.8 yellow, 1.4 red, 0.4-0.7 green and blue, 0.25 slate. Carries ± 50 %.
-_S_DARK, _S_RISE, _S_POWER = 1.4, 14.6, 0.7
-_THINNEST_HIDE_MM = 0.1  # black; without it the black of a colour picker would be of endless strength
 
 REACH = 0.63  # of the full luminance: 1 − 1/e
 _SHALLOWEST_MM, _DEEPEST_MM = 1e-6, 1e6  # brackets only; no plastic comes near either
@@ -88,7 +78,7 @@ def palette(flakes: Iterable[Flake], refractive_index: float = REFRACTIVE_INDEX)
     rows = tuple(flakes)
     k2 = surface.inner_reflection(refractive_index)
     given = np.array([np.nan if flake.hide_mm is None else flake.hide_mm for flake in rows])
-    k, s = strengths(np.stack([_reflectance(flake) for flake in rows]), given, k2)
+    k, s = hiding.strengths(np.stack([_reflectance(flake) for flake in rows]), given, k2)
     for row, flake in enumerate(rows):
         if flake.chip is not None:
             k[row], s[row] = chip.strengths(flake.name, flake.chip, k2)
@@ -103,49 +93,11 @@ def _reflectance(flake: Flake) -> Floats:
     return spectra.reflectance_from_linear(linear_from_srgb1(srgb1_from_hex(flake.srgb)))
 
 
-def strengths(seen: Floats, hide_mm: Floats, k2: float) -> tuple[Floats, Floats]:
-    """K and S per mm of plastics known by their looks and by what they hide.
-
-    Parameters
-    ----------
-    seen : ndarray, shape (flakes, bands)
-        Seen reflectance of thick pieces, off 0 and 1.
-    hide_mm : ndarray, shape (flakes,)
-        Hiding thickness, mm; NaN where it is to be estimated from the lightness.
-    k2 : float
-        Part of diffuse light that the face turns back inside.
-
-    Returns
-    -------
-    k_per_mm, s_per_mm : ndarray, shape (flakes, bands)
-        S is the same in all bands of a flake.
-    """
-    ratio = film.k_over_s(surface.inside_from_seen(seen, k2))
-    hiding = _depth_that_hides(ratio, k2)  # S times thickness
-    estimate = _S_DARK + _S_RISE * spectra.luminance(seen) ** _S_POWER
-    default = np.minimum(estimate, hiding / _THINNEST_HIDE_MM)
-    s = np.where(np.isnan(hide_mm), default, hiding / hide_mm)[:, None] * np.ones_like(ratio)
-    return ratio * s, s
-
-
-def _depth_that_hides(ratio: Floats, k2: float) -> Floats:
-    """Optical depth S·X at which the hiding test is passed, for K/S of shape (flakes, bands)."""
-
-    def contrast_ratio(depth: Floats) -> Floats:
-        on_black, on_paper = (
-            spectra.luminance(surface.seen_from_inside(film.over(rg, ratio, 1.0, depth[:, None]), k2))
-            for rg in (0.0, PAPER)
-        )
-        return on_black / on_paper
-
-    return film.where_reached(contrast_ratio, HIDDEN, _SHALLOWEST_MM, _DEEPEST_MM, ratio.shape[:1])
-
-
 def hide_mm(flakes: Palette) -> Floats:
     """Thickness at which each flake hides a printed line, mm, shape (flakes,), given or estimated."""
     mean_s = flakes.s_per_mm.mean(axis=-1)
     ratio = flakes.k_per_mm / mean_s[:, None]
-    thickness: Floats = _depth_that_hides(ratio, flakes.inner_reflection) / mean_s
+    thickness: Floats = hiding.depth_that_hides(ratio, flakes.inner_reflection) / mean_s
     return thickness
 
 

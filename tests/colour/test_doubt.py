@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from blendlab.colour import doubt, film, pigment, spectra, surface
+from blendlab.colour import doubt, film, hiding, pigment, spectra, surface
 from blendlab.colour.doubt import Declared
 from blendlab.colour.spaces import lab_from_xyz1, linear_from_xyz1, xyz1_from_lab
 from blendlab.measured import Chip
@@ -32,7 +32,7 @@ def monte_carlo(recipe, declared, trials=4000):
     lab = lab + rng.normal(0, declared.colour_delta_e / np.sqrt(3), (trials, count, 3))
     seen = spectra.reflectance_from_linear(linear_from_xyz1(xyz1_from_lab(lab)))
     given = np.array([np.nan if flake.hide_mm is None else flake.hide_mm for flake in recipe.flakes])
-    k, s = pigment.strengths(seen.reshape(trials * count, -1), np.tile(given, trials), k2)
+    k, s = hiding.strengths(seen.reshape(trials * count, -1), np.tile(given, trials), k2)
     part = np.where(np.isnan(given), declared.estimate_part, declared.hide_part)
     factor = np.exp(rng.normal(0, part, (trials, count)))[..., None]
     grams = np.array([flake.grams for flake in recipe.flakes]) + rng.normal(
