@@ -1,0 +1,56 @@
+"""The invented flakes and recipes that ship with the program."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from blendlab.colour.means import area_mean, full_blend
+from blendlab.colour.pigment import palette
+from blendlab.colour.spaces import Colour
+from blendlab.flakelist import from_csv, to_csv
+from blendlab.recipe import from_toml
+
+SWATCHES = Path(__file__).resolve().parent.parent / "swatches"
+SHED = from_csv((SWATCHES / "flakes.csv").read_text("utf-8"))
+RECIPES = [SWATCHES / f"{name}.toml" for name in ("bollard", "oat-field", "wet-cobbles")]
+
+
+def test_the_flake_list_is_in_the_form_the_program_writes():
+    assert to_csv(SHED) == (SWATCHES / "flakes.csv").read_text("utf-8")
+
+
+def test_the_flakes_span_a_sheds_colours():
+    assert 18 <= len(SHED) <= 25
+    lab = np.array([Colour.from_hex(flake.srgb).lab for flake in SHED])
+    vivid = lab[np.hypot(lab[:, 1], lab[:, 2]) > 20]
+    hue = np.sort(np.degrees(np.arctan2(vivid[:, 2], vivid[:, 1])) % 360)
+    assert np.diff(hue, append=hue[0] + 360).max() < 90  # all round the hue circle
+    assert lab[:, 0].min() < 15
+    assert lab[:, 0].max() > 92
+    assert {flake.hide_mm is None for flake in SHED} == {True, False}
+    palette([flake.charged(1) for flake in SHED])
+
+
+@pytest.mark.parametrize("path", RECIPES, ids=lambda path: path.stem)
+def test_each_recipe_reads_and_uses_the_sheds_flakes(path):
+    recipe = from_toml(path.read_text("utf-8"))
+    shed = {flake.name: flake for flake in SHED}
+    for flake in recipe.flakes:
+        assert (flake.srgb, flake.hide_mm) == (shed[flake.name].srgb, shed[flake.name].hide_mm)
+        assert flake.grams <= shed[flake.name].grams
+
+
+def test_the_recipes_differ_in_character():
+    found = {path.stem: from_toml(path.read_text("utf-8")) for path in RECIPES}
+    bold, soft, dark = found["bollard"], found["oat-field"], found["wet-cobbles"]
+    spread = {
+        recipe.name: np.std([Colour.from_hex(flake.srgb).lab[0] for flake in recipe.flakes])
+        for recipe in (bold, soft, dark)
+    }
+    assert len(bold.flakes) == 2
+    assert spread[bold.name] > 30
+    assert area_mean(soft).lab[0] > 75
+    assert np.hypot(*area_mean(soft).lab[1:]) < 20
+    assert len(dark.flakes) >= 6
+    assert full_blend(dark).lab[0] < 35
