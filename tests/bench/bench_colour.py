@@ -1,4 +1,4 @@
-"""Blends and searches as ratios against a plainer way in the same run: ``python tests/bench/bench_colour.py``."""
+"""Blends and searches against a plainer way in the same run: ``python tests/bench/bench_colour.py``."""
 
 from collections.abc import Callable
 from itertools import combinations

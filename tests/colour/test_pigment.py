@@ -32,6 +32,7 @@ flakes = st.builds(
     grams=st.just(1.0),
     hide_mm=st.none() | st.floats(0.01, 200),
 )
+some = settings(max_examples=40)  # palettes take a few milliseconds each
 charges = st.integers(1, 6).flatmap(
     lambda n: st.tuples(
         st.lists(flakes, min_size=n, max_size=n), st.lists(st.floats(0.01, 1), min_size=n, max_size=n)
@@ -76,6 +77,7 @@ def test_a_colour_blended_with_itself_is_itself(flake, share):
     assert pigment.blend(found, [share, 1 - share]) == pytest.approx(found.reflectance[0], rel=1e-9)
 
 
+@some
 @given(charges, st.randoms(use_true_random=False))
 def test_the_order_of_flakes_is_irrelevant(charge, shuffler):
     rows, shares = charge
@@ -86,6 +88,7 @@ def test_the_order_of_flakes_is_irrelevant(charge, shuffler):
     assert shuffled == pytest.approx(straight, rel=1e-9)
 
 
+@some
 @given(charges, st.floats(0.01, 100))
 def test_only_proportions_count(charge, scale):
     rows, shares = charge
@@ -95,6 +98,7 @@ def test_only_proportions_count(charge, scale):
     )
 
 
+@some
 @given(charges, st.floats(0.1, 0.9))
 def test_splitting_a_flake_in_two_rows_changes_nothing(charge, part):
     rows, shares = charge
@@ -102,6 +106,7 @@ def test_splitting_a_flake_in_two_rows_changes_nothing(charge, part):
     assert split == pytest.approx(pigment.blend(palette(rows), shares), rel=1e-9)
 
 
+@some
 @given(charges)
 def test_a_blend_lies_between_its_flakes(charge):
     rows, shares = charge
@@ -112,7 +117,7 @@ def test_a_blend_lies_between_its_flakes(charge):
     assert np.all(blended <= found.reflectance.max(axis=0) + slack)
 
 
-@settings(deadline=None)  # the first call compiles
+@some
 @given(charges)
 def test_compiled_path_equals_the_plain_one(charge):
     rows, shares = charge
@@ -174,6 +179,7 @@ def test_yellow_with_blue_goes_green():
     assert b > 0
 
 
+@some
 @given(charges)
 def test_light_reaches_where_63_percent_has_come_back(charge):
     rows, shares = charge
