@@ -5,6 +5,7 @@ import numpy as np
 from .batch import Batch
 from .paper import GREY, PALE, Box, Paper
 from .published import Range, hdpe
+from .saying import span
 
 MOST_ROWS = 6  # of ticks; more loads are ticked on further cards
 COOLING_MM = 38.0
@@ -61,26 +62,6 @@ def cooling(sheet: Paper, box: Box, batch: Batch) -> None:
         y = words.y + 23 + number * 6
         _tick(sheet, words.x, y - 3.4, 3.8)
         sheet.text(words.x + 5.6, y, line, 11, width=words.width - 5.6)
-
-
-def span(seconds: float) -> str:
-    """A time as one says it.
-
-    Examples
-    --------
-    >>> span(30), span(90), span(163), span(5240)
-    ('30 s', '1½ min', '2½ min', '1 h 25 min')
-    """
-    if seconds < 58:
-        return f"{5 * round(seconds / 5)} s"
-    if seconds < 5 * 60:
-        halves = round(seconds / 30)
-        return f"{halves // 2}{'½' if halves % 2 else ''} min"
-    minutes = round(seconds / 60)
-    if minutes < 60:
-        return f"{minutes} min"
-    hours, fives = divmod(round(minutes / 5), 12)
-    return f"{hours} h {5 * fives} min" if fives else f"{hours} h"
 
 
 def _moves(batch: Batch) -> str:

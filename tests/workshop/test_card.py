@@ -12,9 +12,9 @@ from blendlab.recipe import Flake, Folding, Recipe, Sheet
 from blendlab.workshop.batch import plan
 from blendlab.workshop.bench import Bench
 from blendlab.workshop.card import card_pdf, card_picture
-from blendlab.workshop.card_steps import span
 from blendlab.workshop.cautions import cautions
 from blendlab.workshop.paper import MARGIN_MM, PAPERS
+from blendlab.workshop.saying import span
 from blendlab.workshop.size import Order
 
 DAY = date(2026, 3, 14)
