@@ -8,7 +8,9 @@ st.set_page_config(page_title="blendlab", page_icon=style.mark(), layout="wide")
 page = st.navigation(
     [
         st.Page("blendlab/screens/flakes.py", title="Flakes", icon=":material/palette:", default=True),
+        st.Page("blendlab/screens/wanted.py", title="Wanted colour", icon=":material/colorize:"),
         st.Page("blendlab/screens/folds.py", title="Folds", icon=":material/layers:"),
+        st.Page("blendlab/screens/shed.py", title="Shed", icon=":material/shelves:"),
     ],
     position="top",
 )

@@ -55,7 +55,7 @@ def make_ready(recipe: Recipe, most_folds: int | None = None, hand: int = 0) -> 
     """
     charge_rng, programme_rng = np.random.default_rng([recipe.folding.seed, hand]).spawn(2)
     folds = recipe.folding.folds if most_folds is None else most_folds
-    pigments = palette(recipe.flakes)
+    pigments = palette(recipe.flakes, recipe.refractive_index)
     return Making(
         recipe,
         lay_charge(recipe, charge_rng),

@@ -101,7 +101,7 @@ def warm_up() -> None:
         return
     box = st.empty()
     bar = box.progress(0.0, "Compiling the folding code, once for this version: laying flakes …")
-    making = make_ready(draft.DEMO)
+    making = make_ready(draft.demo())
     bar.progress(0.4, "Compiling the folding code: following light back through the folds …")
     render(top_face(making.recipe.sheet, 0.02), making, 1, 4)
     bar.progress(0.8, "Compiling the folding code: measuring …")

@@ -8,11 +8,13 @@ import base64
 import binascii
 import zlib
 from dataclasses import replace
+from pathlib import Path
 
 import streamlit as st
 
 from .. import checks
-from ..recipe import Flake, Folding, Recipe, Sheet, from_toml, to_toml
+from ..files import read_text
+from ..recipe import Flake, Recipe, from_toml, to_toml
 
 ADDRESS = "mix"
 MOST_ADDRESS_BYTES = 20_000
@@ -21,16 +23,12 @@ FLAKE_FIELDS = ("name", "srgb", "grams")
 SHEET_FIELDS = ("length_mm", "width_mm", "thickness_mm")
 FOLDING_FIELDS = ("folds", "drag", "unevenness", "seed")
 
-DEMO = Recipe(
-    "Lantern Yard coaster tile",
-    Sheet(200.0, 200.0, 6.0),
-    (
-        Flake("milk-cap white", "#f1eee4", 90.0),
-        Flake("harbour blue", "#1d4f8f", 60.0),
-        Flake("marigold", "#f0ac2b", 50.0),
-    ),
-    Folding(folds=4),
-)
+SWATCHES = Path(__file__).parents[2] / "swatches"  # stands beside the app in every clone
+
+
+def demo() -> Recipe:
+    """Return the invented recipe that the app opens on."""
+    return from_toml(read_text(SWATCHES / "harbour.toml"))
 
 
 def _packed(recipe: Recipe) -> str:
@@ -72,6 +70,12 @@ def add_row(flake: Flake) -> None:
     state = st.session_state
     state["next_id"] = row = state.get("next_id", 0) + 1
     state["ids"].append(row)
+    fill_row(row, flake)
+
+
+def fill_row(row: int, flake: Flake) -> None:
+    """Fill a row's fields from a flake."""
+    state = st.session_state
     state[f"flake{row}"] = flake
     for key in FLAKE_FIELDS:
         state[f"{key}{row}"] = getattr(flake, key)
@@ -132,7 +136,7 @@ def start() -> None:
     """Open the session on the mix of the page's address, else on the demo."""
     if "ids" in st.session_state:
         return
-    put(DEMO)
+    put(demo())
     if ADDRESS in st.query_params:
         try:
             put(_unpacked(st.query_params[ADDRESS]))

@@ -5,13 +5,18 @@ from typing import Any
 import streamlit as st
 
 from blendlab import checks
+from blendlab.colour.backing import BACKINGS, look_on
 from blendlab.colour.difference import delta_e00
+from blendlab.colour.doubt import of_area_mean, of_full_blend
 from blendlab.colour.means import area_mean, cielab_mean, full_blend
+from blendlab.colour.pigment import palette
 from blendlab.colour.spaces import Colour
 from blendlab.recipe import MOST_FLAKES, Flake, Recipe
 from blendlab.screens import cache, draft
+from blendlab.screens.opacity import popover
 from blendlab.screens.style import swatch
 
+BEHIND = {"white": "On white", "black": "On black", "own": "On its own kind", "window": "Held to a window"}
 FRESH = ("#c8452e", "#3d7a4c", "#2b3a4a", "#e3d9c6", "#7b4a86", "#58a6a8")
 
 
@@ -25,11 +30,14 @@ def _row(row: int, total: float) -> None:
     """One flake: colour, name, grams, its share, remove; trouble right beneath."""
     keep: dict[str, Any] = {"persist_state": "session", "label_visibility": "collapsed"}
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
-        st.color_picker("Colour", key=f"srgb{row}", width=44, **keep)
+        flake: Flake = st.session_state[f"flake{row}"]
+        fixed = bool(flake.chip or flake.spectrum)
+        st.color_picker("Colour", key=f"srgb{row}", width=44, disabled=fixed, **keep)
         st.text_input("Name", key=f"name{row}", max_chars=60, width=200, **keep)
         st.number_input("Grams", key=f"grams{row}", min_value=0.0, step=5.0, format="%g", width=125, **keep)
         grams = st.session_state[f"grams{row}"] or 0.0
         st.text(f"g   {grams / total:6.1%}" if total else "g", width=90)
+        popover(row, st.session_state["recipe"])
         alone = len(st.session_state["ids"]) == 1
         st.button(
             "",
@@ -49,17 +57,36 @@ def _row(row: int, total: float) -> None:
 
 def _means(recipe: Recipe) -> None:
     afar, mixed = area_mean(recipe), full_blend(recipe)
-    left, right = st.columns(2)
-    with left:
-        swatch("Seen from afar", afar, "area mean, while the pieces are whole", large=True)
-    with right:
-        swatch("Mixed through", mixed, "full blend, after many folds", large=True)
+    with st.container(horizontal=True, gap="medium"):
+        for label, colour, doubt, note in (
+            ("Seen from afar", afar, of_area_mean(recipe), "area mean, while the pieces are whole"),
+            ("Mixed through", mixed, of_full_blend(recipe), "full blend, after many folds"),
+        ):
+            with st.container(width=250):
+                swatch(label, colour, f"± {doubt.delta_e:.1f} ΔE*ab; {note}", large=True)
     apart = float(delta_e00(afar.lab, mixed.lab))
     plain = cielab_mean(recipe)
     st.caption(
         f"Folding moves the mean from the first to the second, {apart:.1f} ΔE00 apart. "
-        f"The plain CIELAB mean, a baseline without physics, is {plain.srgb}."
+        f"The plain CIELAB mean, a baseline without physics, is {plain.srgb}. The ± counts a flake's colour "
+        "known to 2 ΔE, weighing to 1 g, and strength to a quarter where measured, a half where estimated; "
+        "whether the theory fits pressed HDPE is not in it, for no open measurements were found."
     )
+
+
+def _thin(recipe: Recipe) -> None:
+    """The blend as a sheet of the recipe's thickness, where light comes through it."""
+    flakes = palette(recipe.flakes, recipe.refractive_index)
+    thick = recipe.sheet.thickness_mm
+    behind = {backing: look_on(flakes, recipe.shares, thick, backing) for backing in BACKINGS}
+    with st.expander("What shows through it"):
+        st.caption(
+            f"The full blend, {thick:g} mm thick, on white, on black, on its own kind, or held to a window."
+        )
+        with st.container(horizontal=True):
+            for backing, colour in behind.items():
+                with st.container(width=210):
+                    swatch(BEHIND[backing], colour)
 
 
 def _sheet_fields() -> None:
@@ -105,3 +132,4 @@ with result:
         cache.warm_up()
         alt = f"Predicted sheet after {recipe.folding.folds} folds, mean colour {full_blend(recipe).srgb}"
         picture.image(cache.face_png(recipe, 480, 9), width="stretch", output_format="PNG", alt=alt)
+    _thin(recipe)

@@ -17,6 +17,8 @@ _CSS = """
 .swatch .large {width: 6rem; height: 6rem;}
 .swatch .words {line-height: 1.35; overflow-wrap: anywhere;}
 .swatch .words small {opacity: .85;}
+.shares {display: flex; height: 1.5rem; border-radius: .4rem; overflow: hidden;
+  border: 1px solid rgba(128,120,105,.7);}
 </style>
 """
 

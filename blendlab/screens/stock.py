@@ -1,0 +1,26 @@
+"""The flakes on hand: the maker's own list, or the invented one until there is one."""
+
+import os
+from pathlib import Path
+
+from ..files import read_text
+from ..flakelist import Stocked, from_csv
+from ..workshop import stock, store
+from .draft import SWATCHES
+
+
+def home() -> Path:
+    """Folder of this maker's log and stock."""
+    return store.default_home(os.environ)
+
+
+def on_hand() -> tuple[tuple[Stocked, ...], bool]:
+    """Return the flakes on hand, and whether they are the maker's own.
+
+    Returns
+    -------
+    tuple of (tuple of Stocked, bool)
+        The invented demo list and False while the maker has entered none.
+    """
+    own = stock.stock(home())
+    return (own, True) if own else (from_csv(read_text(SWATCHES / "flakes.csv")), False)
