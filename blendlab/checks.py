@@ -208,6 +208,12 @@ def keys(where: str, given: Mapping[str, object], needed: Collection[str], allow
         refuse(f"{where} needs {', '.join(needed)}", _Absent(missing), f"add {', '.join(missing)}")
 
 
+def keep(part: object, **values: object) -> None:
+    """Put checked values into a frozen dataclass that is still being made."""
+    for name, value in values.items():
+        object.__setattr__(part, name, value)
+
+
 class _Absent(Exception):
     """Stands for keys that were not given, so that a message can say so in words."""
 

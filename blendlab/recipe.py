@@ -14,12 +14,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from . import checks, toml
+from .handwork import MOST_FOLDS as MOST_FOLDS
+from .handwork import MOVES as MOVES
+from .handwork import Folding as Folding
 from .measured import Chip, Spectrum, checked_spectrum
+from .slab import SIDES_MM, Size
 
-MOVES = ("half",)  # ways of folding a hot slab, by the name used in a recipe
 MOST_FLAKES = 12
-MOST_FOLDS = 16
-LARGEST_SEED = 2**32 - 1
 REFRACTIVE_INDEX = 1.54  # polyethylene, some 1.51 to 1.545 (Polymer Handbook, from memory)
 
 
@@ -71,9 +72,9 @@ class Flake:
 
     def __post_init__(self) -> None:
         """Check every value and keep it in its plain form."""
-        _set(self, name=checks.label("flake name", self.name))
+        checks.keep(self, name=checks.label("flake name", self.name))
         of = f"of flake {checks.shown(self.name)}"
-        _set(
+        checks.keep(
             self,
             srgb=checks.hex_colour(f"srgb {of}", self.srgb),
             grams=checks.positive(f"grams {of}", self.grams, "weigh the flakes, or leave them out"),
@@ -81,13 +82,13 @@ class Flake:
         )
         if self.hide_mm is not None:
             remedy = "measure it, or leave it out to have it estimated from the colour"
-            _set(self, hide_mm=checks.number(f"hide_mm {of}", self.hide_mm, 0.01, 200, remedy))
+            checks.keep(self, hide_mm=checks.number(f"hide_mm {of}", self.hide_mm, 0.01, 200, remedy))
         if self.spectrum is not None:
-            _set(self, spectrum=checked_spectrum(f"the spectrum {of}", self.spectrum))
+            checks.keep(self, spectrum=checked_spectrum(f"the spectrum {of}", self.spectrum))
         if self.chip is not None:
-            _set(self, chip=_chip(f"chip {of}", self))
+            checks.keep(self, chip=_chip(f"chip {of}", self))
         if self.source is not None:
-            _set(self, source=checks.label(f"source {of}", self.source, longest=200))
+            checks.keep(self, source=checks.label(f"source {of}", self.source, longest=200))
 
 
 @dataclass(frozen=True)
@@ -115,57 +116,17 @@ class Sheet:
         """Check every value and keep it in its plain form."""
         fit = "give the size that the press plates can hold, in millimetres"
         spacer = "give the height of the spacers, in millimetres"
-        _set(
+        checks.keep(
             self,
-            length_mm=checks.number("length_mm of the sheet", self.length_mm, 20, 1000, fit),
-            width_mm=checks.number("width_mm of the sheet", self.width_mm, 20, 1000, fit),
+            length_mm=checks.number("length_mm of the sheet", self.length_mm, *SIDES_MM, fit),
+            width_mm=checks.number("width_mm of the sheet", self.width_mm, *SIDES_MM, fit),
             thickness_mm=checks.number("thickness_mm of the sheet", self.thickness_mm, 1, 100, spacer),
         )
 
-
-@dataclass(frozen=True)
-class Folding:
-    """How the hot slab is worked.
-
-    Parameters
-    ----------
-    move : str
-        How it is folded; one of `MOVES`.
-    folds : int
-        How many times it is folded and pressed again, 0-16.
-    drag : float
-        Grip of the liners on the melt, from 0 (slips) to 1 (sticks).
-    unevenness : float
-        How far the hands stray from an even fold and press, 0-1.
-    seed : int
-        Start of the chances in this sheet, 0 to 2³² − 1: same seed, same sheet.
-
-    Raises
-    ------
-    InputError
-        Where a value breaks its rule.
-    """
-
-    move: str = "half"
-    folds: int = 5
-    drag: float = 0.5
-    unevenness: float = 0.3
-    seed: int = 7
-
-    def __post_init__(self) -> None:
-        """Check every value and keep it in its plain form."""
-        fold_less = "past that many folds a sheet no longer changes to the eye"
-        grip = "choose 0 where the liners slip and 1 where they stick"
-        hand = "choose 0 for an even hand and 1 for a rough one"
-        any_number = "take any whole number in that range; another one gives another sheet"
-        _set(
-            self,
-            move=checks.one_of("move", self.move, MOVES),
-            folds=checks.whole("folds", self.folds, 0, MOST_FOLDS, fold_less),
-            drag=checks.number("drag", self.drag, 0, 1, grip),
-            unevenness=checks.number("unevenness", self.unevenness, 0, 1, hand),
-            seed=checks.whole("seed", self.seed, 0, LARGEST_SEED, any_number),
-        )
+    @property
+    def size_mm(self) -> Size:
+        """Length, width and thickness, mm."""
+        return self.length_mm, self.width_mm, self.thickness_mm
 
 
 @dataclass(frozen=True)
@@ -207,7 +168,7 @@ class Recipe:
     def __post_init__(self) -> None:
         """Check every value and keep it in its plain form."""
         unsure = f"leave it out for polyethylene, which has about {REFRACTIVE_INDEX}"
-        _set(
+        checks.keep(
             self,
             name=checks.label("recipe name", self.name),
             flakes=tuple(self.flakes),
@@ -225,6 +186,9 @@ class Recipe:
             if flake.name in seen:
                 checks.refuse("each flake needs a name of its own", flake.name, "rename one of the two")
             seen.add(flake.name)
+        # A list of moves is looked at as a whole, wherever it stops; of a single move, one fold at least.
+        folding = self.folding
+        folding.cycles(self.sheet.size_mm, folding.most_folds if folding.moves else max(1, folding.folds))
 
     @property
     def shares(self) -> NDArray[np.float64]:
@@ -296,12 +260,6 @@ def to_toml(recipe: Recipe) -> str:
         ["[folding]", *toml.lines(recipe.folding)],
     ]
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"
-
-
-def _set(part: object, **values: object) -> None:
-    """Put checked values into a frozen dataclass that is still being made."""
-    for name, value in values.items():
-        object.__setattr__(part, name, value)
 
 
 def _chip(what: str, flake: Flake) -> Chip:

@@ -14,8 +14,8 @@ ROOT = Path(__file__).resolve().parent.parent
 # A room imports only from rooms of a lower floor; rooms of one floor do not know each other.
 FLOORS = (
     {"tables", "checks", "compiled"},
-    {"toml", "spreadsheet"},
-    {"measured"},
+    {"toml", "spreadsheet", "slab"},
+    {"measured", "handwork"},
     {"recipe"},
     {"flakelist"},
     {"colour", "folding"},
@@ -30,7 +30,7 @@ FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
 
 # The core computes: it never touches files, clocks, screens or pictures, nor chances of its own.
 CORE = {
-    *("tables", "checks", "toml", "spreadsheet", "measured", "recipe", "flakelist"),
+    *("tables", "checks", "toml", "spreadsheet", "slab", "measured", "handwork", "recipe", "flakelist"),
     *("colour", "folding", "look", "photo"),
 }
 NOT_IN_CORE = {

@@ -100,10 +100,9 @@ def layer_mm(charge: Charge, programme: Programme, folds: int, rng: np.random.Ge
     float
         Thickness, mm, at most the sheet's own.
     """
-    a, b = programme.half_sides_mm
-    h = programme.height_mm
-    apart = 0.05 / (charge.cells_per_mm[2] * 2**folds)
-    low = rng.uniform((-a, -b, 0.0), (a, b, h - apart), (PAIRS, 3))
+    length, width, h = programme.sizes_mm[folds]
+    apart = 0.05 / (charge.cells_per_mm[2] * programme.thinning(folds))
+    low = rng.uniform((-length / 2, -width / 2, 0.0), (length / 2, width / 2, h - apart), (PAIRS, 3))
     pair = np.concatenate([low, low + np.array([0.0, 0.0, apart])])
     sorts = charge.sorts_at(follow_back(pair, programme, folds))
     changes = np.count_nonzero(sorts[:PAIRS] != sorts[PAIRS:])

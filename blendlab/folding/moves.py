@@ -1,63 +1,71 @@
-"""Folding a slab in half by hand: a piecewise isometry, levelled where the line misses the middle.
+"""One move of the hand as a point map, both ways: which fold a step's row asks for.
 
-Along the folded direction t runs from -a to a, z from 0 to h. The part beyond the line is turned over
-onto the rest, so the folded slab is a long and 2*h thick, its crease at the end t' = a/2. A line that
-misses the middle by c leaves columns one layer deep at the open end; they are levelled with the rest by
-t' = integral of depth / 2h, with z stretched to match, which keeps volume.
+Every move keeps volume. Along the folded side the slab runs from -a to a; a step's side (1 or -1) says
+from which end the hand began.
 """
 
 from ..compiled import compiled
+from .corners import corners_back, corners_forward
+from .panels import TABLE, panels_back, panels_forward
+from .roll import roll_back, roll_forward
+
+# Columns of a programme's step table: what is done, along which axis (0 length, 1 width), from which end;
+# half sides and height before, folded and pressed; the press; the smear; what the move itself needs.
+KIND, AXIS, SIDE, A0, B0, H0, A_FOLDED, B_FOLDED, H_FOLDED, A1, B1, H1 = range(12)
+STRAIN, P_X, P_Y, FIRST, LAST, OWN = range(12, 18)
+WIDTH = OWN + TABLE
+TWIST, PHASE = OWN, OWN + 1  # a roll's own: radians for each mm along the log, radians
+
+FLIP, PANELS, CORNERS, ROLL = range(4)
 
 
 @compiled()
-def half_back(t, z, a, h, line):  # type: ignore[no-untyped-def]
-    """Unfold a point of the folded slab.
+def unfold(x, y, z, step):  # type: ignore[no-untyped-def]
+    """Undo a fold.
 
     Parameters
     ----------
-    t, z : float
-        Position in the folded slab, mm: t in [-a/2, a/2], z in [0, 2h].
-    a, h : float
-        Half length and height of the slab before the fold, mm.
-    line : float
-        Where the fold line lies off the middle, mm, in (-a, a).
+    x, y, z : float
+        Position in the folded slab, mm.
+    step : ndarray, shape (WIDTH,)
+        The step's row.
 
     Returns
     -------
     tuple of float
-        t in [-a, a] and z in [0, h] of the slab before.
+        x, y, z in the slab before, and |dz0/dz|.
     """
-    from_crease = 0.5 * a - t
-    doubled = a - abs(line)
-    if from_crease <= doubled:
-        if z < h:
-            return line - from_crease, z
-        return line + from_crease, 2.0 * h - z
-    single = 2.0 * from_crease - doubled
-    if line >= 0.0:
-        return line - single, 0.5 * z
-    return line + single, h - 0.5 * z
+    if step[KIND] == CORNERS:
+        x, y, z = corners_back(x, y, z, step[A0], step[H0], step[SIDE])
+        return x, y, z, 1.0
+    crossed = step[AXIS] == 1.0
+    t, w = (y, x) if crossed else (x, y)
+    t *= step[SIDE]
+    if step[KIND] == PANELS:
+        t, z, thinning = panels_back(t, z, step[H0], step[H_FOLDED], step[OWN:])
+    else:
+        a = step[B0] if crossed else step[A0]
+        t, z, thinning = roll_back(t, w, z, a, step[H0], step[H_FOLDED], step[TWIST], step[PHASE])
+    t *= step[SIDE]
+    if crossed:
+        return w, t, z, thinning
+    return t, w, z, thinning
 
 
 @compiled()
-def half_forward(t, z, a, h, line):  # type: ignore[no-untyped-def]
-    """Fold a point of the slab over: the inverse of `half_back`, with the same parameters.
-
-    Parameters
-    ----------
-    t, z : float
-        Position before the fold, mm: t in [-a, a], z in [0, h].
-    a, h, line : float
-        As for `half_back`.
-
-    Returns
-    -------
-    tuple of float
-        t in [-a/2, a/2] and z in [0, 2h] of the folded slab.
-    """
-    turned = t > line
-    from_crease = abs(t - line)
-    doubled = a - abs(line)
-    if from_crease <= doubled:
-        return 0.5 * a - from_crease, (2.0 * h - z if turned else z)
-    return 0.5 * (a - from_crease - doubled), (2.0 * (h - z) if turned else 2.0 * z)
+def fold(x, y, z, step):  # type: ignore[no-untyped-def]
+    """Fold a point of the slab: the inverse of `unfold`. Returns x, y, z in mm."""
+    if step[KIND] == CORNERS:
+        return corners_forward(x, y, z, step[A0], step[H0], step[SIDE])
+    crossed = step[AXIS] == 1.0
+    t, w = (y, x) if crossed else (x, y)
+    t *= step[SIDE]
+    if step[KIND] == PANELS:
+        t, z = panels_forward(t, z, step[H0], step[H_FOLDED], step[OWN:])
+    else:
+        a = step[B0] if crossed else step[A0]
+        t, z = roll_forward(t, w, z, a, step[H0], step[H_FOLDED], step[TWIST], step[PHASE])
+    t *= step[SIDE]
+    if crossed:
+        return w, t, z
+    return t, w, z

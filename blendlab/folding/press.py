@@ -20,7 +20,7 @@ import math
 
 from ..compiled import compiled
 
-MOST_EVENTS = 8  # a point meets the edge once or twice in a press; more only by rounding
+MOST_EVENTS = 64  # a point meets the edge once or twice in a press; near |s| = 3**-0.5, where it turns, often
 TIGHT = 1e-14
 
 

@@ -10,47 +10,41 @@ import numpy.typing as npt
 from numba import prange
 
 from ..compiled import compiled
-from .moves import half_back, half_forward
+from . import moves
 from .press import press_back, press_forward
 from .smear import smear_point
 
 if TYPE_CHECKING:
     from .programme import Programme
 
-# Columns of a programme's step table.
-AXIS, SIDE, LINE, HALF_X, HALF_Y, HEIGHT, STRAIN, P_X, P_Y, FIRST, LAST = range(11)
-COLUMNS = 11
+
+@compiled()
+def step_back(x, y, z, step, discs, layers):  # type: ignore[no-untyped-def]
+    """Undo one step: smear, press, fold; or a flip. Returns x, y, z in mm and the local thinning |dz0/dz|."""
+    if step[moves.KIND] == moves.FLIP:
+        return -x, y, step[moves.H0] - z, 1.0
+    a, b = step[moves.A1], step[moves.B1]
+    s = 2.0 * z / step[moves.H1] - 1.0
+    x, y = smear_point(x, y, s, a, b, discs, layers, int(step[moves.FIRST]), int(step[moves.LAST]), -1.0)
+    xi, eta, s, pressed = press_back(x / a, y / b, s, step[moves.STRAIN], step[moves.P_X], step[moves.P_Y])
+    high = step[moves.H_FOLDED]
+    x, y, z, folded = moves.unfold(
+        step[moves.A_FOLDED] * xi, step[moves.B_FOLDED] * eta, 0.5 * (s + 1.0) * high, step
+    )
+    return x, y, z, folded * pressed * high / step[moves.H1]
 
 
 @compiled()
-def cycle_back(x, y, z, step, discs, layers):  # type: ignore[no-untyped-def]
-    """Undo one cycle: smear, press, fold. Returns x, y, z in mm and the local thinning |dz0/dz|."""
-    a, b, h = step[HALF_X], step[HALF_Y], step[HEIGHT]
-    s = 2.0 * z / h - 1.0
-    x, y = smear_point(x, y, s, a, b, discs, layers, int(step[FIRST]), int(step[LAST]), -1.0)
-    xi, eta, s, thinning = press_back(x / a, y / b, s, step[STRAIN], step[P_X], step[P_Y])
-    z = (s + 1.0) * h
-    if step[AXIS] == 0.0:
-        t, z = half_back(0.5 * a * xi * step[SIDE], z, a, h, step[LINE])
-        return t * step[SIDE], b * eta, z, 2.0 * thinning
-    t, z = half_back(0.5 * b * eta * step[SIDE], z, b, h, step[LINE])
-    return a * xi, t * step[SIDE], z, 2.0 * thinning
-
-
-@compiled()
-def cycle_forward(x, y, z, step, discs, layers):  # type: ignore[no-untyped-def]
-    """Do one cycle: fold, press, smear. The inverse of `cycle_back`. Returns x, y, z in mm."""
-    a, b, h = step[HALF_X], step[HALF_Y], step[HEIGHT]
-    if step[AXIS] == 0.0:
-        t, z = half_forward(x * step[SIDE], z, a, h, step[LINE])
-        xi, eta = t * step[SIDE] * 2.0 / a, y / b
-    else:
-        t, z = half_forward(y * step[SIDE], z, b, h, step[LINE])
-        xi, eta = x / a, t * step[SIDE] * 2.0 / b
-    xi, eta, s = press_forward(xi, eta, z / h - 1.0, step[STRAIN], step[P_X], step[P_Y])
-    first, last = int(step[FIRST]), int(step[LAST])
+def step_forward(x, y, z, step, discs, layers):  # type: ignore[no-untyped-def]
+    """Do one step: fold, press, smear; or a flip. The inverse of `step_back`. Returns x, y, z in mm."""
+    if step[moves.KIND] == moves.FLIP:
+        return -x, y, step[moves.H0] - z
+    x, y, z = moves.fold(x, y, z, step)
+    xi, eta, s = x / step[moves.A_FOLDED], y / step[moves.B_FOLDED], 2.0 * z / step[moves.H_FOLDED] - 1.0
+    xi, eta, s = press_forward(xi, eta, s, step[moves.STRAIN], step[moves.P_X], step[moves.P_Y])
+    a, b, first, last = step[moves.A1], step[moves.B1], int(step[moves.FIRST]), int(step[moves.LAST])
     x, y = smear_point(a * xi, b * eta, s, a, b, discs, layers, first, last, 1.0)
-    return x, y, 0.5 * (s + 1.0) * h
+    return x, y, 0.5 * (s + 1.0) * step[moves.H1]
 
 
 @compiled()
@@ -58,7 +52,7 @@ def trace_back(x, y, z, steps, discs, layers):  # type: ignore[no-untyped-def]
     """Follow one point back through all steps. Returns x, y, z in mm and |dz0/dz| along the way."""
     thinning = 1.0
     for k in range(len(steps) - 1, -1, -1):
-        x, y, z, once = cycle_back(x, y, z, steps[k], discs, layers)
+        x, y, z, once = step_back(x, y, z, steps[k], discs, layers)
         thinning *= once
     return x, y, z, thinning
 
@@ -78,7 +72,7 @@ def _many_forward(points, steps, discs, layers):  # type: ignore[no-untyped-def]
     for i in prange(len(points)):
         x, y, z = points[i, 0], points[i, 1], points[i, 2]
         for k in range(len(steps)):
-            x, y, z = cycle_forward(x, y, z, steps[k], discs, layers)
+            x, y, z = step_forward(x, y, z, steps[k], discs, layers)
         out[i, 0], out[i, 1], out[i, 2] = x, y, z
     return out
 

@@ -30,7 +30,7 @@ class Picture:
     Attributes
     ----------
     xyz1 : ndarray of float32, shape (rows, columns, 3)
-        Light of each pixel, Y of white = 1.
+        Light of each pixel, Y of white = 1; NaN where the surface shows nothing.
     seen : ndarray of float64, shape (sorts,)
         Composition averaged over all light paths, summing to 1.
     segregation : float
@@ -67,8 +67,12 @@ def _gap(here, there):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _look(places, thinning, offsets, step_cells, charge, out):  # type: ignore[no-untyped-def]
-    """Composition along each light path of one pixel, from where its samples lay; adds to `out`."""
+def _look(places, thinning, offsets, rise, charge, out):  # type: ignore[no-untyped-def]
+    """Composition along each light path of one pixel, from where its samples lay; adds to `out`.
+
+    `rise` says how far the slab's height changes from sample to sample, across the pixel and along a path,
+    counted in cells of the first slab: `thinning` times as much of its layers lies between.
+    """
     across, deep = places.shape[:2]
     pitch = across**-0.5
     for i in range(across):
@@ -84,26 +88,30 @@ def _look(places, thinning, offsets, step_cells, charge, out):  # type: ignore[n
             )
             above, below = max(k - 1, 0), min(k + 1, deep - 1)
             along = (_gap(here, places[i, above]) + _gap(here, places[i, below])) / max(below - above, 1)
-            crossed = max(along, thinning[i, k] * step_cells)
+            crossed = max(along, thinning[i, k] * rise[1])
+            side = max(side, thinning[i, k] * rise[0] * pitch)
             flakes = max(1.0, crossed) * max(1.0, side)
             gap = (along * along + side * side) ** 0.5
             add_composition(here[0], here[1], here[2], gap, flakes, 1.0 / deep, charge, out[i])
 
 
 @compiled(parallel=True)
-def _compositions(frames, offsets, depths, slab, steps, discs, layers, charge, blocks):  # type: ignore[no-untyped-def]
+def _compositions(frames, offsets, depths, slab, charge_mm, steps, discs, layers, charge, blocks):  # type: ignore[no-untyped-def]
     """Composition of every light path of every pixel, shape (pixels, paths, sorts)."""
     pixels, across, deep = len(frames), len(offsets), len(depths)
     cells = charge[1].shape
     sorts = len(charge[2]) - charge[3][-1, 3]  # the last level is a single box
     out = np.zeros((pixels, across, sorts), np.float32)
-    a, b, h = slab
-    step_cells = (depths[-1] + depths[0]) / deep * cells[2] / h
+    a, b, h = 0.5 * slab[0], 0.5 * slab[1], slab[2]
+    per_mm = cells[0] / charge_mm[0], cells[1] / charge_mm[1], cells[2] / charge_mm[2]
+    step = (depths[-1] + depths[0]) / deep
     for block in prange(blocks):
         places = np.empty((across, deep, 3))
         thinning = np.empty((across, deep))
         for n in range(block * pixels // blocks, (block + 1) * pixels // blocks):
             f = frames[n]
+            if np.isnan(f[0]):
+                continue
             for i in range(across):
                 for k in range(deep):
                     p, q, d = offsets[i, 0], offsets[i, 1], depths[k]
@@ -111,11 +119,12 @@ def _compositions(frames, offsets, depths, slab, steps, discs, layers, charge, b
                     y = min(max(f[1] + p * f[4] + q * f[7] + d * f[10], -b), b)
                     z = min(max(f[2] + p * f[5] + q * f[8] + d * f[11], 0.0), h)
                     x, y, z, thin = trace_back(x, y, z, steps, discs, layers)
-                    places[i, k, 0] = (x + a) * (0.5 / a) * cells[0]
-                    places[i, k, 1] = (y + b) * (0.5 / b) * cells[1]
-                    places[i, k, 2] = z / h * cells[2]
+                    places[i, k, 0] = (x + 0.5 * charge_mm[0]) * per_mm[0]
+                    places[i, k, 1] = (y + 0.5 * charge_mm[1]) * per_mm[1]
+                    places[i, k, 2] = z * per_mm[2]
                     thinning[i, k] = thin
-            _look(places, thinning, offsets, step_cells, charge, out[n])
+            rise = (f[5] * f[5] + f[8] * f[8]) ** 0.5 * per_mm[2], abs(f[11]) * step * per_mm[2]
+            _look(places, thinning, offsets, rise, charge, out[n])
     return out
 
 
@@ -166,7 +175,7 @@ def render(surface: Surface, making: Making, folds: int, samples: int) -> Pictur
     side = max(1, round(samples**0.5))
     charge, programme = making.charge, making.programme
     xyz1 = np.empty((rows, columns, 3), np.float32)
-    total, squares = np.zeros(charge.sorts), np.zeros(charge.sorts)
+    total, squares = np.zeros(charge.sorts), np.zeros(charge.sorts)  # nothing seen adds nothing
     at_once = max(1, PATHS_AT_ONCE // (columns * side))
     for first in range(0, rows, at_once):
         last = min(first + at_once, rows)
@@ -174,7 +183,8 @@ def render(surface: Surface, making: Making, folds: int, samples: int) -> Pictur
             surface.frames(first, last),
             sample_offsets(side),
             (np.arange(side) + 0.5) / side * making.reach_mm,
-            (*programme.half_sides_mm, programme.height_mm),
+            programme.sizes_mm[folds],
+            charge.size_mm,
             programme.after(folds),
             programme.discs,
             programme.layers,
@@ -187,5 +197,5 @@ def render(surface: Surface, making: Making, folds: int, samples: int) -> Pictur
         light = light_of(paths.reshape(-1, charge.sorts), making.palette)
         xyz1[first:last] = light.reshape(last - first, columns, side, 3).mean(axis=2)
     seen = total / total.sum()
-    spread, most = float((squares / (rows * columns) - seen**2).sum()), float((seen * (1 - seen)).sum())
+    spread, most = float((squares / total.sum() - seen**2).sum()), float((seen * (1 - seen)).sum())
     return Picture(xyz1, seen, max(spread, 0.0) / most if most > 1e-12 else 0.0)

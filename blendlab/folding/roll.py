@@ -1,0 +1,188 @@
+"""Rolling a slab up to a log, twisting the log end against end, and squaring it for the press.
+
+The cross-section is a disc of the strip's area, radius R, filled by K turns of the strip, each a pitch
+p = R/K thick, K being the whole number that brings p nearest the strip's height h. A turn runs round as a
+ring and climbs to the next ring within the last part LAP of each turn, where the strip's two ends thin out
+under and over their neighbours. With x counting turns and the climb G(x) = floor(x) + c, c rising evenly
+from 0 at 1 - LAP to 1 at the full turn, the strip at x lies between
+
+    r_in = p*G(x)      r_out = p*min(G(x + 1), K)      from x = -LAP to K
+
+and the length used up is l = (1/h) * integral of (r_out**2 - r_in**2)/2 over the angle 2*pi*x, a cubic by
+pieces. Depth is shared out by area, (r**2 - r_in**2)/(r_out**2 - r_in**2): the map keeps volume exactly.
+A twist turns each cross-section about the log's axis. The disc is then pressed square by the concentric
+map of Shirley & Chiu (1997, J. Graphics Tools 2(3):45), whose Jacobian is constant.
+"""
+
+import math
+
+from ..compiled import compiled
+
+TURN = 2.0 * math.pi
+LAP = 0.2  # part of a turn in which the strip climbs onto the turn before
+TIGHT = 1e-15
+
+
+@compiled()
+def square_to_disc(u, v, half, radius):  # type: ignore[no-untyped-def]
+    """Radius and angle of a point of the square |u|, |v| <= half, which has the disc's area."""
+    if abs(u) > abs(v):
+        return radius / half * abs(u), 0.25 * math.pi * (v / u) + (math.pi if u < 0.0 else 0.0)
+    if v == 0.0:
+        return 0.0, 0.0
+    return radius / half * abs(v), math.pi * (0.5 - 0.25 * (u / v)) + (math.pi if v < 0.0 else 0.0)
+
+
+@compiled()
+def disc_to_square(r, phi, half, radius):  # type: ignore[no-untyped-def]
+    """Place in the square of a point of the disc: the inverse of `square_to_disc`."""
+    quarter = math.floor((phi + 0.25 * math.pi) / (0.5 * math.pi))
+    out = r * (half / radius)
+    along = out * (phi - quarter * 0.5 * math.pi) / (0.25 * math.pi)
+    side = int(quarter) % 4
+    if side == 0:
+        return out, along
+    if side == 1:
+        return -along, out
+    if side == 2:
+        return -out, -along
+    return along, -out
+
+
+@compiled()
+def turns_of(length, h):  # type: ignore[no-untyped-def]
+    """How many turns K a strip of that length and height makes, at least one."""
+    return max(math.floor(math.sqrt(length / (math.pi * h)) + 0.5), 1.0)
+
+
+@compiled()
+def _climb(x):  # type: ignore[no-untyped-def]
+    """G(x) for x from -1 on: rings passed, counted in pitches."""
+    whole = math.floor(x)
+    return max(whole + max((x - whole - 1.0) / LAP + 1.0, 0.0), 0.0)
+
+
+@compiled()
+def _swept(x):  # type: ignore[no-untyped-def]
+    """Integral of G**2 from 0 to x; 0 below 0."""
+    if x <= 0.0:
+        return 0.0
+    k = math.floor(x)
+    # A whole turn at ring i gives i**2 + LAP*(i + 1/3); their sum over the rings below k.
+    whole = k * ((k - 1.0) * (2.0 * k - 1.0) / 6.0 + LAP * (0.5 * (k - 1.0) + 1.0 / 3.0))
+    part = max((x - k - 1.0) / LAP + 1.0, 0.0)
+    return whole + k * k * (x - k) + LAP * part * part * (k + part / 3.0)
+
+
+@compiled()
+def _band(x, turns):  # type: ignore[no-untyped-def]
+    """Squares of the strip's inner and outer radius, and the area it has used up; counted in pitches."""
+    inner, outer = _climb(x), min(_climb(x + 1.0), turns)
+    beyond = max(x + 1.0 - turns, 0.0)
+    used = math.pi * (_swept(x + 1.0 - beyond) + beyond * turns * turns - _swept(x))
+    return inner * inner, outer * outer, used
+
+
+@compiled()
+def unroll(r, phi, length, h):  # type: ignore[no-untyped-def]
+    """Find a point of the rolled disc on the strip.
+
+    Parameters
+    ----------
+    r, phi : float
+        Polar position, mm and radians; r at most the disc's radius.
+    length, h : float
+        Length and height of the strip, mm.
+
+    Returns
+    -------
+    tuple of float
+        Length from the inner end, height above the inward face, and |d height / d r|.
+    """
+    turns = turns_of(length, h)
+    pitch = math.sqrt(length * h / math.pi) / turns
+    part = phi / TURN - math.floor(phi / TURN)
+    ring, climbed = r / pitch, max((part - 1.0) / LAP + 1.0, 0.0)
+    x = min(max(math.floor(ring - climbed) + part, -LAP), turns)
+    inner, outer, used = _band(x, turns)
+    wide = max(outer - inner, 1e-300)
+    depth = min(max((ring * ring - inner) / wide, 0.0), 1.0)
+    return min(used * pitch * pitch / h, length), h * depth, 2.0 * h * ring / (pitch * wide)
+
+
+@compiled()
+def roll_up(along, up, length, h):  # type: ignore[no-untyped-def]
+    """Polar position on the rolled disc of a point of the strip: the inverse of `unroll`."""
+    turns = turns_of(length, h)
+    pitch = math.sqrt(length * h / math.pi) / turns
+    goal = along * h / (pitch * pitch)
+    low, high = -LAP, turns
+    x = 0.5 * (low + high)
+    for _ in range(200):  # Newton, held in its bracket
+        inner, outer, used = _band(x, turns)
+        if used > goal:
+            high = x
+        else:
+            low = x
+        new = x - (used - goal) / max(math.pi * (outer - inner), 1e-300)
+        if not low < new < high:
+            new = 0.5 * (low + high)
+        if abs(new - x) < TIGHT:
+            break
+        x = new
+    inner, outer, _ = _band(x, turns)
+    return pitch * math.sqrt(inner + (outer - inner) * up / h), TURN * x
+
+
+@compiled()
+def roll_back(t, w, z, a, h, log, twist, phase):  # type: ignore[no-untyped-def]
+    """Untwist and unroll a point of the squared log.
+
+    Parameters
+    ----------
+    t, w, z : float
+        Position in the log, mm: t across it and z up, w along it from its middle.
+    a, h : float
+        Half length and height of the slab before, mm; it was rolled from -a on, upper face inward.
+    log : float
+        Side of the log's square, sqrt(2*a*h).
+    twist : float
+        Radians of twist for each mm along the log.
+    phase : float
+        How far round the log lies under the press, radians.
+
+    Returns
+    -------
+    tuple of float
+        t and z in the slab before, and |dz0/dz|.
+    """
+    half = 0.5 * log
+    radius = log / math.sqrt(math.pi)
+    v = z - half
+    r, phi = square_to_disc(t, v, half, radius)
+    along, up, thinning = unroll(r, phi - phase - twist * w, 2.0 * a, h)
+    # On the sides of the square a way up runs round the log, across the strip only where it climbs.
+    sloped = radius / half if abs(v) >= abs(t) else min(0.125 * h / (abs(t) + 1e-12), 1.0)
+    return along - a, h - up, thinning * sloped
+
+
+@compiled()
+def roll_forward(t, w, z, a, h, log, twist, phase):  # type: ignore[no-untyped-def]
+    """Roll up and twist a point of the slab: the inverse of `roll_back`, with the same parameters.
+
+    Parameters
+    ----------
+    t, w, z : float
+        Position before, mm: t along the strip, w along the log to be.
+    a, h, log, twist, phase : float
+        As for `roll_back`.
+
+    Returns
+    -------
+    tuple of float
+        t and z in the squared log.
+    """
+    half = 0.5 * log
+    r, theta = roll_up(t + a, h - z, 2.0 * a, h)
+    u, v = disc_to_square(r, theta + phase + twist * w, half, log / math.sqrt(math.pi))
+    return u, v + half
