@@ -15,7 +15,7 @@ from typing import Any
 
 import numba
 
-ROOMS = ("folding", "colour", "look")
+ROOMS = ("folding", "colour", "look", "photo", "workshop")
 
 
 def _sources() -> list[Path]:

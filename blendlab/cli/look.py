@@ -1,0 +1,120 @@
+"""Commands about looks: `ladder` and `sheet`."""
+
+import argparse
+import re
+
+from .. import checks
+from ..files import write_contact_sheet, write_png
+from ..recipe import MOST_FOLDS
+from .words import Commands, Result, check_picture, colour_line, recipe_of, wait_for_compiler
+
+
+def _counts(text: str) -> range:
+    """Fold counts of a range such as 0-10, or of one number."""
+    found = re.fullmatch(r"(\d{1,3})(?:-(\d{1,3}))?", text)
+    first, last = (int(found[1]), int(found[2] or found[1])) if found else (1, 0)
+    if not first <= last <= MOST_FOLDS:
+        checks.refuse(
+            f"--folds must be a count or a rising range within 0-{MOST_FOLDS}", text, "give 0-10, say"
+        )
+    return range(first, last + 1)
+
+
+def ladder(args: argparse.Namespace) -> Result:
+    """Look, mean and contrast at each fold count, and the count for a wanted look."""
+    counts = _counts(args.folds)
+    if args.out is not None:
+        check_picture(args.out)
+    recipe = recipe_of(args.recipe)
+    wait_for_compiler()
+    from ..look.ladder import another_hand, choose, rungs, tile_px_per_mm
+    from ..look.making import make_ready
+    from ..look.render import srgb8
+
+    steps = list(rungs(make_ready(recipe, counts[-1]), counts))
+    others = [another_hand(recipe, counts, hand) for hand in range(1, args.tries + 1)]
+    chosen = choose(args.look, steps, others)
+    if args.out is not None:
+        captions = [f"{step.folds} folds, {step.look}" for step in steps]
+        tiles = [srgb8(step.xyz1) for step in steps]
+        means = [step.mean.srgb for step in steps]
+        write_contact_sheet(args.out, tiles, means, captions, tile_px_per_mm(recipe))
+    result = {
+        "rungs": [step.as_json() for step in steps],
+        "pick": {"folds": chosen.folds, "why": chosen.why, "sure": chosen.sure},
+    }
+    table = ["folds  mean     contrast  feature mm  layer mm  segregation  drift  look"]
+    table += [
+        f"{step.folds:5}  {step.mean.srgb}  {step.contrast:8.1f}  {step.feature_mm:10.1f}  "
+        f"{step.layer_mm:8.3g}  {step.segregation:11.3f}  {step.drift:5.1f}  {step.look}"
+        for step in steps
+    ]
+    return result, "\n".join([*table, f"Fold {chosen.folds} times. {chosen.why} {chosen.sure}"])
+
+
+def sheet(args: argparse.Namespace) -> Result:
+    """Picture of one face at true size."""
+    checks.whole(
+        "--folds", args.folds, 0, MOST_FOLDS, "past that many folds a sheet no longer changes to the eye"
+    )
+    checks.number("--px-per-mm", args.px_per_mm, 0.1, 40, "print needs about 12, a screen 2 to 4")
+    if args.samples not in [side * side for side in range(1, 17)]:
+        checks.refuse("--samples must be a square from 1 to 256", args.samples, "give 4, 9 or 16")
+    check_picture(args.out)
+    recipe = recipe_of(args.recipe)
+    pixels = recipe.sheet.length_mm * recipe.sheet.width_mm * args.px_per_mm**2
+    if pixels > 1e8:
+        checks.refuse("the picture must have at most 100 million pixels", round(pixels), "lower --px-per-mm")
+    wait_for_compiler()
+    from ..colour.spaces import Colour
+    from ..look.making import make_ready
+    from ..look.render import render, srgb8
+    from ..look.surfaces import top_face
+
+    picture = render(
+        top_face(recipe.sheet, args.px_per_mm), make_ready(recipe, args.folds), args.folds, args.samples
+    )
+    write_png(args.out, srgb8(picture.xyz1), args.px_per_mm)
+    mean = Colour.from_xyz1(picture.xyz1.mean(axis=(0, 1), dtype="float64")).as_json()
+    percent = {
+        flake.name: round(100 * float(part), 2)
+        for flake, part in zip(recipe.flakes, picture.seen, strict=True)
+    }
+    size = [recipe.sheet.length_mm, recipe.sheet.width_mm]
+    words = [colour_line("mean", mean), *(f"{part:6.2f} %  {name}" for name, part in percent.items())]
+    words.append(f"{args.out}: {size[0]:g} × {size[1]:g} mm, {args.face} after {args.folds} folds")
+    return {"mean": mean, "size_mm": size, "percent": percent}, "\n".join(words)
+
+
+def add(command: Commands) -> None:
+    """Offer the commands."""
+    made = command("ladder", ladder, "The look after each fold count, and how often to fold for a look.")
+    made.add_argument("recipe", metavar="RECIPE", help="recipe file (TOML)")
+    made.add_argument(
+        "--folds", default="0-10", metavar="A-B", help="fold counts to look at, 0-10 unless given"
+    )
+    made.add_argument(
+        "--look", default="marbled", choices=("pieces", "streaks", "marbled", "clouded", "even")
+    )
+    made.add_argument(
+        "--tries",
+        type=int,
+        default=4,
+        choices=range(0, 21),
+        metavar="N",
+        help="further sheets to judge chance by, 4 unless given",
+    )
+    made.add_argument("--out", metavar="PNG", help="write a contact sheet of the rungs")
+    made = command("sheet", sheet, "A picture of the sheet at true size.")
+    made.add_argument("recipe", metavar="RECIPE", help="recipe file (TOML)")
+    made.add_argument(
+        "--folds", type=int, required=True, metavar="N", help=f"fold-and-press cycles, 0-{MOST_FOLDS}"
+    )
+    made.add_argument("--face", default="top", choices=("top",))
+    made.add_argument(
+        "--px-per-mm", type=float, default=4.0, metavar="P", help="pixels per mm, 4 unless given"
+    )
+    made.add_argument(
+        "--samples", type=int, default=16, metavar="S", help="points followed per pixel, 16 unless given"
+    )
+    made.add_argument("--out", required=True, metavar="PNG", help="where to write the picture")
