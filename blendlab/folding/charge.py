@@ -1,10 +1,10 @@
 """The melted charge before any fold: flakes as platelets, and its mixture seen from further off.
 
-The slab is filled by a lattice of cells, one flake each (or a block of cells where a sort is cut larger),
-with a seed thrown at random into every cell; a point belongs to the flake whose seed is nearest when
-lengths are counted in flakes (an anisotropic Voronoi diagram). Nothing is rasterised, so no grid shows
-however close one looks. Labels are dealt so that each sort fills its share of the volume, not merely
-so that it is expected to.
+The slab is filled by a lattice of cells, one flake each (or a block of cells where a sort is cut larger,
+or where the slab holds few), with a seed thrown at random into every cell; a point belongs to the cell
+whose seed is nearest when lengths are counted in cells (an anisotropic Voronoi diagram). Nothing is
+rasterised, so no grid shows however close one looks. Labels are dealt so that each sort fills its share of
+the volume, not merely so that it is expected to.
 
 Where a stretch of melt crosses many flakes, asking single points would give noise. The charge therefore
 also keeps its composition averaged over ever larger boxes, like the mip levels of a texture.
@@ -18,8 +18,11 @@ import numpy.typing as npt
 from ..recipe import Recipe
 from .composition import nearest_cells
 
-FEWEST_CELLS = 96  # a slab too small for so many flakes gets smaller ones
-PROBES = 250_000  # points that measure the flakes' volumes
+FEWEST_CELLS = 1000  # a tenth of a point each: where whole flakes are fewer, each is made of several cells
+MOST_CELLS = 500_000  # bounds memory; a slab of more flakes gets larger ones
+PROBES = 250_000  # points that measure the cells' volumes
+CLOSE = 1e-5  # a share is met: a thousandth of a point
+FREE = 255  # label of a cell not yet dealt
 
 Floats = npt.NDArray[np.float64]
 
@@ -87,6 +90,17 @@ class Charge:
         return sorts
 
 
+def _lattice(size: Floats, flakes: Floats) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+    """Number of cells along the three directions, and how many of them each sort's flakes are long."""
+    smallest = flakes.min(axis=0)
+    split = np.ceil((FEWEST_CELLS / np.prod(size / smallest)) ** (1 / 3))
+    cells = np.maximum(1, np.round(split * size / smallest))
+    while cells.prod() > MOST_CELLS:
+        cells = np.maximum(1, np.floor(0.9 * cells))
+    steps = np.maximum(1, np.round(flakes * cells / size))
+    return cells.astype(np.int64), steps.astype(np.int64)
+
+
 def _volumes(seeds: npt.NDArray[np.float32]) -> Floats:
     """Volume of every flake as a part of the slab, from an even lattice of probes."""
     cells = np.array(seeds.shape[:3])
@@ -101,24 +115,22 @@ def _volumes(seeds: npt.NDArray[np.float32]) -> Floats:
 
 
 def _deal(
-    volumes: Floats, shares: Floats, blocks: npt.NDArray[np.int64], rng: np.random.Generator
+    volumes: Floats, shares: Floats, blocks: list[npt.NDArray[np.int64]], rng: np.random.Generator
 ) -> npt.NDArray[np.uint8]:
-    """Deal cells to sorts, the coarsest first, each taking whole blocks until its share is full.
+    """Deal cells to sorts, the coarsest first, each taking blocks in random turn until its share is full.
 
-    `blocks` gives, for every sort, the block each cell belongs to. The finest sort takes what is left.
+    `blocks` gives, for every sort, the block each cell belongs to. The last block taken is cut to fit, and
+    the finest sort takes what is left.
     """
-    labels = np.full(volumes.size, 255, np.uint8)
-    sizes = [len(np.unique(b)) for b in blocks]
-    order = np.argsort(sizes, kind="stable")
+    labels = np.full(volumes.size, FREE, np.uint8)
+    order = np.argsort([b.max() for b in blocks], kind="stable")
     for sort in order[:-1]:
-        free = labels == 255
-        volume = np.bincount(blocks[sort], np.where(free, volumes, 0.0))
-        turn = rng.permutation(volume.size)
-        filled = np.cumsum(volume[turn]) - 0.5 * volume[turn]
-        taken = np.zeros(volume.size, bool)
-        taken[turn] = filled < shares[sort]
-        labels[free & taken[blocks[sort]]] = sort
-    labels[labels == 255] = order[-1]
+        free = np.flatnonzero(labels == FREE)
+        turn = rng.permutation(blocks[sort].max() + 1)
+        queue = free[np.argsort(turn[blocks[sort][free]], kind="stable")]
+        filled = np.cumsum(volumes[queue]) - 0.5 * volumes[queue]
+        labels[queue[filled < shares[sort]]] = sort
+    labels[labels == FREE] = order[-1]
     return labels
 
 
@@ -128,6 +140,8 @@ def _even_out(labels: npt.NDArray[np.uint8], volumes: Floats, shares: Floats) ->
         over = np.bincount(labels, volumes, len(shares)) - shares
         rich, poor = int(over.argmax()), int(over.argmin())
         wanted = min(over[rich], -over[poor])
+        if wanted < CLOSE:
+            return
         give, take = np.flatnonzero(labels == rich), np.flatnonzero(labels == poor)
         give = give[np.argsort(volumes[give], kind="stable")]
         gains = np.concatenate([[0.0], volumes[take]])  # what comes back; 0 is a plain move
@@ -189,24 +203,17 @@ def lay_charge(recipe: Recipe, rng: np.random.Generator) -> Charge:
     """
     size = (recipe.sheet.length_mm, recipe.sheet.width_mm, recipe.sheet.thickness_mm)
     order = sorted(range(len(recipe.flakes)), key=lambda n: recipe.flakes[n].name)
-    flakes = np.minimum([recipe.flakes[n].size_mm for n in order], size)
-    smallest = flakes.min(axis=0)
-    fit = np.prod(size) / np.prod(smallest) / FEWEST_CELLS
-    smallest = smallest * min(1.0, fit ** (1 / 3))
-    cells = np.maximum(1, np.round(np.array(size) / smallest)).astype(int)
-    index = np.indices(cells)
-    seeds = (np.moveaxis(index, 0, -1) + rng.random((*cells, 3))).astype(np.float32)
+    cells, steps = _lattice(np.array(size), np.minimum([recipe.flakes[n].size_mm for n in order], size))
+    index = np.moveaxis(np.indices(cells), 0, -1)
+    seeds = (index + rng.random((*cells, 3))).astype(np.float32)
+    start = rng.random(3)
     blocks = []
-    for flake in flakes:
-        step = np.maximum(1, np.round(flake / smallest)).astype(int)
-        corner = [(index[d] + rng.integers(step[d])) // step[d] for d in range(3)]
-        _, block = np.unique(
-            (corner[0] * (cells[1] + 1) + corner[1]) * (cells[2] + 1) + corner[2], return_inverse=True
-        )
-        blocks.append(block.ravel())
+    for step in steps:  # sorts of one size share their blocks, so none is broken for another
+        block = (index + (start * step).astype(int)) // step
+        blocks.append(np.ravel_multi_index(tuple(block.reshape(-1, 3).T), tuple(cells + 1)))
     shares = recipe.shares[order]
     volumes = _volumes(seeds)
-    dealt = _deal(volumes, shares, np.array(blocks), rng)
+    dealt = _deal(volumes, shares, blocks, rng)
     _even_out(dealt, volumes, shares)
     labels = np.array(order, np.uint8)[dealt].reshape(cells)
     return Charge(size, seeds, labels, *_levels(labels, len(order)))
