@@ -14,7 +14,7 @@ from blendlab.colour.spaces import Colour
 from blendlab.recipe import MOST_FLAKES, Flake, Recipe
 from blendlab.screens import cache, draft
 from blendlab.screens.opacity import popover
-from blendlab.screens.style import swatch
+from blendlab.screens.style import plain, swatch
 
 BEHIND = {"white": "On white", "black": "On black", "own": "On its own kind", "window": "Held to a window"}
 FRESH = ("#c8452e", "#3d7a4c", "#2b3a4a", "#e3d9c6", "#7b4a86", "#58a6a8")
@@ -26,8 +26,8 @@ def _add() -> None:
     draft.add_row(Flake(name, FRESH[len(taken) % len(FRESH)], 20.0))
 
 
-def _row(row: int, total: float) -> None:
-    """One flake: colour, name, grams, its share, remove; trouble right beneath."""
+def _row(row: int, total: float) -> str:
+    """One flake: colour, name, grams, its share, remove; beneath, and returned, what is wrong with it."""
     keep: dict[str, Any] = {"persist_state": "session", "label_visibility": "collapsed"}
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
         flake: Flake = st.session_state[f"flake{row}"]
@@ -44,7 +44,7 @@ def _row(row: int, total: float) -> None:
             key=f"remove{row}",
             icon=":material/close:",
             type="tertiary",
-            help=f"Remove {st.session_state[f'name{row}']}" if not alone else "A sheet needs one flake",
+            help="A sheet needs one flake" if alone else plain(f"Remove {st.session_state[f'name{row}']}"),
             on_click=draft.remove_row,
             args=(row,),
             disabled=alone,
@@ -52,7 +52,9 @@ def _row(row: int, total: float) -> None:
     try:
         draft.flake_of(row)
     except checks.InputError as error:
-        st.error(f"{error}.")
+        st.error(plain(f"{error}."))
+        return str(error)
+    return ""
 
 
 def _means(recipe: Recipe) -> None:
@@ -65,10 +67,10 @@ def _means(recipe: Recipe) -> None:
             with st.container(width=250):
                 swatch(label, colour, f"± {doubt.delta_e:.1f} ΔE*ab; {note}", large=True)
     apart = float(delta_e00(afar.lab, mixed.lab))
-    plain = cielab_mean(recipe)
+    baseline = cielab_mean(recipe)
     st.caption(
-        f"Folding moves the mean from the first to the second, {apart:.1f} ΔE00 apart. "
-        f"The plain CIELAB mean, a baseline without physics, is {plain.srgb}. The ± counts a flake's colour "
+        f"Folding moves the mean from the first to the second, {apart:.1f} ΔE00 apart. The plain "
+        f"CIELAB mean, a baseline without physics, is {baseline.srgb}. The ± counts a flake's colour "
         "known to 2 ΔE, weighing to 1 g, and strength to a quarter where measured, a half where estimated; "
         "whether the theory fits pressed HDPE is not in it, for no open measurements were found."
     )
@@ -105,16 +107,13 @@ def _sheet_fields() -> None:
 
 st.title("Flakes")
 st.write("Set the colour, name and grams of each flake. The sheet beside them is what the press would give.")
-if trouble := st.session_state.pop("trouble", ""):
-    st.warning(trouble)
 fields, result = st.columns([11, 9], gap="large")
 with fields:
     total = sum(st.session_state[f"grams{row}"] or 0.0 for row in st.session_state["ids"])
-    for row in list(st.session_state["ids"]):
-        _row(row, total)
+    said = [_row(row, total) for row in list(st.session_state["ids"])]
     recipe, wrong = draft.recipe()
-    if wrong and "name of its own" in wrong:
-        st.error(f"{wrong}.")
+    if wrong and wrong not in said:
+        st.error(plain(f"{wrong}."))
     with st.container(horizontal=True, vertical_alignment="center"):
         full = len(st.session_state["ids"]) >= MOST_FLAKES
         st.button("Add a flake", icon=":material/add:", on_click=_add, disabled=full)

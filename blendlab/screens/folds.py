@@ -10,7 +10,7 @@ from blendlab.look.ladder import LOOKS, Rung, choose, tile_px_per_mm
 from blendlab.look.render import srgb8
 from blendlab.recipe import Recipe
 from blendlab.screens import cache, draft
-from blendlab.screens.style import swatch
+from blendlab.screens.style import plain, swatch
 
 HANDS = (1, 2, 3, 4)
 INK = "#8b7443"  # reads on the light and on the dark page
@@ -139,7 +139,7 @@ st.write(
 _controls()
 recipe, wrong = draft.recipe()
 if wrong:
-    st.error(f"{wrong}. The last mix that could be pressed is shown.")
+    st.error(plain(f"{wrong}. The last mix that could be pressed is shown."))
 cache.warm_up()
 wanted = st.select_slider("How lively", LOOKS, value="marbled", key="look", persist_state="session")
 advice = st.empty()

@@ -13,6 +13,7 @@ from ..colour.spaces import Colour
 from ..measured import Chip, spectrum_from_csv
 from ..recipe import Flake, Recipe
 from . import draft
+from .style import plain
 
 PRINTED_LINE = (
     "Lay pieces of rising thickness on a printed line with a drop of water between. The first one under "
@@ -92,7 +93,7 @@ def _spectrum(row: int, flake: Flake) -> None:
         try:
             spectrum = spectrum_from_csv(given.getvalue().decode("utf-8-sig", "replace"))
         except checks.InputError as error:
-            st.error(f"{error}.")
+            st.error(plain(f"{error}."))
             return
         st.button(
             "Use this spectrum",
@@ -167,7 +168,7 @@ def popover(row: int, recipe: Recipe) -> None:
                 f"If its strength is wrong by what is usual, the full blend moves by {moved[0]:.1f} ΔE*ab."
             )
         if refused := st.session_state.pop(f"refused{row}", ""):
-            st.error(refused)
+            st.error(plain(refused))
         way = st.segmented_control("Measured by", list(WAYS), default="Printed line", key=f"way{row}")
         if way:
             WAYS[way](row, flake)

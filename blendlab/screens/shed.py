@@ -8,7 +8,7 @@ from blendlab.files import read_text
 from blendlab.flakelist import Stocked, from_csv, to_csv
 from blendlab.recipe import MOST_FLAKES, from_toml, to_toml
 from blendlab.screens import draft, stock
-from blendlab.screens.style import swatch
+from blendlab.screens.style import plain, swatch
 from blendlab.workshop import stock as kept
 
 
@@ -49,7 +49,7 @@ def _bring(own: bool) -> None:
     try:
         flakes = from_csv(_text(given))
     except checks.InputError as error:
-        st.error(f"{error}. Nothing was taken over.")
+        st.error(plain(f"{error}. Nothing was taken over."))
         return
     st.text(f"{len(flakes)} flakes read" + (", those of the same name are corrected." if own else "."))
     st.button("Put them in the shed", on_click=kept.put, args=(stock.home(), flakes), type="primary")
@@ -69,7 +69,7 @@ def _weigh(flakes: tuple[Stocked, ...]) -> None:
         if removed:
             kept.remove(stock.home(), name)
     except checks.InputError as error:
-        st.error(f"{error}.")
+        st.error(plain(f"{error}."))
         return
     if changed or removed:
         st.rerun()
@@ -99,7 +99,7 @@ def _mixes() -> None:
             text = _text(given)
             from_toml(text)
         except checks.InputError as error:
-            st.error(f"{error}. The present mix stays.")
+            st.error(plain(f"{error}. The present mix stays."))
             return
         st.button("Open this file", on_click=_open, args=(text,), type="primary")
 
@@ -108,7 +108,7 @@ st.title("Shed")
 try:
     flakes, own = stock.on_hand()
 except checks.InputError as error:
-    st.error(f"{error}.")
+    st.error(plain(f"{error}."))
     st.stop()
 if own:
     st.write("Flakes on hand. Add one to the mix, weigh in what you bring, or correct the list from a file.")

@@ -1,5 +1,6 @@
 """The look that all pages share: swatches, pictures with their words, and a few lines of style."""
 
+import re
 from html import escape
 
 import numpy as np
@@ -34,6 +35,22 @@ def mark() -> bytes:
 def apply() -> None:
     """Put the shared style on the page."""
     st.html(_CSS)
+
+
+def plain(text: str) -> str:
+    """Return Markdown that shows a text as it is: a name full of markup must fetch no picture.
+
+    Parameters
+    ----------
+    text : str
+        What a maker wrote, or a sentence that repeats it.
+
+    Returns
+    -------
+    str
+        The text with a backslash before each sign Markdown might act on.
+    """
+    return re.sub(r"([!-/:-@\[-`{-~])", r"\\\1", text)
 
 
 def swatch(label: str, colour: Colour, note: str = "", large: bool = False) -> None:

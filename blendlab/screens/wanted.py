@@ -8,7 +8,7 @@ from blendlab import checks
 from blendlab.colour.target import MOST_FLAKES, Answer, Match, nearest, wanted_colour
 from blendlab.flakelist import Stocked
 from blendlab.screens import draft, stock
-from blendlab.screens.style import swatch
+from blendlab.screens.style import plain, swatch
 
 MEANS = {"mixed through (full blend)": "full", "seen from afar (area mean)": "area"}
 
@@ -75,7 +75,7 @@ with st.container(horizontal=True, vertical_alignment="bottom"):
 try:
     answer = _answer(written.strip() or picked, flakes, int(most), mass_g, MEANS[mean or next(iter(MEANS))])
 except checks.InputError as error:
-    st.error(f"{error}.")
+    st.error(plain(f"{error}."))
     st.stop()
 swatch("Wanted", answer.wanted, large=True)
 st.text(answer.remark)
