@@ -16,5 +16,5 @@ page = st.navigation(
 )
 style.apply()
 draft.start()
+draft.remember()  # first, for a page may stop half way
 page.run()
-draft.remember()

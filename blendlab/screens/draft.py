@@ -13,11 +13,12 @@ from pathlib import Path
 import streamlit as st
 
 from .. import checks
-from ..files import read_text
+from ..files import MOST_TEXT_BYTES, read_text
 from ..recipe import Flake, Recipe, from_toml, to_toml
+from . import style
 
 ADDRESS = "mix"
-MOST_ADDRESS_BYTES = 20_000
+LONGEST_ADDRESS = 30_000  # signs; the local server takes no more than twice that
 
 FLAKE_FIELDS = ("name", "srgb", "grams")
 SHEET_FIELDS = ("length_mm", "width_mm", "thickness_mm")
@@ -40,7 +41,9 @@ def _unpacked(text: str) -> Recipe:
     try:
         packed = base64.b64decode(text.encode(), altchars=b"-_", validate=True)
         unpacker = zlib.decompressobj()
-        toml = unpacker.decompress(packed, MOST_ADDRESS_BYTES).decode()
+        toml = unpacker.decompress(packed, MOST_TEXT_BYTES).decode()
+        if not unpacker.eof:
+            raise ValueError("cut short, or too much")  # half a mix can read as a whole one
     except (ValueError, binascii.Error, zlib.error):
         checks.refuse("the page's address must hold a mix", text[:40], "open the page without it")
     return from_toml(toml)
@@ -136,14 +139,20 @@ def start() -> None:
     """Open the session on the mix of the page's address, else on the demo."""
     if "ids" in st.session_state:
         return
-    put(demo())
+    found = None
     if ADDRESS in st.query_params:
         try:
-            put(_unpacked(st.query_params[ADDRESS]))
+            found = _unpacked(st.query_params[ADDRESS])
         except checks.InputError as error:
-            st.session_state["trouble"] = f"The demo mix is shown: {error}."
+            st.warning(style.plain(f"The demo mix is shown: {error}."))
+    put(found or demo())
 
 
 def remember() -> None:
-    """Keep the last good recipe in the page's address."""
-    st.query_params[ADDRESS] = _packed(st.session_state["recipe"])
+    """Keep the last good recipe in the page's address, or say that it is too long for it."""
+    packed = _packed(recipe()[0])
+    if len(packed) <= LONGEST_ADDRESS:
+        st.query_params[ADDRESS] = packed
+        return
+    st.query_params.pop(ADDRESS, None)
+    st.warning("The spectra of this mix are too long to survive a refresh: save it on the Shed page.")
