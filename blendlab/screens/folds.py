@@ -141,7 +141,9 @@ recipe, wrong = draft.recipe()
 if wrong:
     st.error(plain(f"{wrong}. The last mix that could be pressed is shown."))
 cache.warm_up()
-wanted = st.select_slider("How lively", LOOKS, value="marbled", key="look", persist_state="session")
+wanted = st.select_slider(
+    "How lively", LOOKS, value="marbled", key="look", persist_state="session", bind="query-params"
+)
 advice = st.empty()
 steps: list[Rung] = []
 with st.container(horizontal=True, gap="small"):
