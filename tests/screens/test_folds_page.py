@@ -1,0 +1,87 @@
+import re
+
+from streamlit.testing.v1 import AppTest
+
+from blendlab.look.ladder import LOOKS, rungs
+from blendlab.look.making import make_ready
+from blendlab.screens import draft
+
+from .opening import FLAKES, FOLDS, STRIP, in_address, opened, pictures, sound, swatches
+
+TILE = re.compile(r"(\d+) folds, (\w+), mean (#[0-9a-f]{6})")
+
+
+def advised(app: AppTest) -> int:
+    """The fold count that the advice names."""
+    found = re.match(r"Fold (\d+) times\. .+\. (All|Of) 4 further sheets tried ", app.text[0].value)
+    assert found
+    return int(found[1])
+
+
+def test_it_opens_on_the_demo_with_eleven_rungs() -> None:
+    app = opened(None, FOLDS)
+    assert not app.error
+    assert not app.warning
+    *tiles, large = pictures(app)
+    assert [int(found[1]) for tile in tiles if (found := TILE.fullmatch(tile))] == list(range(11))
+    folds = draft.demo().folding.folds
+    assert large == f"Top face after {folds} folds"
+    assert len(set(pictures(app).values())) == 12
+    assert app.subheader[0].value == f"After {folds} folds"
+    assert app.button(key=f"rung{advised(app)}")
+    assert len(app.get("vega_lite_chart")) == 1
+    assert app.get("download_button")[0].label == "Download the picture, true size (200 × 200 mm)"
+
+
+def test_a_rung_tells_what_the_ladder_worked_out() -> None:
+    app = opened(page=FOLDS)
+    rung = next(rungs(make_ready(STRIP, 3), [3]))  # as the command line does
+    assert swatches(app) == {"Mean of the face": rung.mean.srgb}
+    assert f"3 folds, {rung.look}, mean {rung.mean.srgb}" in pictures(app)
+    words = next(text.value for text in app.text if text.value.startswith("Look: "))
+    assert f"Look: {rung.look}\nContrast: {rung.contrast:.1f} ΔE*ab" in words
+    assert f"Features: {rung.feature_mm:.1f} mm" in words
+
+
+def test_a_chosen_rung_is_kept_on_both_pages_and_in_the_address() -> None:
+    app = opened(page=FOLDS)
+    before = pictures(app)["Top face after 3 folds"]
+    sound(app.button(key="rung7").click().run())
+    assert app.subheader[0].value == "After 7 folds"
+    assert pictures(app)["Top face after 7 folds"] != before
+    assert [button.key for button in app.button if button.proto.type == "primary" and button.key] == ["rung7"]
+    assert in_address(app) == STRIP.with_folding(folds=7)
+    sound(app.switch_page(FLAKES).run())
+    assert any(caption.value.startswith("Top face after 7 folds") for caption in app.caption)
+    assert in_address(app) == STRIP.with_folding(folds=7)
+
+
+def test_the_livelier_the_fewer_folds_and_the_advice_can_be_taken() -> None:
+    app = opened(page=FOLDS)
+    counts = []
+    for look in LOOKS:
+        sound(app.select_slider(key="look").set_value(look).run())
+        counts.append(advised(app))
+    assert counts == sorted(counts)
+    assert counts[0] == 0
+    assert counts[-1] > counts[1]
+    take = next(button for button in app.button if button.label == f"Take {counts[-1]} folds")
+    sound(take.click().run())
+    assert app.subheader[0].value == f"After {counts[-1]} folds"
+
+
+def test_another_hand_presses_another_sheet() -> None:
+    app = opened(page=FOLDS)
+    before = pictures(app)
+    app.slider(key="drag").set_value(0.9)
+    app.slider(key="unevenness").set_value(0.4)
+    sound(app.number_input(key="seed").set_value(8).run())
+    assert set(pictures(app).values()).isdisjoint(before.values())
+    assert in_address(app) == STRIP.with_folding(drag=0.9, unevenness=0.4, seed=8)
+
+
+def test_more_folds_than_the_ladder_has_are_still_shown() -> None:
+    app = opened(STRIP.with_folding(folds=16), FOLDS)
+    assert app.subheader[0].value == "After 16 folds"
+    assert "Top face after 16 folds" in pictures(app)
+    assert not any(button.proto.type == "primary" for button in app.button if button.key)
