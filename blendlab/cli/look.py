@@ -9,6 +9,9 @@ from ..recipe import MOST_FOLDS
 from .words import Commands, Result, check_picture, colour_line, recipe_of, wait_for_compiler
 
 
+MOST_RUNGS = 10
+
+
 def _counts(text: str) -> range:
     """Fold counts of a range such as 0-10, or of one number."""
     found = re.fullmatch(r"(\d{1,3})(?:-(\d{1,3}))?", text)
@@ -22,10 +25,13 @@ def _counts(text: str) -> range:
 
 def ladder(args: argparse.Namespace) -> Result:
     """Look, mean and contrast at each fold count, and the count for a wanted look."""
-    counts = _counts(args.folds)
+    counts = _counts(args.folds or f"0-{MOST_RUNGS}")
     if args.out is not None:
         check_picture(args.out)
     recipe = recipe_of(args.recipe)
+    if args.folds is None:  # a short list of moves shortens the ladder
+        counts = range(min(counts[-1], recipe.folding.most_folds) + 1)
+    recipe.folding.checked_folds(counts[-1], "--folds")
     wait_for_compiler()
     from ..look.ladder import another_hand, choose, rungs, tile_px_per_mm
     from ..look.making import make_ready
@@ -62,6 +68,7 @@ def sheet(args: argparse.Namespace) -> Result:
         checks.refuse("--samples must be a square from 1 to 256", args.samples, "give 4, 9 or 16")
     check_picture(args.out)
     recipe = recipe_of(args.recipe)
+    recipe.folding.checked_folds(args.folds, "--folds")
     pixels = recipe.sheet.length_mm * recipe.sheet.width_mm * args.px_per_mm**2
     if pixels > 1e8:
         checks.refuse("the picture must have at most 100 million pixels", round(pixels), "lower --px-per-mm")
@@ -90,9 +97,7 @@ def add(command: Commands) -> None:
     """Offer the commands."""
     made = command("ladder", ladder, "The look after each fold count, and how often to fold for a look.")
     made.add_argument("recipe", metavar="RECIPE", help="recipe file (TOML)")
-    made.add_argument(
-        "--folds", default="0-10", metavar="A-B", help="fold counts to look at, 0-10 unless given"
-    )
+    made.add_argument("--folds", metavar="A-B", help="fold counts to look at, 0-10 unless given")
     made.add_argument(
         "--look", default="marbled", choices=("pieces", "streaks", "marbled", "clouded", "even")
     )

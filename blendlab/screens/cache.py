@@ -1,6 +1,6 @@
 """What the pages have worked out already, bounded, keyed on the recipe's own text."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 import numpy as np
 import numpy.typing as npt
@@ -15,7 +15,12 @@ from ..look.surfaces import top_face
 from ..recipe import MOST_FOLDS, Recipe, from_toml, to_toml
 from . import draft
 
-COUNTS = range(11)
+MOST_RUNGS = 10
+
+
+def counts(recipe: Recipe) -> range:
+    """Fold counts of a recipe's ladder, 0 to 10 or to the end of its list of moves."""
+    return range(min(MOST_RUNGS, recipe.folding.most_folds) + 1)
 
 
 def key_of(recipe: Recipe) -> str:
@@ -33,24 +38,22 @@ def _found(key: str) -> dict[int, Rung]:
     return {}
 
 
-def ladder(recipe: Recipe, counts: Sequence[int] = COUNTS) -> Iterator[Rung]:
+def ladder(recipe: Recipe) -> Iterator[Rung]:
     """Yield the rungs of a recipe, those known first, the rest as they are ready.
 
     Parameters
     ----------
     recipe : Recipe
         What is made.
-    counts : sequence of int
-        Fold counts, rising from 0.
 
     Yields
     ------
     Rung
-        In the order of the counts.
+        From 0 folds on.
     """
     key = key_of(recipe)
     found = _found(key)
-    for folds in counts:
+    for folds in counts(recipe):
         if folds not in found:
             unfolded = found[0].contrast if folds else None
             found[folds] = next(rungs(_making(key), [folds], unfolded))
@@ -59,11 +62,12 @@ def ladder(recipe: Recipe, counts: Sequence[int] = COUNTS) -> Iterator[Rung]:
 
 @st.cache_data(max_entries=64, show_spinner=False)
 def _hand(key: str, hand: int) -> npt.NDArray[np.float64]:
-    return another_hand(from_toml(key), COUNTS, hand)
+    recipe = from_toml(key)
+    return another_hand(recipe, counts(recipe), hand)
 
 
 def hand(recipe: Recipe, number: int) -> npt.NDArray[np.float64]:
-    """Contrasts of a further sheet of the recipe at all of `COUNTS`."""
+    """Contrasts of a further sheet of the recipe at all fold counts of its ladder."""
     return _hand(key_of(recipe), number)
 
 

@@ -9,11 +9,13 @@ import binascii
 import zlib
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import streamlit as st
 
 from .. import checks
 from ..files import MOST_TEXT_BYTES, read_text
+from ..handwork import Folding
 from ..recipe import Flake, Recipe, from_toml, to_toml
 from . import style
 
@@ -22,7 +24,8 @@ LONGEST_ADDRESS = 30_000  # signs; the local server takes no more than twice tha
 
 FLAKE_FIELDS = ("name", "srgb", "grams")
 SHEET_FIELDS = ("length_mm", "width_mm", "thickness_mm")
-FOLDING_FIELDS = ("folds", "drag", "unevenness", "seed")
+FOLDING_FIELDS = ("drag", "unevenness", "seed")
+OWN_LIST = "a list of moves"
 
 SWATCHES = Path(__file__).parents[2] / "swatches"  # stands beside the app in every clone
 
@@ -62,9 +65,13 @@ def put(recipe: Recipe) -> None:
     for flake in recipe.flakes:
         add_row(flake)
     state["title"] = recipe.name
-    for part, fields in ((recipe.sheet, SHEET_FIELDS), (recipe.folding, FOLDING_FIELDS)):
+    folding = recipe.folding
+    for part, fields in ((recipe.sheet, SHEET_FIELDS), (folding, FOLDING_FIELDS)):
         for key in fields:
             state[key] = getattr(part, key)
+    state["folds"] = folding.folds
+    state["move"] = folding.move or OWN_LIST
+    state["moves"] = ", ".join(folding.moves or ("edges-in", "turn", "half", "turn", "half"))
     state["base"] = state["recipe"] = recipe  # what no field shows is kept from the base
 
 
@@ -116,8 +123,20 @@ def read() -> Recipe:
         name=state["title"],
         sheet=replace(base.sheet, **{key: state[key] for key in SHEET_FIELDS}),
         flakes=tuple(flake_of(row) for row in state["ids"]),
-        folding=replace(base.folding, **{key: state[key] for key in FOLDING_FIELDS}),
+        folding=_folding(base.folding),
     )
+
+
+def _folding(base: Folding) -> Folding:
+    """Folding of the fields; a fold count beyond a shorter list of moves stops at its end."""
+    state = st.session_state
+    own = state["move"] == OWN_LIST
+    moves = tuple(part.strip() for part in state["moves"].split(",")) if own else None
+    changes: dict[str, Any] = {"move": None if own else state["move"], "moves": moves}
+    if changes != {"move": base.move, "moves": base.moves}:
+        changes["spacers_mm"] = None  # they belong to the presses of the old moves
+    worked = replace(base, folds=0, **changes, **{key: state[key] for key in FOLDING_FIELDS})
+    return replace(worked, folds=min(state["folds"], worked.most_folds))
 
 
 def recipe() -> tuple[Recipe, str]:

@@ -5,6 +5,7 @@ import numpy as np
 import streamlit as st
 
 from blendlab.files import png_bytes
+from blendlab.handwork import MOVES
 from blendlab.look.contrast import JUST_SEEN
 from blendlab.look.ladder import LOOKS, Rung, choose, tile_px_per_mm
 from blendlab.look.render import srgb8
@@ -22,6 +23,15 @@ def _choose(folds: int) -> None:
 
 def _controls() -> None:
     with st.expander("How the slab is worked"):
+        way, listed = st.columns([1, 2])
+        way.selectbox("Move", [*MOVES, draft.OWN_LIST], key="move", persist_state="session")
+        if st.session_state["move"] == draft.OWN_LIST:
+            listed.text_input(
+                "Moves in their order, with turn and flip between them",
+                key="moves",
+                persist_state="session",
+                help=f"Any of {', '.join(MOVES)}; twist:90 turns a rolled log by 90 degrees.",
+            )
         grip, hand, luck = st.columns(3)
         grip.slider(
             "Drag on the liners",
