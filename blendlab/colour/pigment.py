@@ -50,9 +50,14 @@ class Palette:
         return surface.inner_reflection(self.refractive_index)
 
     @cached_property
-    def for_kernel(self) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-        """K and S as the compiled loop takes them, computed once."""
-        return self.k_per_mm.astype(np.float32), self.s_per_mm.astype(np.float32)
+    def for_kernel(self) -> tuple[NDArray[np.int64], NDArray[np.float32], NDArray[np.float32]]:
+        """Order of adding up, K and S as the compiled loop takes them, computed once.
+
+        Added by name, so that not a bit of a picture depends on the order of the flakes.
+        """
+        by_name = np.argsort(np.array(self.names))
+        k, s = (each[by_name].astype(np.float32) for each in (self.k_per_mm, self.s_per_mm))
+        return by_name, k, s
 
 
 def palette(flakes: Iterable[Flake], refractive_index: float = REFRACTIVE_INDEX) -> Palette:
@@ -165,9 +170,9 @@ def light_of(compositions: NDArray[np.float32], flakes: Palette) -> NDArray[np.f
     ndarray of float32, shape (rows, 3)
         XYZ, white Y = 1; within 1e-4 of the 64-bit path.
     """
-    k, s = flakes.for_kernel
     light = np.empty((len(compositions), 3), dtype=np.float32)
-    _light(np.ascontiguousarray(compositions), k, s, _WEIGHTS, np.float32(1 - flakes.inner_reflection), light)
+    leaving = np.float32(1 - flakes.inner_reflection)
+    _light(np.ascontiguousarray(compositions), *flakes.for_kernel, _WEIGHTS, leaving, light)
     return light
 
 
@@ -178,6 +183,7 @@ _ROWS_A_TASK = 1024
 @compiled(parallel=True, fastmath={"contract", "reassoc", "arcp", "nsz"})
 def _light(
     compositions: NDArray[np.float32],
+    order: NDArray[np.int64],
     k_per_mm: NDArray[np.float32],
     s_per_mm: NDArray[np.float32],
     weights: NDArray[np.float32],
@@ -197,7 +203,7 @@ def _light(
             k[:] = 0
             s[:] = 0
             for flake in range(flakes):
-                share = compositions[row, flake]
+                share = compositions[row, order[flake]]
                 if share != 0:  # most samples hold few of the flakes
                     for band in range(bands):
                         k[band] += share * k_per_mm[flake, band]
