@@ -8,7 +8,6 @@ from ..files import write_contact_sheet, write_png
 from ..recipe import MOST_FOLDS
 from .words import Commands, Result, check_picture, colour_line, recipe_of, wait_for_compiler
 
-
 MOST_RUNGS = 10
 
 
