@@ -10,13 +10,16 @@ from blendlab.colour.difference import delta_e00
 from blendlab.colour.doubt import of_area_mean, of_full_blend
 from blendlab.colour.means import area_mean, cielab_mean, full_blend
 from blendlab.colour.pigment import palette
-from blendlab.colour.spaces import Colour
 from blendlab.recipe import MOST_FLAKES, Flake, Recipe
 from blendlab.screens import cache, draft
 from blendlab.screens.opacity import popover
 from blendlab.screens.style import plain, swatch
 
 BEHIND = {"white": "On white", "black": "On black", "own": "On its own kind", "window": "Held to a window"}
+PLUS_MINUS = (
+    "The ± counts a flake's colour known to 2 ΔE, weighing to 1 g, and strength to a quarter where measured, "
+    "a half where estimated. Whether the theory fits pressed HDPE is not in it: no open measurements were found."
+)
 FRESH = ("#c8452e", "#3d7a4c", "#2b3a4a", "#e3d9c6", "#7b4a86", "#58a6a8")
 
 
@@ -29,14 +32,15 @@ def _add() -> None:
 def _row(row: int, total: float) -> str:
     """One flake: colour, name, grams, its share, remove; beneath, and returned, what is wrong with it."""
     keep: dict[str, Any] = {"persist_state": "session", "label_visibility": "collapsed"}
-    with st.container(horizontal=True, vertical_alignment="center", gap="small"):
+    with st.container(horizontal=True, vertical_alignment="center", gap="xsmall"):
         flake: Flake = st.session_state[f"flake{row}"]
         fixed = bool(flake.chip or flake.spectrum)
         st.color_picker("Colour", key=f"srgb{row}", width=44, disabled=fixed, **keep)
-        st.text_input("Name", key=f"name{row}", max_chars=60, width=200, **keep)
-        st.number_input("Grams", key=f"grams{row}", min_value=0.0, step=5.0, format="%g", width=125, **keep)
+        st.text_input("Name", key=f"name{row}", max_chars=60, width=172, **keep)
+        st.number_input("Grams", key=f"grams{row}", min_value=0.0, step=5.0, format="%g", width=118, **keep)
         grams = st.session_state[f"grams{row}"] or 0.0
-        st.text(f"g   {grams / total:6.1%}" if total else "g", width=90)
+        share = f"{grams / total:.1%}" if total else "0 %"
+        st.text(f"g  {share}\n{st.session_state[f'srgb{row}']}", width=84)
         popover(row, st.session_state["recipe"])
         alone = len(st.session_state["ids"]) == 1
         st.button(
@@ -59,20 +63,17 @@ def _row(row: int, total: float) -> str:
 
 def _means(recipe: Recipe) -> None:
     afar, mixed = area_mean(recipe), full_blend(recipe)
-    with st.container(horizontal=True, gap="medium"):
-        for label, colour, doubt, note in (
-            ("Seen from afar", afar, of_area_mean(recipe), "area mean, while the pieces are whole"),
-            ("Mixed through", mixed, of_full_blend(recipe), "full blend, after many folds"),
-        ):
-            with st.container(width=250):
-                swatch(label, colour, f"± {doubt.delta_e:.1f} ΔE*ab; {note}", large=True)
+    for label, colour, doubt, note in (
+        ("Seen from afar", afar, of_area_mean(recipe), "area mean, while the pieces are whole"),
+        ("Mixed through", mixed, of_full_blend(recipe), "full blend, after many folds"),
+    ):
+        swatch(label, colour, f"± {doubt.delta_e:.1f} ΔE*ab; {note}", large=True)
     apart = float(delta_e00(afar.lab, mixed.lab))
     baseline = cielab_mean(recipe)
     st.caption(
         f"Folding moves the mean from the first to the second, {apart:.1f} ΔE00 apart. The plain "
-        f"CIELAB mean, a baseline without physics, is {baseline.srgb}. The ± counts a flake's colour "
-        "known to 2 ΔE, weighing to 1 g, and strength to a quarter where measured, a half where estimated; "
-        "whether the theory fits pressed HDPE is not in it, for no open measurements were found."
+        f"CIELAB mean, a baseline without physics, is {baseline.srgb}.",
+        help=PLUS_MINUS,
     )
 
 
@@ -118,10 +119,6 @@ with fields:
         full = len(st.session_state["ids"]) >= MOST_FLAKES
         st.button("Add a flake", icon=":material/add:", on_click=_add, disabled=full)
         st.text(f"{total:g} g in all")
-    with st.container(horizontal=True, gap="medium"):
-        for flake, share in zip(recipe.flakes, recipe.shares, strict=True):
-            with st.container(width=240):
-                swatch(flake.name, Colour.from_hex(flake.srgb), f"{share:.1%} of the sheet")
     _sheet_fields()
 with result:
     _means(recipe)
