@@ -17,8 +17,9 @@ from blendlab.screens.style import plain, swatch
 
 BEHIND = {"white": "On white", "black": "On black", "own": "On its own kind", "window": "Held to a window"}
 PLUS_MINUS = (
-    "The ± counts a flake's colour known to 2 ΔE, weighing to 1 g, and strength to a quarter where measured, "
-    "a half where estimated. Whether the theory fits pressed HDPE is not in it: no open measurements were found."
+    "The ± counts a flake's colour known to 2 ΔE, weighing to 1 g, and strength to a quarter where "
+    "measured, a half where estimated. Whether the theory fits pressed HDPE is not in it: no open "
+    "measurements were found."
 )
 FRESH = ("#c8452e", "#3d7a4c", "#2b3a4a", "#e3d9c6", "#7b4a86", "#58a6a8")
 
