@@ -34,6 +34,7 @@ MOST_PHOTO_BYTES = 80_000_000
 MOST_PHOTO_PX = 40_000_000
 FEWEST_PHOTO_PX = 64  # a side; below that no marbling can be told
 _PHOTO = "the photo must be a JPEG, PNG or WebP file"
+_PHOTO_QUALITY = 92  # of a kept JPEG: fine marbling stays, at about a byte for two pixels
 _RESAVE = "save it anew as a plain JPEG or PNG"
 
 # Pillow only warns where a picture is too large, and late; sizes are checked here, before decoding.
@@ -93,7 +94,7 @@ def write_text(path: Place, text: str) -> None:
     InputError
         Where the path cannot be written; what stood there is untouched.
     """
-    _write(path, text.encode("utf-8"))
+    write_bytes(path, text.encode("utf-8"))
 
 
 def png_bytes(srgb8: NDArray[np.uint8], px_per_mm: float) -> bytes:
@@ -123,6 +124,17 @@ def png_bytes(srgb8: NDArray[np.uint8], px_per_mm: float) -> bytes:
     return buffer.getvalue()
 
 
+def write_bytes(path: Place, content: bytes) -> None:
+    """Write a file that is made already, such as a PDF, whole or not at all.
+
+    Raises
+    ------
+    InputError
+        Where the path cannot be written; what stood there is untouched.
+    """
+    _at(path, lambda target: _replace(target, content))
+
+
 def write_png(path: Place, srgb8: NDArray[np.uint8], px_per_mm: float) -> None:
     """Write a picture as PNG, whole or not at all; parameters as for `png_bytes`.
 
@@ -131,7 +143,7 @@ def write_png(path: Place, srgb8: NDArray[np.uint8], px_per_mm: float) -> None:
     InputError
         Where the path cannot be written; what stood there is untouched.
     """
-    _write(path, png_bytes(srgb8, px_per_mm))
+    write_bytes(path, png_bytes(srgb8, px_per_mm))
 
 
 def write_contact_sheet(
@@ -227,6 +239,25 @@ def photo_from_bytes(content: bytes, name: str) -> NDArray[np.uint8]:
         checks.refuse(f"{_PHOTO}, whole and undamaged", name, "copy it from the camera again")
 
 
+def clean_photo(content: bytes, name: str = "the photo") -> bytes:
+    """Encode a photo anew, so that nothing but its pixels is kept.
+
+    Parameters
+    ----------
+    content, name
+        As for `photo_from_bytes`, whose refusals it shares.
+
+    Returns
+    -------
+    bytes
+        A JPEG in sRGB, upright, with every pixel's own colour and no metadata; same photo, same bytes.
+    """
+    buffer = BytesIO()
+    pixels = Image.fromarray(photo_from_bytes(content, name))
+    pixels.save(buffer, format="JPEG", quality=_PHOTO_QUALITY, subsampling=0)
+    return buffer.getvalue()
+
+
 def _check_photo(opened: Image.Image, name: str) -> None:
     """Refuse by size and kind, before any pixel is decoded."""
     size = f"{name} with {opened.width} × {opened.height}"
@@ -285,11 +316,6 @@ def _srgb_profile() -> bytes:
     made = bytearray(ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes())
     made[24:36] = b"".join(part.to_bytes(2, "big") for part in (2000, 1, 1, 0, 0, 0))
     return bytes(made)
-
-
-def _write(path: Place, content: bytes) -> None:
-    """Put a new file in place of a plain one, or where there is none."""
-    _at(path, lambda target: _replace(target, content))
 
 
 def _at(path: Place, act: Callable[[Path], None]) -> None:

@@ -13,7 +13,7 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from .. import __version__, checks
-from . import colour, look
+from . import colour, look, workshop
 from .words import Result
 
 STOPPED, UNREAD = 130, 141  # exit status after Ctrl-C and after a closed pipe, as shells count
@@ -40,7 +40,7 @@ def _parser() -> argparse.ArgumentParser:
         made.set_defaults(run=run)
         return made
 
-    for room in (colour, look):
+    for room in (colour, look, workshop):
         room.add(command)
     return parser
 

@@ -16,6 +16,7 @@ from .card_steps import COOLING_MM, cooling, grid, grid_height
 from .cautions import cautions
 from .paper import PAPERS, Box, Paper
 from .published import Range, heat
+from .saying import counted
 
 RULERS = (500, 200, 100, 50, 20, 10, 5, 2)  # mm
 ONE_COLUMN = 6  # flakes
@@ -164,9 +165,9 @@ def _flake(sheet: Paper, row: Box, letter: str, part: Portion) -> None:
     sheet.text(x, middle + (-0.3 if spacious else 1.5), part.flake.name, 11, width=width)
     if spacious:
         few, usual, most = (round(count) for count in vars(part.pieces).values())
-        count = f"{usual} pieces ({few}–{most})"
+        count = f"{counted(usual)} ({few}–{most})"
         if few == most or sheet.reach(count, 8.5) > width:
-            count = f"{usual} pieces"
+            count = counted(usual)
         sheet.text(x, middle + 4, count, 8.5, width=width)
     sheet.text(row.right, middle + 1.8, amount, points, weight="B", right=True)
     sheet.rule(row.x, row.bottom, row.right, row.bottom, grey=200, line=0.15)

@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any, NoReturn
 
-from .. import checks
+from .. import checks, files
 from ..recipe import Recipe, from_toml, to_toml
 from . import photos, stock
 from .store import reading, writing
@@ -88,7 +88,7 @@ def record(
     *,
     photo: bytes | None = None,
     picture: bytes | None = None,
-    clean: photos.Clean | None = None,
+    clean: photos.Clean = files.clean_photo,
     take: Mapping[str, float] | None = None,
 ) -> Logged:
     """Log a sheet, with its photo, and take its flakes out of the stock: all of it, or nothing.
@@ -99,10 +99,12 @@ def record(
         The log's folder.
     sheet : Logged
         Without a uid.
-    photo, picture : bytes, optional
-        A photo of the sheet, and the picture predicted for it.
-    clean : callable, needed with either
-        Takes a picture to PNG or JPEG bytes without metadata.
+    photo : bytes, optional
+        A photo of the sheet, as the camera wrote it.
+    picture : bytes, optional
+        The picture predicted for it, PNG; our own, so kept as it is.
+    clean : callable
+        Takes the photo to PNG or JPEG bytes without metadata.
     take : mapping of str to float, optional
         Grams to take out of the stock, by flake name.
 
@@ -120,7 +122,7 @@ def record(
         kept = replace(
             sheet,
             photo=_kept(home, photo, clean, sheet.photo),
-            picture=_kept(home, picture, clean, sheet.picture),
+            picture=_kept(home, picture, bytes, sheet.picture),
         )
         (uid,) = log.execute("SELECT lower(hex(randomblob(16)))").fetchone()
         kept = replace(kept, uid=uid)
@@ -135,7 +137,7 @@ def enter(log: sqlite3.Connection, sheet: Logged) -> None:
 
 
 def amend(
-    home: Path, sheet: Logged, *, photo: bytes | None = None, clean: photos.Clean | None = None
+    home: Path, sheet: Logged, *, photo: bytes | None = None, clean: photos.Clean = files.clean_photo
 ) -> Logged:
     """Write a logged sheet anew, after its notes, measures or photo have changed.
 
@@ -240,13 +242,9 @@ def prediction_json(sheet: Logged) -> str:
         checks.refuse("a prediction must be plain numbers, text and lists", error, "predict it again")
 
 
-def _kept(home: Path, given: bytes | None, clean: photos.Clean | None, before: str | None) -> str | None:
+def _kept(home: Path, given: bytes | None, clean: photos.Clean, before: str | None) -> str | None:
     """Keep a new picture, or the one that was there."""
-    if given is None:
-        return before
-    if clean is None:
-        raise TypeError("a picture is kept only through a function that takes out its metadata")
-    return photos.keep(home, given, clean)
+    return before if given is None else photos.keep(home, given, clean)
 
 
 def _tidy(home: Path) -> None:

@@ -63,7 +63,7 @@ def put(home: Path, name: str, content: bytes) -> None:
     folder = home / FOLDER
     folder.mkdir(parents=True, exist_ok=True)
     if not (folder / name).exists():
-        files._write(folder / name, content)
+        files.write_bytes(folder / name, content)
 
 
 def read(home: Path, name: str) -> bytes:

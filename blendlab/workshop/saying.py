@@ -3,8 +3,9 @@
 from collections.abc import Iterator
 
 from .batch import Batch
+from .cautions import cautions
 from .heat import Step
-from .published import heat
+from .published import Range, heat
 
 
 def span(seconds: float) -> str:
@@ -35,6 +36,74 @@ def programme(batch: Batch) -> tuple[str, ...]:
     folds = (cycle.fold for cycle in batch.recipe.folding.cycles(batch.recipe.sheet.size_mm))
     steps = batch.times["usual"].steps
     return tuple(f"{_clock(step.start_s)}  {_said(step, batch, folds)}" for step in steps)
+
+
+def in_words(batch: Batch) -> tuple[str, ...]:
+    """Return the whole plan as lines for a terminal: weigh, set, wait, do, mind."""
+    each = "the sheet" if batch.tiles == 1 else f"each of {batch.tiles} tiles"
+    finished = " × ".join(f"{round(side, 1):g}" for side in batch.order.finished_mm)
+    hot = f"{batch.hot_length_mm.usual:.0f} × {batch.hot_width_mm.usual:.0f} mm"
+    lines = [f"Weigh in for {each}, {finished} mm finished, {loads_said(batch)}:"]
+    lines += [
+        f"{part.load_g:9.1f} g  {part.flake.name}, {part.total_g:.0f} g in all, {pieces_said(part.pieces)}"
+        for part in batch.portions
+    ]
+    lines += [
+        f"Set: plates {batch.bench.plate_c:g} °C, spacers {between(batch.spacer_mm, 1)} mm, hot plan {hot}.",
+        f"Hot work {between(batch.heat_minutes)} min, under clamps {between(batch.cool_minutes)} min.",
+        *(f"  {line}" for line in programme(batch)),
+        *shortage(batch),
+        *(f"{caution.title}. {caution.text}" for caution in cautions()),
+    ]
+    return tuple(lines)
+
+
+def loads_said(batch: Batch) -> str:
+    """How many loads, and how heavy."""
+    if batch.loads == 1:
+        return f"in one load of {batch.tile_g.usual:.0f} g"
+    return f"in {batch.loads} loads of {batch.tile_g.usual / batch.loads:.0f} g, joined at the end"
+
+
+def pieces_said(pieces: Range) -> str:
+    """How many pieces to collect, with the range where one piece was not weighed."""
+    few, usual, most = (round(count) for count in (pieces.low, pieces.usual, pieces.high))
+    return counted(usual) if few == most else f"about {counted(usual)} ({few} to {most})"
+
+
+def counted(pieces: float) -> str:
+    """Pieces as one says it.
+
+    Examples
+    --------
+    >>> counted(1), counted(35)
+    ('1 piece', '35 pieces')
+    """
+    return f"{round(pieces)} piece" + ("" if round(pieces) == 1 else "s")
+
+
+def between(values: Range, digits: int = 0) -> str:
+    """A usual value with its published range.
+
+    Examples
+    --------
+    >>> between(Range(6.71, 6.9, 7.26), 1)
+    '6.9 (6.7 to 7.3)'
+    """
+    usual, low, high = (f"{v:.{digits}f}" for v in (values.usual, values.low, values.high))
+    return usual if low == high else f"{usual} ({low} to {high})"
+
+
+def shortage(batch: Batch) -> tuple[str, ...]:
+    """What the stock is short of, and what it allows, a sentence each; nothing where it covers all."""
+    if not batch.short_of:
+        return ()
+    missing = ", ".join(f"{grams:.1f} g of {name}" for name, grams in batch.short_of.items())
+    short = f"The stock is short of {missing}."
+    if batch.nearest_g is None:
+        return short, "All these flakes together are less than the batch needs."
+    allowed = ", ".join(f"{grams:.1f} g {name}" for name, grams in batch.nearest_g.items())
+    return short, f"The nearest mix it allows: {allowed}."
 
 
 def _said(step: Step, batch: Batch, folds: Iterator[str]) -> str:

@@ -35,8 +35,8 @@ def test_a_sheet_comes_back_as_it_was_logged(tmp_path, sheet):
 def test_pictures_pass_through_the_cleaning(tmp_path, sheet):
     kept = log.record(tmp_path, sheet, photo=b"with a place", clean=lambda raw: JPEG)
     assert photos.read(tmp_path, kept.photo) == JPEG
-    with pytest.raises(TypeError, match="takes out its metadata"):
-        log.record(tmp_path, sheet, photo=JPEG)
+    with pytest.raises(InputError, match="the photo must be a JPEG, PNG or WebP file"):
+        log.record(tmp_path, sheet, photo=b"no photo")
     with pytest.raises(InputError, match="a picture must be PNG or JPEG"):
         log.record(tmp_path, sheet, photo=b"GIF89a", clean=as_it_is)
     assert len(log.search(tmp_path)) == 1

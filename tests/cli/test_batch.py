@@ -1,0 +1,120 @@
+"""`blendlab batch`: the contract's keys, the card, and every way to ask for what cannot be pressed."""
+
+import io
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from .running import STRIP, Run
+
+SIZE = ("--size-mm", "180x150x6")
+LIST = """name,srgb,hide_mm,grams,piece_g,source
+chalk white,#f2f0e8,,400,2.5,caps
+marigold,#f0ac2b,,30,,caps
+"""
+
+
+@pytest.fixture
+def recipe(tmp_path: Path) -> Path:
+    path = tmp_path / "strip.toml"
+    path.write_text(STRIP)
+    return path
+
+
+def test_it_prints_the_keys_of_the_contract(run: Run, recipe: Path) -> None:
+    found = run("batch", recipe, *SIZE, "--json").only_object()
+    promised = "grams total_g pieces loads spacer_mm hot_size_mm heat_minutes cool_minutes short_of cautions"
+    assert set(promised.split()) <= found.keys()
+    # 190 x 160 x 6 mm before trimming, at 0.941-0.965 g/cm³ (ASTM D4976 range of HDPE, from memory).
+    low, high = (density * 19 * 16 * 0.6 for density in (0.941, 0.965))
+    assert low <= found["total_g"] <= high
+    assert sum(found["grams"].values()) == pytest.approx(found["total_g"], abs=0.02)
+    share = {name: grams / found["total_g"] for name, grams in found["grams"].items()}
+    assert share == pytest.approx({"chalk white": 1 / 2, "marigold": 1 / 3, "harbour blue": 1 / 6}, abs=1e-3)
+    assert found["short_of"] == {}
+    assert found["hot_size_mm"][0] > 190 > 180
+    assert found["spacer_mm"] > 6
+    assert len(found["cautions"]) == 10
+
+
+def test_the_stock_says_what_is_short_and_what_a_piece_weighs(run: Run, recipe: Path, tmp_path: Path) -> None:
+    stock = tmp_path / "flakes.csv"
+    stock.write_text(LIST)
+    found = run("batch", recipe, *SIZE, "--flakes", stock, "--json").only_object()
+    grams = found["grams"]
+    assert found["short_of"] == pytest.approx(
+        {"marigold": grams["marigold"] - 30, "harbour blue": grams["harbour blue"]}, abs=0.06
+    )
+    assert found["nearest"]["harbour blue"] == 0
+    assert sum(found["nearest"].values()) == pytest.approx(found["total_g"], abs=0.2)
+    assert found["pieces"]["chalk white"] == -(-grams["chalk white"] // 2.5)
+    words = "\n".join(run("batch", recipe, *SIZE, "--flakes", stock).words())
+    assert "The stock is short of " in words
+    assert "Hot plastic sticks and burns." in words
+
+
+def test_loads_and_tiles_are_worked_out(run: Run, recipe: Path) -> None:
+    small = run("batch", recipe, *SIZE, "--largest-load-g", 100, "--json").only_object()
+    assert small["loads"] == 2
+    assert sum(small["load_grams"].values()) == pytest.approx(small["total_g"] / 2, abs=0.02)
+    tiled = run("batch", recipe, *SIZE, "--tiles", "2x1", "--trim", 0, "--json").only_object()
+    whole = run("batch", recipe, *SIZE, "--trim", 0, "--json").only_object()
+    assert tiled["tiles"] == 2
+    assert tiled["total_g"] == pytest.approx(whole["total_g"])
+    assert tiled["hot_size_mm"][0] == pytest.approx(whole["hot_size_mm"][0] / 2, abs=0.06)
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_card_is_one_page_and_the_same_every_time(
+    run: Run, strip: Path, tmp_path: Path, paper: str
+) -> None:
+    card = tmp_path / "card.pdf"
+    words = ("batch", strip, "--size-mm", "70x16x6", "--trim", 2, "--date", "2026-03-14", "--paper", paper)
+    said = run(*words, "--card", card).words()
+    assert said[-1] == f"{card}: the card, {paper}"
+    first = card.read_bytes()
+    (page,) = pypdf.PdfReader(io.BytesIO(first)).pages
+    assert "14 March 2026" in page.extract_text()
+    assert [round(float(page.mediabox.width) / 72 * 25.4)] == [{"A4": 210, "Letter": 216}[paper]]
+    run(*words, "--card", card)
+    assert card.read_bytes() == first
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("--size-mm", "180x150"), "--size-mm must be 3 lengths in mm, got '180x150'; write it"),
+        (("--size-mm=-1x150x6",), "--size-mm must be 3 lengths"),
+        (("--size-mm", "nanx150x6"), "--size-mm must be 3 lengths"),
+        (("--size-mm", "0x150x6"), "finished length_mm must be a number from 10 to 5000, got 0.0; "),
+        (("--size-mm", "180x150x200"), "finished thickness_mm must be a number from 1 to 90, got 200.0; "),
+        (("--size-mm", "500x300x6"), "make it of 2 x 1 tiles of 250 x 300 mm, or take larger plates"),
+        ((*SIZE, "--plate-mm", "100x100"), "must fit the plates of 100 x 100 mm, got 195 x 164 mm; "),
+        ((*SIZE, "--plate-mm", "wide"), "--plate-mm must be 2 lengths in mm, got 'wide'; "),
+        ((*SIZE, "--plate-c", "300"), "where HDPE breaks down in air and fumes, got 300.0; press near 180"),
+        ((*SIZE, "--plate-c", "230", "--liner", "silicone"), "the limit of a silicone mat, got 230.0; "),
+        ((*SIZE, "--plate-c", "120"), "plates must be at 150 °C or more to melt HDPE through, got 120.0; "),
+        ((*SIZE, "--plate-c", "nan"), "plate_c must be a number"),
+        ((*SIZE, "--largest-load-g", "0"), "largest_load_g must be a number from 5 to 100000, got 0.0; "),
+        ((*SIZE, "--trim", "60"), "trim_mm must be a number from 0 to 50, got 60.0; "),
+        ((*SIZE, "--tiles", "two"), "--tiles must be two counts, got 'two'; "),
+        ((*SIZE, "--tiles", "0x1"), "tiles a side must be a whole number from 1 to 20, got 0; "),
+        ((*SIZE, "--date", "yesterday"), "--date must be a day, got 'yesterday'; "),
+        ((*SIZE, "--card", "card.toml"), "--card must name a PDF, got 'card.toml'; "),
+        ((*SIZE, "--flakes", "missing.csv"), "the file must be there to be read"),
+    ],
+)
+def test_what_cannot_be_pressed_is_refused_in_one_line(
+    run: Run, recipe: Path, words: tuple[str, ...], says: str
+) -> None:
+    assert says in run("batch", recipe, *words).refusal()
+
+
+def test_a_refusal_leaves_no_card(run: Run, recipe: Path, tmp_path: Path) -> None:
+    before = set(tmp_path.iterdir())
+    run("batch", recipe, *SIZE, "--plate-c", "300", "--card", tmp_path / "card.pdf").refusal()
+    run("batch", recipe, "--size-mm", "900x900x90", "--card", tmp_path / "card.pdf").refusal()
+    assert set(tmp_path.iterdir()) == before
+    nowhere = tmp_path / "no such folder" / "card.pdf"
+    run("batch", recipe, *SIZE, "--card", nowhere).refusal()
