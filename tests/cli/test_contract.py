@@ -10,6 +10,7 @@ from PIL import Image, ImageCms
 from skimage.color import deltaE_ciede2000, lab2rgb, rgb2lab, rgb2xyz, xyz2lab
 
 from blendlab import compiled
+from blendlab.look import ladder
 from blendlab.look.ladder import LOOKS
 
 from .running import STRIP, Run, process
@@ -84,7 +85,10 @@ def test_ladder_in_words_is_a_table_and_a_sentence(run: Run, strip: Path) -> Non
     assert last.startswith(f"Fold 1 times. {found['pick']['why']}")
 
 
-def test_ladder_looks_at_0_to_10_folds_and_four_further_sheets_unless_told(run: Run, strip: Path) -> None:
+def test_ladder_looks_at_0_to_10_folds_and_four_further_sheets_unless_told(
+    run: Run, strip: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(ladder, "TILE_PX", 60)  # 55 tiles: small ones do
     found = run("ladder", strip, "--json").only_object()
     assert [rung["folds"] for rung in found["rungs"]] == list(range(11))
     assert "4 further sheets tried" in found["pick"]["sure"]
@@ -186,7 +190,7 @@ def recipe(length: float, width: float, thickness: float, *flakes: str, folding:
     [
         recipe(20, 20, 100, flake("black", "#000000", 1, "hide_mm = 0.01\nsize_mm = [100, 100, 100]")),
         recipe(
-            150,
+            60,
             20,
             1,
             flake("white", "#ffffff", 1e300, "hide_mm = 200"),
