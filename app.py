@@ -10,6 +10,7 @@ page = st.navigation(
         st.Page("blendlab/screens/flakes.py", title="Flakes", icon=":material/palette:", default=True),
         st.Page("blendlab/screens/wanted.py", title="Wanted colour", icon=":material/colorize:"),
         st.Page("blendlab/screens/folds.py", title="Folds", icon=":material/layers:"),
+        st.Page("blendlab/screens/batch.py", title="Batch", icon=":material/scale:"),
         st.Page("blendlab/screens/shed.py", title="Shed", icon=":material/shelves:"),
     ],
     position="top",

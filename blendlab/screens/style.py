@@ -1,6 +1,7 @@
 """The look that all pages share: swatches, pictures with their words, and a few lines of style."""
 
 import re
+from collections.abc import Collection, Iterable, Sequence
 from html import escape
 
 import numpy as np
@@ -19,6 +20,17 @@ _CSS = """
 .swatch .words {line-height: 1.35; overflow-wrap: anywhere;}
 .swatch .words small {opacity: .85;}
 .shares {display: flex; height: 1.5rem; border-radius: .4rem; overflow: hidden;
+  border: 1px solid rgba(128,120,105,.7);}
+.figures {display: flex; flex-wrap: wrap; gap: .9rem 2.2rem; margin: .2rem 0 1rem;}
+.figures div {display: flex; flex-direction: column; line-height: 1.3;}
+.figures b {font-size: 1.5rem; font-weight: 600; line-height: 1.25;}
+.figures small {opacity: .85;}
+.rows {border-collapse: collapse; width: 100%; line-height: 1.35;}
+.rows td, .rows th {padding: .4rem .6rem .4rem 0; text-align: left; vertical-align: middle; font-weight: 400;
+  border-bottom: 1px solid rgba(128,120,105,.35); overflow-wrap: anywhere;}
+.rows th {font-size: .85rem; opacity: .85;}
+.rows .number {text-align: right; white-space: nowrap; font-variant-numeric: tabular-nums;}
+.rows .dot {display: block; width: 1.5rem; height: 1.5rem; border-radius: .3rem;
   border: 1px solid rgba(128,120,105,.7);}
 </style>
 """
@@ -80,3 +92,44 @@ def swatch(label: str, colour: Colour, note: str = "", large: bool = False) -> N
         f'<div class="{size}" role="img" aria-label="{colour.srgb}" style="background:{colour.srgb}"></div>'
     )
     st.html(f'<div class="swatch">{chip}<div class="words">{"<br>".join(lines)}</div></div>')
+
+
+def figures(*shown: tuple[str, str, str]) -> None:
+    """Show a row of figures, each a label, its value large, and a note; all as plain text.
+
+    Parameters
+    ----------
+    *shown : tuple of str
+        Label, value and note.
+    """
+    cells = (
+        f"<div><small>{escape(label)}</small><b>{escape(value)}</b><small>{escape(note)}</small></div>"
+        for label, value, note in shown
+    )
+    st.html(f'<div class="figures">{"".join(cells)}</div>')
+
+
+def rows(lines: Iterable[Sequence[str]], head: Sequence[str] = (), numbers: Collection[int] = ()) -> None:
+    """Show a calm table of plain text; a cell that is a colour, ``#rrggbb``, is shown as a dot of it.
+
+    Parameters
+    ----------
+    lines : iterable of sequence of str
+        Rows of cells.
+    head : sequence of str
+        Headings, none where empty.
+    numbers : collection of int
+        Columns set to the right.
+    """
+
+    def cell(text: str, column: int, kind: str) -> str:
+        inside = escape(text)
+        if kind == "td" and re.fullmatch("#[0-9a-f]{6}", text):
+            inside = f'<span class="dot" role="img" aria-label="{text}" style="background:{text}"></span>'
+        return f"<{kind}{' class=number' if column in numbers else ''}>{inside}</{kind}>"
+
+    def row(cells: Sequence[str], kind: str) -> str:
+        return f"<tr>{''.join(cell(text, n, kind) for n, text in enumerate(cells))}</tr>"
+
+    body = "".join(row(line, "td") for line in lines)
+    st.html(f'<table class="rows">{row(head, "th") if head else ""}{body}</table>')

@@ -12,9 +12,9 @@ from ..look.contrast import contrast, seen_lab
 from ..look.making import make_ready
 from ..look.render import render, srgb8
 from ..look.surfaces import top_face
-from ..recipe import Recipe
+from ..recipe import Recipe, Sheet
 
-PICTURE_PX = 720  # longer side: some 7 pixels a mm at the size it has on a card
+PICTURE_PX = 540  # longer side: some 6 pixels a mm at the size it has on a card
 SAMPLES = 9
 
 
@@ -52,15 +52,15 @@ class Prediction:
         return {"mean": self.mean.as_json(), "contrast": round(self.contrast, 2)}
 
 
-def predict(recipe: Recipe, px: int = PICTURE_PX, samples: int = SAMPLES) -> Prediction:
+def predict(recipe: Recipe, px: int | None = None, samples: int = SAMPLES) -> Prediction:
     """Predict the top face of a recipe after its folds.
 
     Parameters
     ----------
     recipe : Recipe
         As pressed; the recipe of a `Batch` gives the face of one tile.
-    px : int
-        Pixels along the longer side.
+    px : int, optional
+        Pixels along the longer side, `PICTURE_PX` unless given.
     samples : int
         Points followed back per pixel, a square.
 
@@ -69,8 +69,8 @@ def predict(recipe: Recipe, px: int = PICTURE_PX, samples: int = SAMPLES) -> Pre
     Prediction
     """
     making = make_ready(recipe)
-    sheet = making.sheet_after(recipe.folding.folds)
-    px_per_mm = px / max(sheet.length_mm, sheet.width_mm)
+    sheet = Sheet(*making.programme.sizes_mm[recipe.folding.folds])  # changing spacers change it
+    px_per_mm = (px or PICTURE_PX) / max(sheet.length_mm, sheet.width_mm)
     return Prediction(
         render(top_face(sheet, px_per_mm), making, recipe.folding.folds, samples).xyz1, px_per_mm
     )

@@ -111,18 +111,20 @@ def check_fit(order: Order, bench: Bench, plastic: Plastic) -> None:
     """
     if _fits(order, bench, plastic):
         return
-    remedy = "press a smaller sheet, or on larger plates"
-    for across, along in _splits():
-        offer = replace(order, tiles=(across, along))
-        if _fits(offer, bench, plastic):
-            length, width, _ = offer.finished_mm
-            each = f"{across} x {along} tiles of {length:.0f} x {width:.0f} mm"
-            remedy = f"make it of {each}, or take larger plates"
-            break
+    remedy, tiles = "press a smaller sheet, or on larger plates", fitting_tiles(order, bench, plastic)
+    if tiles:
+        length, width, _ = replace(order, tiles=tiles).finished_mm
+        each = f"{tiles[0]} x {tiles[1]} tiles of {length:.0f} x {width:.0f} mm"
+        remedy = f"make it of {each}, or take larger plates"
     plates = f"{bench.plate_length_mm:g} x {bench.plate_width_mm:g} mm"
     length, width = (plastic.hot(side).usual for side in order.pressed_mm[:2])
     hot = ValueError(f"{length:.0f} x {width:.0f} mm")
     checks.refuse(f"the hot sheet must fit the plates of {plates}", hot, remedy)
+
+
+def fitting_tiles(order: Order, bench: Bench, plastic: Plastic) -> tuple[int, int] | None:
+    """Return the fewest tiles along length and width that fit the plates, None where none do."""
+    return next((tiles for tiles in _splits() if _fits(replace(order, tiles=tiles), bench, plastic)), None)
 
 
 def _splits() -> list[tuple[int, int]]:

@@ -1,8 +1,10 @@
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
 from blendlab.look import ladder
+from blendlab.workshop import prediction
 
 
 @pytest.fixture(autouse=True, scope="package")
@@ -13,4 +15,13 @@ def small_tiles() -> Iterator[None]:
     """
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(ladder, "TILE_PX", 60)
+        patch.setattr(prediction, "PICTURE_PX", 60)
         yield
+
+
+@pytest.fixture(autouse=True)
+def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder for log, stock and drafts of each test's own: a test must never touch the maker's."""
+    folder = tmp_path / "home"
+    monkeypatch.setenv("BLENDLAB_HOME", str(folder))
+    return folder

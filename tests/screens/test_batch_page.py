@@ -1,0 +1,180 @@
+"""The batch page: what it says of a batch, what it refuses, the card, and logging with its undo."""
+
+import re
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from blendlab.flakelist import Stocked
+from blendlab.screens import batch_fields
+from blendlab.workshop import log, stock
+from blendlab.workshop.batch import Batch, plan
+from blendlab.workshop.bench import Bench
+from blendlab.workshop.cautions import cautions
+from blendlab.workshop.saying import programme
+from blendlab.workshop.size import Order
+
+from .opening import STRIP, in_address, opened, pictures, said, sound
+
+BATCH = "blendlab/screens/batch.py"
+ORDER = Order(70.0, 20.0, 6.0, 2.0)
+SHED = (
+    Stocked("chalk white", "#f2f0e8", grams=100.123, piece_g=2.0),
+    Stocked("harbour blue", "#1d4f8f", grams=1.5),
+)
+
+
+def planned(app: AppTest) -> Batch:
+    found = app.session_state["batch"]
+    assert isinstance(found, Batch)
+    return found
+
+
+def ordered(app: AppTest, order: Order = ORDER) -> AppTest:
+    """The page with another finished size, small enough to be quick."""
+    for name in ("length_mm", "width_mm", "thickness_mm", "trim_mm"):
+        app.number_input(key=f"press {name}").set_value(getattr(order, name))
+    return sound(app.run())
+
+
+def tables(app: AppTest) -> str:
+    """Words of all tables and figures, cells parted by bars."""
+    bodies = " ".join(element.proto.body for element in app.get("html"))
+    return re.sub(r"(\s*<[^>]*>\s*)+", "|", bodies)
+
+
+def click(app: AppTest, label: str) -> AppTest:
+    return sound(next(button for button in app.button if button.label == label).click().run())
+
+
+def on_hand(home: Path) -> dict[str, float]:
+    return {flake.name: flake.grams for flake in stock.stock(home)}
+
+
+def test_it_plans_the_usual_sheet_of_the_mix() -> None:
+    app = opened(page=BATCH)
+    assert not app.error
+    expected = plan(STRIP, batch_fields.USUAL, piece_g={"harbour blue": 1800.0})
+    assert planned(app).recipe == expected.recipe
+    words = tables(app)
+    for part in planned(app).portions:
+        assert f"|{part.flake.name}|{part.load_g:.1f} g|" in words
+    for line in programme(expected):
+        clock, _, step = line.partition("  ")
+        assert f"|{clock}|{step}|" in words
+    shown = " ".join(box.value for box in app.markdown)
+    for caution in cautions():
+        assert caution.title in re.sub(r"\\(.)", r"\1", shown)
+    (card,) = pictures(app)
+    assert card == "Batch card of Drawer pull blank, as it prints on A4"
+    assert len(app.get("vega_lite_chart") or app.get("arrow_vega_lite_chart")) == 2
+    assert any("Common practice" in caption.value for caption in app.caption)
+
+
+def test_another_size_gives_another_batch_and_card() -> None:
+    app = opened(page=BATCH)
+    before = pictures(app)
+    ordered(app)
+    assert planned(app).order == ORDER
+    assert set(pictures(app).values()).isdisjoint(before.values())
+    letter = sound(app.radio(key="paper").set_value("Letter").run())
+    assert list(pictures(letter)) == ["Batch card of Drawer pull blank, as it prints on Letter"]
+
+
+@pytest.mark.parametrize(
+    ("field", "bad", "says"),
+    [
+        ("length_mm", 0.0, "finished length_mm must be a number from 10 to 5000, got 0.0; "),
+        ("thickness_mm", 95.0, "finished thickness_mm must be a number from 1 to 90, got 95.0; "),
+        ("plate_c", 260.0, "where HDPE breaks down in air and fumes, got 260.0; press near 180 °C"),
+        ("plate_c", 120.0, "plates must be at 150 °C or more to melt HDPE through, got 120.0; "),
+        ("largest_load_g", 0.0, "largest_load_g must be a number from 5 to 100000, got 0.0; "),
+        ("tiles_long", 0, "tiles a side must be a whole number from 1 to 20, got 0; "),
+        ("release_c", 90.0, "release_c must be a number from 25 to 50, got 90.0; "),
+    ],
+)
+def test_what_cannot_be_pressed_is_said_and_the_last_batch_stays(field: str, bad: object, says: str) -> None:
+    app = ordered(opened(page=BATCH))
+    before, shown = planned(app), pictures(app)
+    sound(app.number_input(key=f"press {field}").set_value(bad).run())
+    (sentence,) = said(app)
+    assert says in sentence
+    assert planned(app) is before or planned(app).order == before.order
+    assert pictures(app) == shown
+
+
+def test_a_sheet_too_large_for_the_plates_is_offered_as_tiles() -> None:
+    app = ordered(opened(page=BATCH))
+    for side in ("length", "width"):
+        app.number_input(key=f"press plate_{side}_mm").set_value(60.0)
+    sound(app.run())
+    (sentence,) = said(app)
+    assert "make it of 2 x 1 tiles of 35 x 20 mm" in sentence
+    click(app, "Make it of 2 × 1 tiles, 35 × 20 mm each")
+    assert not app.error
+    assert planned(app).tiles == 2
+
+
+def test_the_stock_says_what_is_short_and_offers_what_it_allows(home: Path) -> None:
+    stock.put(home, SHED)
+    app = ordered(opened(page=BATCH))
+    (warning,) = app.warning
+    assert "short of " in warning.value
+    assert planned(app).short_of.keys() == {"harbour blue"}
+    click(app, "Take the mix the shed allows")
+    assert not app.warning
+    assert planned(app).short_of == {}
+    blue = next(part for part in planned(app).portions if part.flake.name == "harbour blue")
+    assert blue.total_g == pytest.approx(1.5, abs=1e-6)
+    assert in_address(app).flakes[1].grams == pytest.approx(1.5)
+
+
+def test_logging_takes_the_grams_and_undo_gives_them_back_to_the_milligram(home: Path) -> None:
+    stock.put(home, [SHED[0], Stocked("harbour blue", "#1d4f8f", grams=77.777)])
+    before = on_hand(home)
+    app = ordered(opened(page=BATCH))
+    click(app, "Log it as pressed")
+    (sheet,) = log.search(home)
+    assert sheet.recipe == planned(app).recipe
+    assert sheet.programme == programme(planned(app))
+    assert sheet.prediction["mean"]["srgb"].startswith("#")
+    assert sheet.picture
+    left = {part.flake.name: before[part.flake.name] - part.total_g for part in planned(app).portions}
+    assert on_hand(home) == pytest.approx(left, abs=0.00051)
+    (done,) = app.success
+    assert "taken out of the shed" in done.value
+    click(app, "Undo")
+    assert not log.search(home)
+    assert on_hand(home) == before
+
+
+def test_a_sheet_the_stock_does_not_cover_is_not_logged(home: Path) -> None:
+    stock.put(home, SHED)
+    app = ordered(opened(page=BATCH))
+    click(app, "Log it as pressed")
+    (sentence,) = said(app)
+    assert "the stock of 'harbour blue' must cover what is taken" in sentence
+    assert sentence.endswith("Nothing was logged.")
+    assert not log.search(home)
+    assert on_hand(home) == {flake.name: flake.grams for flake in SHED}
+    sound(app.checkbox(key="pressed take").uncheck().run())
+    click(app, "Log it as pressed")
+    assert len(log.search(home)) == 1
+
+
+def test_the_press_is_remembered_by_the_next_session_but_not_by_one_beside_it(home: Path) -> None:
+    first, beside = opened(page=BATCH), opened(page=BATCH)
+    sound(first.number_input(key="press plate_c").set_value(190.0).run())
+    sound(beside.number_input(key="press board_mm").set_value(12.0).run())
+    assert planned(first).bench == Bench(plate_c=190.0)
+    assert planned(sound(first.run())).bench == Bench(plate_c=190.0)
+    assert planned(opened(page=BATCH)).bench == Bench(board_mm=12.0)
+
+
+def test_saved_fields_of_another_kind_are_left_alone(home: Path) -> None:
+    from blendlab.workshop import drafts
+
+    for text in ("no JSON", "[1]", '{"plate_c": "hot"}', '{"plate_c": 900}', '{"liner": "tin"}'):
+        drafts.save(home, batch_fields.PAGE, text)
+        assert planned(opened(page=BATCH)).bench == Bench()
