@@ -1,7 +1,8 @@
 """The recipe being worked on: what the fields hold, and the last recipe that could be pressed.
 
 Fields keep their values in the session under the keys below, on whatever page they stand. The recipe also
-travels in the page's address, so a refresh, a bookmark or a second tab opens on the same mix.
+travels in the page's address, so a refresh, a bookmark or a second tab opens on the same mix; and what a
+session changed is saved, so that one opened without an address goes on where the last one stood.
 """
 
 import base64
@@ -17,9 +18,10 @@ from .. import checks
 from ..files import MOST_TEXT_BYTES, read_text
 from ..handwork import Folding
 from ..recipe import Flake, Recipe, from_toml, to_toml
-from . import style
+from . import keeping, style
 
 ADDRESS = "mix"
+PAGE = "mix"  # by which the saved mix is known
 LONGEST_ADDRESS = 30_000  # signs; the local server takes no more than twice that
 
 FLAKE_FIELDS = ("name", "srgb", "grams")
@@ -155,23 +157,39 @@ def recipe() -> tuple[Recipe, str]:
 
 
 def start() -> None:
-    """Open the session on the mix of the page's address, else on the demo."""
+    """Open the session on the mix of the page's address, else on the one saved last, else on the demo."""
     if "ids" in st.session_state:
         return
-    found = None
+    found, wrong = None, ""
     if ADDRESS in st.query_params:
         try:
             found = _unpacked(st.query_params[ADDRESS])
         except checks.InputError as error:
-            st.warning(style.plain(f"The demo mix is shown: {error}."))
-    put(found or demo())
+            wrong = str(error)
+    saved = None if found else _saved()
+    if wrong:
+        st.warning(style.plain(f"The {'last' if saved else 'demo'} mix is shown: {wrong}."))
+    put(found or saved or demo())
+
+
+def _saved() -> Recipe | None:
+    """Return the mix saved last, None where there is none that can be read."""
+    try:
+        text = keeping.load(PAGE)
+        return from_toml(text) if text else None
+    except checks.InputError:  # a newer version's
+        return None
 
 
 def remember() -> None:
-    """Keep the last good recipe in the page's address, or say that it is too long for it."""
-    packed = _packed(recipe()[0])
+    """Keep the last good recipe in the page's address and on the disk, or say that neither can."""
+    last = recipe()[0]
+    unsaved = keeping.save(PAGE, to_toml(last))
+    packed = _packed(last)
     if len(packed) <= LONGEST_ADDRESS:
         st.query_params[ADDRESS] = packed
         return
     st.query_params.pop(ADDRESS, None)
-    st.warning("The spectra of this mix are too long to survive a refresh: save it on the Shed page.")
+    if unsaved:
+        trouble = f"The spectra of this mix are too long to survive a refresh: {unsaved}."
+        st.warning(style.plain(f"{trouble} Save it on the Shed page."))

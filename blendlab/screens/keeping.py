@@ -4,11 +4,18 @@ Only the start of a session reads it: sessions side by side each go on with thei
 that changed something last is what the next session opens on.
 """
 
+import os
+from pathlib import Path
+
 import streamlit as st
 
 from .. import checks
-from ..workshop import drafts
-from .stock import home
+from ..workshop import drafts, store
+
+
+def home() -> Path:
+    """Folder of this maker's log, stock and drafts."""
+    return store.default_home(os.environ)
 
 
 def load(page: str) -> str | None:

@@ -9,7 +9,7 @@ from ..workshop import log
 from ..workshop.batch import Batch, as_json
 from ..workshop.prediction import Prediction
 from ..workshop.saying import programme
-from .stock import home
+from .keeping import home
 from .style import plain
 
 DONE, WRONG = "pressed uid", "pressed wrong"

@@ -1,17 +1,10 @@
 """The flakes on hand: the maker's own list, or the invented one until there is one."""
 
-import os
-from pathlib import Path
-
 from ..files import read_text
 from ..flakelist import Stocked, from_csv
-from ..workshop import stock, store
+from ..workshop import stock
 from .draft import SWATCHES
-
-
-def home() -> Path:
-    """Folder of this maker's log and stock."""
-    return store.default_home(os.environ)
+from .keeping import home as home
 
 
 def on_hand() -> tuple[tuple[Stocked, ...], bool]:

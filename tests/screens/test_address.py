@@ -5,11 +5,13 @@ import re
 import tracemalloc
 import zlib
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from streamlit.testing.v1 import AppTest
 
 from blendlab.checks import InputError
 from blendlab.measured import Chip
@@ -102,7 +104,8 @@ def test_no_address_whatever_breaks_it(text: str) -> None:
         draft._unpacked(text)
 
 
-def test_a_mix_too_long_for_the_address_stays_out_of_it_and_says_so() -> None:
+def long_mix(app: AppTest) -> Recipe:
+    """Put a mix of long spectra into a session, as measuring would."""
     noise = np.random.default_rng(5).random((2, 1201))
     waves = np.arange(300, 1501) / 1.0
     measured = (tuple(zip(waves.tolist(), values.tolist(), strict=True)) for values in noise)
@@ -110,16 +113,29 @@ def test_a_mix_too_long_for_the_address_stays_out_of_it_and_says_so() -> None:
         replace(flake, hide_mm=None, spectrum=spectrum)
         for flake, spectrum in zip(STRIP.flakes, measured, strict=True)
     )
-    app = opened(STRIP)
     app.session_state["base"] = long = replace(STRIP, flakes=flakes)
     for row, flake in enumerate(long.flakes, start=1):
         app.session_state[f"flake{row}"] = flake
     app.run()
     assert not app.exception
     assert draft.ADDRESS not in app.query_params
+    assert app.session_state["recipe"] == long
+    return long
+
+
+def test_a_mix_too_long_for_the_address_is_saved_all_the_same() -> None:
+    app = opened(STRIP)
+    long = long_mix(app)
+    assert not app.warning
+    assert opened(None).session_state["recipe"] == long
+
+
+def test_a_mix_that_can_be_kept_nowhere_says_so(home: Path) -> None:
+    home.write_text("a file in the folder's place")
+    app = opened(STRIP)
+    long_mix(app)
     (warning,) = app.warning
     assert "too long to survive a refresh" in warning.value
-    assert app.session_state["recipe"] == long
 
 
 @pytest.mark.parametrize("page", [FLAKES, FOLDS])

@@ -23,6 +23,7 @@ from playwright.sync_api import Locator, Page, expect, sync_playwright
 from blendlab.colour.means import area_mean, full_blend
 from blendlab.recipe import Recipe
 from blendlab.screens import draft
+from blendlab.workshop import drafts
 
 from .opening import APP, STRIP
 
@@ -38,9 +39,13 @@ PAGES = {"": "Flakes", "wanted": "Wanted colour", "folds": "Folds", "shed": "She
 
 
 @pytest.fixture(scope="session")
-def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("server")
+
+
+@pytest.fixture(scope="session")
+def server(folder: Path) -> Iterator[str]:
     """Address of the app on a server of its own, with an empty shed."""
-    folder = tmp_path_factory.mktemp("server")
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
@@ -82,8 +87,9 @@ def context(browser_path: str) -> Iterator[Any]:
 
 
 @pytest.fixture
-def page(context: Any, request: pytest.FixtureRequest) -> Iterator[Page]:
+def page(context: Any, folder: Path, request: pytest.FixtureRequest) -> Iterator[Page]:
     """An empty page; after the test, nothing may have broken on it or gone to another host."""
+    drafts.clear(folder / "home", draft.PAGE)  # what another test left unfinished
     hosts, broken = set(), []
 
     def note(asked: Any) -> None:
