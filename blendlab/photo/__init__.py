@@ -1,0 +1,1 @@
+"""From a photo of a past sheet back to its recipe."""

@@ -1,0 +1,239 @@
+"""A photo of a flat sheet made straight: four corners in, a true-scale picture in linear light out.
+
+Corners are given in photo pixels, x to the right and y down from the photo's upper left corner, in the
+order upper left, upper right, lower right, lower left. A plane seen by a camera without lens distortion
+is a homography of itself (Hartley & Zisserman 2004, Multiple View Geometry, chapter 2, from memory).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy.ndimage import map_coordinates
+
+from .. import checks
+from ..colour.spaces import linear_from_srgb1
+
+Floats = npt.NDArray[np.float64]
+Singles = npt.NDArray[np.float32]
+
+LONGEST_PX = 2400  # a larger photo is averaged down first: finer detail serves nothing here
+SMALLEST_SHEET = 0.02  # of the photo's area
+CLIPPED = 252  # of 255: from here on a channel may have been brighter than it says
+MOST_PX = 4_000_000  # of the straightened picture
+
+_LINEAR = linear_from_srgb1(np.arange(256) / 255).astype(np.float32)
+
+
+@dataclass(frozen=True, eq=False)
+class Photo:
+    """A photo in linear light, averaged down to a size that is quick to work on.
+
+    Attributes
+    ----------
+    linear_rgb : ndarray of float32, shape (rows, columns, 3)
+        Linear light of the sRGB primaries, 1 where the camera is full.
+    clipped : ndarray of bool, shape (rows, columns)
+        Where all three channels ran full: highlights and glare.
+    shrunk : int
+        Photo pixels along a side of one of these pixels.
+    """
+
+    linear_rgb: Singles
+    clipped: npt.NDArray[np.bool_]
+    shrunk: int
+
+    @property
+    def size_px(self) -> tuple[int, int]:
+        """Columns and rows of the photo as it was given, up to a last partly filled block."""
+        rows, columns = self.clipped.shape
+        return columns * self.shrunk, rows * self.shrunk
+
+
+@dataclass(frozen=True, eq=False)
+class Straight:
+    """The sheet's face at true scale.
+
+    Attributes
+    ----------
+    linear_rgb : ndarray of float32, shape (rows, columns, 3)
+        Linear light; the sheet's length runs along a row.
+    clipped : ndarray of float32, shape (rows, columns)
+        Part of each pixel that was clipped, 0-1.
+    mm_per_px : float
+        Size of a pixel on the sheet.
+    blur_mm : float
+        Size of a photo pixel on the sheet where it is coarsest, mm: finer detail was not seen.
+    to_photo : ndarray of float64, shape (3, 3)
+        Homography from this picture's pixels to those of the `Photo`.
+    """
+
+    linear_rgb: Singles
+    clipped: Singles
+    mm_per_px: float
+    blur_mm: float
+    to_photo: Floats
+
+
+def develop(srgb8: npt.NDArray[np.uint8]) -> Photo:
+    """Turn a photo into linear light.
+
+    Parameters
+    ----------
+    srgb8 : ndarray of uint8, shape (rows, columns, 3)
+        The photo, sRGB.
+
+    Returns
+    -------
+    Photo
+        Its longer side at most `LONGEST_PX`.
+    """
+    shrunk = -(-max(srgb8.shape[:2]) // LONGEST_PX)
+    rows, columns = (n // shrunk for n in srgb8.shape[:2])
+    linear = np.zeros((rows, columns, 3), np.float32)
+    full = np.zeros((rows, columns), np.uint8)
+    for i in range(shrunk):
+        for j in range(shrunk):
+            part = srgb8[i : rows * shrunk : shrunk, j : columns * shrunk : shrunk]
+            linear += _LINEAR[part]
+            full |= (part.min(axis=-1) >= CLIPPED).astype(np.uint8)
+    linear /= np.float32(shrunk**2)
+    return Photo(linear, full.astype(bool), shrunk)
+
+
+def check_corners(corners_px: npt.ArrayLike, size_px: tuple[int, int]) -> Floats:
+    """Refuse corners that no photo of a sheet can have.
+
+    Parameters
+    ----------
+    corners_px : array_like, shape (4, 2)
+        Upper left, upper right, lower right, lower left.
+    size_px : tuple of int
+        Columns and rows of the photo.
+
+    Returns
+    -------
+    ndarray of float64, shape (4, 2)
+        The corners.
+
+    Raises
+    ------
+    InputError
+        Where they are no four points, lie outside the photo, cross, run the wrong way round, or enclose
+        next to nothing.
+    """
+    order = "give upper left, upper right, lower right and lower left, in this order"
+    try:
+        corners = np.array(corners_px, np.float64)
+    except (TypeError, ValueError):
+        corners = np.zeros(0)
+    if corners.shape != (4, 2) or not np.isfinite(corners).all():
+        checks.refuse("corners must be four points x,y", _listed(corners_px), order)
+    for point in corners:
+        if (point < -0.5).any() or (point > np.array(size_px) + 0.5).any():
+            rule = f"corners must lie in the photo of {size_px[0]} × {size_px[1]} pixels"
+            checks.refuse(rule, _listed(point), "move the corner into the photo")
+    sides = np.roll(corners, -1, axis=0) - corners
+    ahead = np.roll(sides, -1, axis=0)
+    turns = sides[:, 0] * ahead[:, 1] - sides[:, 1] * ahead[:, 0]
+    if not (turns > 0).all():
+        checks.refuse("corners must go round the sheet without crossing", _listed(corners), order)
+    if _area(corners) < SMALLEST_SHEET * size_px[0] * size_px[1]:
+        rule = f"the sheet must fill at least {SMALLEST_SHEET:.0%} of the photo"
+        checks.refuse(
+            rule, _listed(corners), "photograph it from closer, or move the corners to the sheet's own"
+        )
+    return corners
+
+
+def _listed(values: object) -> str:
+    """Put coordinates in one short line."""
+    if not isinstance(values, np.ndarray):
+        return str(values)
+    return ",".join(f"{number:g}" for number in np.round(values.ravel(), 1))
+
+
+def _area(corners: Floats) -> float:
+    """Area inside a polygon, by the shoelace formula."""
+    x, y = corners.T
+    return 0.5 * abs(float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1))))
+
+
+def homography(from_points: Floats, to_points: Floats) -> Floats:
+    """Return the 3 × 3 matrix that takes four points to four others, its last element 1.
+
+    Parameters
+    ----------
+    from_points, to_points : ndarray, shape (4, 2)
+        No three of them on one line.
+
+    Returns
+    -------
+    ndarray, shape (3, 3)
+        ``(x', y', 1) ~ H (x, y, 1)``.
+    """
+    rows, right = [], []
+    for (x, y), (u, v) in zip(from_points, to_points, strict=True):
+        rows += [[x, y, 1, 0, 0, 0, -u * x, -u * y], [0, 0, 0, x, y, 1, -v * x, -v * y]]
+        right += [u, v]
+    return np.append(np.linalg.solve(np.array(rows), np.array(right)), 1.0).reshape(3, 3)
+
+
+def project(matrix: Floats, points: Floats) -> Floats:
+    """Apply a homography to points of shape (..., 2)."""
+    moved = points @ matrix[:, :2].T + matrix[:, 2]
+    found: Floats = moved[..., :2] / moved[..., 2:]
+    return found
+
+
+def straighten(photo: Photo, corners_px: Floats, size_mm: tuple[float, float], mm_per_px: float) -> Straight:
+    """Take the perspective out of a sheet's photo.
+
+    Parameters
+    ----------
+    photo : Photo
+        The photo.
+    corners_px : ndarray, shape (4, 2)
+        The sheet's corners, checked, in pixels of the photo as it was given.
+    size_mm : tuple of float
+        The sheet's sides along the upper edge and down, mm.
+    mm_per_px : float
+        Wanted size of a pixel, mm; coarser where the picture would exceed `MOST_PX`.
+
+    Returns
+    -------
+    Straight
+        Each pixel is the mean of the light on its square of the sheet.
+    """
+    length, width = size_mm
+    step = max(mm_per_px, float(np.sqrt(length * width / MOST_PX)))
+    columns, rows = max(1, round(length / step)), max(1, round(width / step))
+    face = np.array([[0.0, 0.0], [columns, 0.0], [columns, rows], [0.0, rows]])
+    to_photo = homography(face, corners_px / photo.shrunk)
+    coarsest = _coarsest(to_photo, columns, rows)
+    across = int(np.clip(np.ceil(1.0 / coarsest), 1, 8))
+    linear = np.zeros((rows, columns, 3), np.float32)
+    clipped = np.zeros((rows, columns), np.float32)
+    x, y = np.meshgrid(np.arange(columns), np.arange(rows))
+    full = photo.clipped.astype(np.float32)
+    for i in range(across):
+        for j in range(across):
+            offset = (np.array([i, j]) + 0.5) / across
+            seen = project(to_photo, np.stack([x, y], axis=-1) + offset) - 0.5
+            at = [seen[..., 1], seen[..., 0]]
+            for channel in range(3):
+                linear[..., channel] += map_coordinates(
+                    photo.linear_rgb[..., channel], at, order=1, mode="nearest"
+                )
+            clipped += map_coordinates(full, at, order=1, mode="nearest")
+    parts = np.float32(across**2)
+    return Straight(linear / parts, clipped / parts, step, coarsest * step, to_photo)
+
+
+def _coarsest(to_photo: Floats, columns: int, rows: int) -> float:
+    """Size of a photo pixel in pixels of the face, where the photo shows the face smallest."""
+    middles = np.array([[x, y] for x in (0.0, columns / 2, columns) for y in (0.0, rows / 2, rows)])
+    here = project(to_photo, middles)
+    along = np.linalg.norm(project(to_photo, middles + np.array([0.5, 0.0])) - here, axis=-1)
+    down = np.linalg.norm(project(to_photo, middles + np.array([0.0, 0.5])) - here, axis=-1)
+    return float(0.5 / np.minimum(along, down).min())
