@@ -1,0 +1,83 @@
+"""What a face's marbling amounts to, in numbers that survive a camera.
+
+All of them are taken over lengths of several pixels of the straightened picture, so that a lens's blur and
+a sensor's noise hardly touch them, and as logarithms of contrasts, so that a cast or an exposure that is a
+little off does not either.
+"""
+
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+from scipy.ndimage import gaussian_filter
+
+from ..colour.spaces import lab_from_xyz1
+
+Floats = npt.NDArray[np.float64]
+
+SCALES_PX = (1.0, 2.0, 4.0, 8.0, 16.0)  # Gaussian blurs between which contrast is taken
+PATCH_PX = 4.0  # blur over which local contrast is averaged
+FLOOR = 0.05  # squared dE*ab below which contrast is noise
+CAMERA_BLUR_PX = 0.35  # of a photo once straightened, beyond its pixels
+
+
+def as_photographed(xyz1: npt.NDArray[np.float32], blur_px: float) -> npt.NDArray[np.float32]:
+    """Blur a rendered face as a camera would.
+
+    Parameters
+    ----------
+    xyz1 : ndarray of float32, shape (rows, columns, 3)
+        The face.
+    blur_px : float
+        Size of a photo's pixel, in pixels of the face.
+
+    Returns
+    -------
+    ndarray of float32, shape (rows, columns, 3)
+        The face a little softer.
+    """
+    sigma = float(np.hypot(CAMERA_BLUR_PX, blur_px))
+    soft: npt.NDArray[np.float32] = gaussian_filter(xyz1, (sigma, sigma, 0), mode="reflect", truncate=3.0)
+    return soft
+
+
+def describe(xyz1: npt.NDArray[np.float32]) -> Floats:
+    """Describe a face's marbling.
+
+    Parameters
+    ----------
+    xyz1 : ndarray of float32, shape (rows, columns, 3)
+        The face, Y of white = 1.
+
+    Returns
+    -------
+    ndarray of float64, shape (14,)
+        Log contrast in each band of scales and beyond; how unevenly each finer band is spread over the
+        face; how peaked the two finest are; how much more goes across than down; how far streaks keep
+        to one direction.
+    """
+    lab = lab_from_xyz1(np.maximum(xyz1, 0.0)).astype(np.float32)
+    soft = [gaussian_filter(lab, (s, s, 0), mode="reflect", truncate=3.0) for s in SCALES_PX]
+    energy = [((fine - coarse) ** 2).sum(axis=-1) for fine, coarse in pairwise(soft)]
+    bands = [_log(e.mean()) for e in energy]
+    bands.append(_log(soft[-1].reshape(-1, 3).var(axis=0).sum()))
+    patchy = [_log(np.median(gaussian_filter(e, PATCH_PX))) - _log(e.mean()) for e in energy]
+    peaked = [2 * _log(np.sqrt(e).mean() ** 2) - 2 * _log(e.mean()) for e in energy[:2]]
+    return np.array(
+        [*bands, *patchy, *peaked, *_directions(soft[0]), _log(lab.reshape(-1, 3).var(axis=0).sum())]
+    )
+
+
+def _log(value: float) -> float:
+    """Logarithm of a squared contrast, levelled off where noise rules."""
+    return float(np.log(value + FLOOR))
+
+
+def _directions(lab: npt.NDArray[np.float32]) -> tuple[float, float]:
+    """Log ratio of change across to change down, and how far neighbours agree on a direction, 0-1."""
+    down, across = np.gradient(lab, axis=(0, 1))
+    pairs = ((across, across), (down, down), (across, down))
+    xx, yy, xy = (gaussian_filter((p * q).sum(axis=-1), PATCH_PX) for p, q in pairs)
+    total = float((xx + yy).mean())
+    agree = float(np.sqrt((xx - yy) ** 2 + 4 * xy**2).mean()) / (total + 0.1 * FLOOR)
+    return float(np.log((xx.mean() + 0.1 * FLOOR) / (yy.mean() + 0.1 * FLOOR))), agree
