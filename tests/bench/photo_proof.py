@@ -1,0 +1,159 @@
+"""How well photos are matched: many synthetic photos, and a report. Run by hand, some half an hour:
+
+    nice -n 15 python -m tests.bench.photo_proof [photos] [part/parts] [file of results]
+
+Sheets, cameras and light are drawn by tests/photo/scene.py, which the matcher does not know. Corners are
+those found automatically where they lie within a fiftieth of the photo, else the true ones some two pixels
+off, as a hand would set them; white paper is pointed out in half the photos that have it, else found.
+"""
+
+import json
+import sys
+import time
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from blendlab.checks import InputError
+from blendlab.colour.difference import delta_e00
+from blendlab.colour.spaces import lab_from_xyz1
+from blendlab.photo.corners import find_corners
+from blendlab.photo.match import match
+from blendlab.photo.rectify import develop
+from tests.photo.scene import Shot, draw_camera, draw_recipe, face_of, take
+
+PAPERS = ("under", "beside", "under", "beside", "under", "beside", "none")
+
+
+def draw(number: int) -> tuple[Shot, np.random.Generator]:
+    """Photo of a sheet of 0 to 8 folds, in turn."""
+    rng = np.random.default_rng([2024, number])
+    recipe, boxes = draw_recipe(rng, number % 9)
+    camera = draw_camera(rng, PAPERS[number % len(PAPERS)])
+    return take(recipe, boxes, camera, rng, face_of(recipe)), rng
+
+
+def try_one(number: int) -> dict[str, Any]:
+    """Match one photo and set the answer against the truth."""
+    shot, rng = draw(number)
+    found = find_corners(develop(shot.srgb8))
+    off = np.inf if found is None else float(np.abs(found.corners_px - shot.corners_px).max())
+    by_hand = off > 0.02 * max(shot.srgb8.shape)
+    corners = shot.corners_px + rng.normal(0, 2, (4, 2)) if by_hand else found.corners_px
+    corners = np.clip(corners, 0, [shot.srgb8.shape[1], shot.srgb8.shape[0]])
+    white = shot.paper_px if number % 2 else None
+    sheet, truth = shot.recipe.sheet, shot.recipe
+    before, started = time.process_time(), time.perf_counter()
+    try:
+        answer = match(
+            shot.srgb8, shot.boxes, (sheet.length_mm, sheet.width_mm), corners_px=corners, white_px=white
+        )
+    except InputError as refusal:
+        return {"number": number, "refused": str(refusal)}
+    cpu, wall = time.process_time() - before, time.perf_counter() - started
+    true = {f.name: float(s) for f, s in zip(truth.flakes, truth.shares, strict=True)}
+    got = {part.flake.name: part.share for part in answer.parts}
+    names = sorted(true.keys() | got.keys())
+    band = {part.flake.name: (part.low, part.high) for part in answer.parts}
+    return {
+        "number": number,
+        "folds": truth.folding.folds,
+        "best": answer.folds.best,
+        "probability": answer.folds.probability.tolist(),
+        "strangeness": answer.folds.strangeness,
+        "share_error": float(np.mean([abs(true.get(n, 0) - got.get(n, 0)) for n in names])),
+        "list_error": sum(abs(true.get(n, 0) - got.get(n, 0)) for n in names)
+        / max(len(names), len(shot.boxes)),
+        "in_band": [band[n][0] <= true[n] <= band[n][1] for n in true if n in band],
+        "missed": len(true.keys() - {n for n in got if got[n] >= 0.02}),
+        "wrong": len({n for n in got if got[n] >= 0.02} - true.keys()),
+        "invented": sum(part.is_new for part in answer.parts),
+        "flakes": len(true),
+        "mean_de00": float(delta_e00(answer.mean.lab, lab_from_xyz1(shot.mean_xyz1))),
+        "camera": shot.camera.paper,
+        "paper": answer.paper,
+        "by_hand": bool(by_hand),
+        "cpu_s": cpu,
+        "wall_s": wall,
+    }
+
+
+def report(results: list[dict[str, Any]]) -> str:
+    """Sum up results in lines of text."""
+    refused = [r for r in results if "refused" in r]
+    kept = [r for r in results if "refused" not in r]
+    if not kept:
+        return f"{len(refused)} photos, all refused"
+    miss = np.array([abs(r["best"] - r["folds"]) for r in kept])
+    early = [r for r in kept if r["folds"] <= 5]
+    paper = [r for r in kept if r["camera"] != "none" and r["paper"] != "none"]
+    lines = [
+        f"{len(kept)} photos matched, {len(refused)} refused",
+        f"folds exact {np.mean(miss == 0):.0%}, within one {np.mean(miss <= 1):.0%}",
+        f"shares, mean error over flakes true or found, folds <= 5: {_mean(early, 'share_error'):.1%}"
+        f" (all folds {_mean(kept, 'share_error'):.1%});"
+        f" over the whole list {_mean(early, 'list_error'):.1%} ({_mean(kept, 'list_error'):.1%})",
+        f"shares within their 80 % band: {np.mean([held for r in kept for held in r['in_band']]):.0%}",
+        f"flakes of folds <= 5: {sum(r['flakes'] for r in early)}, missed {sum(r['missed'] for r in early)},"
+        f" wrong {sum(r['wrong'] for r in early)}, invented {sum(r['invented'] for r in early)}",
+        f"mean colour with paper: dE00 mean {_mean(paper, 'mean_de00'):.2f},"
+        f" worst {max(r['mean_de00'] for r in paper):.2f},"
+        f" within 3: {np.mean([r['mean_de00'] <= 3 for r in paper]):.0%}",
+        f"corners set by hand {sum(r['by_hand'] for r in kept)},"
+        f" strangeness at most {max(r['strangeness'] for r in kept):.1f}",
+        f"seconds: CPU/2 mean {_mean(kept, 'cpu_s') / 2:.1f}, worst {max(r['cpu_s'] for r in kept) / 2:.1f}",
+        *_reliability(kept),
+    ]
+    for where in ("under", "beside", "none"):
+        some = [r for r in kept if r["camera"] == where]
+        if some:
+            exact = np.mean([r["best"] == r["folds"] for r in some])
+            near = np.mean([abs(r["best"] - r["folds"]) <= 1 for r in some])
+            lines.append(
+                f"paper {where}: {len(some)} photos, exact {exact:.0%}, within one {near:.0%},"
+                f" shares {_mean(some, 'share_error'):.1%}, mean colour {_mean(some, 'mean_de00'):.1f}"
+            )
+    return "\n".join([*lines, *(f"refused {r['number']}: {r['refused']}" for r in refused)])
+
+
+def _mean(results: list[dict[str, Any]], key: str) -> float:
+    return float(np.mean([r[key] for r in results]))
+
+
+def _reliability(results: list[dict[str, Any]]) -> list[str]:
+    """How often sets of a stated probability hold the truth, and how often counts of one come true."""
+    lines = ["stated  held   mean size of the set"]
+    for part in (0.5, 0.8, 0.9, 0.95):
+        held, size = [], []
+        for r in results:
+            order = np.argsort(r["probability"])[::-1]
+            enough = int(np.searchsorted(np.cumsum(np.array(r["probability"])[order]), part)) + 1
+            held.append(r["folds"] in order[:enough])
+            size.append(enough)
+        lines.append(f"{part:6.0%} {np.mean(held):6.0%} {np.mean(size):6.1f}")
+    stated = np.concatenate([r["probability"] for r in results])
+    true = np.concatenate([np.arange(len(r["probability"])) == r["folds"] for r in results])
+    lines.append("a count given      came true   of")
+    for low, high in ((0, 0.1), (0.1, 0.3), (0.3, 0.5), (0.5, 0.7), (0.7, 0.9), (0.9, 1.01)):
+        here = (stated >= low) & (stated < high)
+        if here.any():
+            lines.append(f"{low:5.0%} to {min(high, 1):4.0%} {true[here].mean():14.0%} {here.sum():6d}")
+    return lines
+
+
+def main() -> None:
+    """Run as many photos as asked, one part of them, and print the report."""
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else 108
+    part, parts = (int(n) for n in (sys.argv[2] if len(sys.argv) > 2 else "0/1").split("/"))
+    place = Path(sys.argv[3]) if len(sys.argv) > 3 else None
+    results = []
+    for number in range(part, count, parts):
+        results.append(try_one(number))
+        if place:
+            place.write_text(json.dumps(results), encoding="utf-8")
+    print(report(results))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,137 @@
+"""Whole photos, from pixels to the recipe. The large version is tests/bench/photo_proof.py."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+import skimage
+
+from blendlab import files
+from blendlab.checks import InputError
+from blendlab.colour.difference import delta_e00
+from blendlab.colour.spaces import lab_from_xyz1
+from blendlab.photo.corners import find_corners
+from blendlab.photo.match import Match, match
+from blendlab.photo.rectify import develop
+from blendlab.recipe import Flake, Folding, Recipe, Sheet, from_toml, to_toml
+
+from .scene import BOXES, Camera, Shot, face_of, take
+
+NAMES = ("cap white", "crate blue", "fender red", "lemon", "soot")
+ON_HAND = tuple(Flake(name, BOXES[name], 1) for name in NAMES)
+ROUGH = Camera(
+    tilt_deg=18,
+    gains=(1.15, 1.0, 0.8),
+    stops=-0.5,
+    slope=(0.05, -0.03),
+    columns=900,
+    rows=675,
+    jpeg=80,
+    noise=0.01,
+    paper="beside",
+)
+
+
+def shoot(folds: int, grams: dict[str, float], camera: Camera) -> Shot:
+    """A photo of a small invented sheet."""
+    flakes = tuple(Flake(name, BOXES[name], g) for name, g in grams.items())
+    recipe = Recipe("coaster sheet", Sheet(120, 96, 6), flakes, Folding(folds=folds, drag=0.6, seed=11))
+    return take(recipe, ON_HAND, camera, np.random.default_rng(8), face_of(recipe, 2.5, 9))
+
+
+@pytest.fixture(scope="module")
+def matched() -> tuple[Shot, Match]:
+    shot = shoot(3, {"cap white": 90, "crate blue": 60, "lemon": 30}, ROUGH)
+    return shot, match(shot.srgb8, shot.boxes, (120, 96))
+
+
+def test_flakes_shares_folds_and_mean_are_found(matched: tuple[Shot, Match]) -> None:
+    shot, answer = matched
+    got = {part.flake.name: part.share for part in answer.parts}
+    assert (
+        np.mean([abs(got.get(n, 0) - s) for n, s in zip(NAMES, (0.5, 1 / 3, 0, 1 / 6, 0), strict=True)])
+        < 0.05
+    )
+    assert abs(answer.folds.best - 3) <= 1
+    assert 3 in answer.folds.likely(0.95)
+    assert delta_e00(answer.mean.lab, lab_from_xyz1(shot.mean_xyz1)) < 3
+    assert np.abs(answer.corners_px - shot.corners_px).max() < 6
+    assert answer.paper == "found"
+    assert answer.advice == ("Check that the white that was found is paper, or draw a box on it.",)
+
+
+def test_bands_hold_their_share(matched: tuple[Shot, Match]) -> None:
+    for part in matched[1].parts:
+        assert 0 <= part.low <= part.share <= part.high <= 1
+        assert not part.is_new
+
+
+def test_the_recipe_can_be_kept_and_pressed_again(matched: tuple[Shot, Match]) -> None:
+    recipe = matched[1].recipe
+    assert from_toml(to_toml(recipe)) == recipe
+    assert recipe.folding.folds == matched[1].folds.best
+    assert sum(flake.grams for flake in recipe.flakes) == pytest.approx(100)
+    assert matched[1].predicted_xyz1.shape == matched[1].face_xyz1.shape
+    blurs, seen, predicted = np.array(matched[1].curve).T
+    assert (np.diff(blurs) > 0).all()
+    assert (np.diff(seen) < 0).all()
+    assert (np.diff(predicted) < 0).all()
+
+
+def test_the_answer_keeps_the_contract(matched: tuple[Shot, Match]) -> None:
+    found = json.loads(json.dumps(matched[1].as_json()))
+    assert {"percent", "folds", "mean", "delta_e00"} <= found.keys()
+    assert sum(found["percent"].values()) == pytest.approx(100, abs=0.3)
+    assert sum(found["folds"]["probability"]) == pytest.approx(1, abs=1e-3)
+    assert found["folds"]["probability"].index(max(found["folds"]["probability"])) == found["folds"]["best"]
+    assert set(found["mean"]) == {"lab", "srgb"}
+
+
+def test_a_colour_that_is_not_on_the_list_becomes_a_new_flake() -> None:
+    shot = shoot(1, {"cap white": 100, "bottle green": 60}, Camera(columns=900, rows=675, paper="beside"))
+    answer = match(shot.srgb8, ON_HAND[:2], (120, 96), white_px=shot.paper_px)
+    (new,) = [part for part in answer.parts if part.is_new]
+    assert new.flake.name == "new colour 1"
+    assert new.share == pytest.approx(60 / 160, abs=0.08)
+    red, green, blue = (int(new.flake.srgb[n : n + 2], 16) for n in (1, 3, 5))
+    assert green > red + 40
+    assert green > blue + 20
+
+
+@pytest.mark.parametrize("where", ["under", "beside", "none"])
+def test_corners_are_found_wherever_the_paper_lies(where: str) -> None:
+    camera = Camera(tilt_deg=24, towards_deg=200, roll_deg=-9, columns=900, rows=675, paper=where, glare=0.8)
+    shot = shoot(2, {"fender red": 60, "lemon": 50, "crate blue": 60}, camera)
+    found = find_corners(develop(shot.srgb8))
+    assert found is not None
+    assert np.abs(found.corners_px - shot.corners_px).max() < 6
+
+
+PHOTOS = Path(skimage.__file__).parent / "data"  # sample photographs inside the package scikit-image
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["astronaut.png", "coffee.png", "chelsea.png", "page.png", "gravel.png", "retina.jpg", "rocket.jpg"],
+)
+def test_photos_of_other_things_are_refused(name: str) -> None:
+    with pytest.raises(InputError, match="this does not look like marbled plastic: no sheet with four"):
+        match(files.read_photo(PHOTOS / name), ON_HAND, (200, 200))
+
+
+def test_settings_that_cannot_be_are_refused(matched: tuple[Shot, Match]) -> None:
+    photo = matched[0].srgb8
+    with pytest.raises(InputError, match="the number of flakes on hand must be a whole number from 1"):
+        match(photo, (), (120, 96))
+    with pytest.raises(InputError, match="length_mm of the sheet must be a number"):
+        match(photo, ON_HAND, (0, 96))
+    with pytest.raises(InputError, match="corners must go round the sheet"):
+        match(photo, ON_HAND, (120, 96), corners_px=[[100, 100], [500, 400], [500, 100], [100, 400]])
+    with pytest.raises(InputError, match="burnt out"):
+        match(
+            np.full((300, 300, 3), 255, np.uint8),
+            ON_HAND,
+            (120, 96),
+            corners_px=[[9, 9], [290, 9], [290, 290], [9, 290]],
+        )
