@@ -44,7 +44,8 @@ class Folding:
         between them ``turn`` (a quarter turn, so that the next fold crosses the last) and ``flip``.
     spacers_mm : tuple of float, optional
         Height of the spacers at each press, mm, 1-100, for slabs built up to a block or pressed out; the
-        sheet's thickness where nothing is said. The plan follows from the volume.
+        last one stays for further presses. The sheet's thickness where nothing is said. The plan follows
+        from the volume.
 
     Raises
     ------
@@ -84,8 +85,7 @@ class Folding:
             seed=checks.whole("seed", self.seed, 0, LARGEST_SEED, any_number),
         )
         if self.spacers_mm is not None:
-            presses = self.folds if self.moves is None else self.most_folds
-            checks.keep(self, spacers_mm=_spacers(self.spacers_mm, presses))
+            checks.keep(self, spacers_mm=_spacers(self.spacers_mm, self.most_folds))
 
     @property
     def most_folds(self) -> int:
@@ -208,9 +208,9 @@ def _moves(given: object, move: object) -> tuple[str, ...]:
 
 
 def _spacers(given: object, presses: int) -> tuple[float, ...]:
-    """Return the heights of the spacers, one for each press."""
-    if not isinstance(given, tuple | list) or len(given) != presses:
-        rule = f"spacers_mm must be a list with a height for each of the {presses} presses"
+    """Return the heights of the spacers at the first presses."""
+    if not isinstance(given, tuple | list) or not 1 <= len(given) <= presses:
+        rule = f"spacers_mm must be a list of 1 to {presses} heights, the last one for all presses after it"
         checks.refuse(rule, given, "leave it out where all are as thick as the sheet")
     remedy = "give the height of the spacers, in millimetres"
     return tuple(checks.number(f"spacers_mm {n}", mm, 1, 100, remedy) for n, mm in enumerate(given, 1))

@@ -99,9 +99,12 @@ def test_a_move_that_does_not_exist_is_answered_with_those_that_do() -> None:
         ({"moves": ["half"] * 17}, "got 17; take some out"),
         ({"moves": ["half"], "folds": 2}, "folds must be a whole number from 0 to 1, got 2; stop within"),
         ({"folds": 17}, "folds must be a whole number from 0 to 16, got 17; past that many"),
-        ({"folds": 2, "spacers_mm": [6.0]}, "a height for each of the 2 presses, got [6.0]; leave it out"),
+        (
+            {"folds": 2, "spacers_mm": []},
+            "a list of 1 to 16 heights, the last one for all presses after it, got []",
+        ),
         ({"folds": 1, "spacers_mm": [0.5]}, "spacers_mm 1 must be a number from 1 to 100, got 0.5; give"),
-        ({"folds": 1, "spacers_mm": 6}, "a height for each of the 1 presses, got 6"),
+        ({"moves": ["half"], "spacers_mm": 6}, "a list of 1 to 1 heights"),
     ],
 )
 def test_bad_moves_are_refused_in_a_sentence(folding: dict[str, object], says: str) -> None:
