@@ -258,6 +258,26 @@ def clean_photo(content: bytes, name: str = "the photo") -> bytes:
     return buffer.getvalue()
 
 
+def small_picture(content: bytes, longest_px: int) -> bytes:
+    """Shrink a kept photo or picture to a PNG for a screen, at most so many pixels along its longer side.
+
+    Raises
+    ------
+    InputError
+        Where the file is damaged.
+    """
+    buffer = BytesIO()
+    try:
+        with Image.open(BytesIO(content), formats=PHOTO_FORMATS) as opened:
+            opened.draft("RGB", (2 * longest_px, 2 * longest_px))  # a JPEG is decoded no finer than needed
+            small = opened.convert("RGB")
+    except (OSError, ValueError, SyntaxError, EOFError, struct.error):
+        checks.refuse(f"{_PHOTO}, whole and undamaged", "a kept picture", "restore it from an export")
+    small.thumbnail((longest_px, longest_px))
+    small.save(buffer, format="PNG")
+    return buffer.getvalue()
+
+
 def _check_photo(opened: Image.Image, name: str) -> None:
     """Refuse by size and kind, before any pixel is decoded."""
     size = f"{name} with {opened.width} × {opened.height}"

@@ -1,6 +1,7 @@
 """The step that logs a planned sheet as pressed, and its undo."""
 
 from datetime import date
+from math import prod
 
 import streamlit as st
 
@@ -57,11 +58,13 @@ def _record(batch: Batch, prediction: Prediction, day: date, take: bool) -> None
     grams = {part.flake.name: part.total_g for part in batch.portions}
     planned = as_json(batch)
     del planned["cautions"]
+    finished, pressed = (prod(sides) for sides in (batch.order.finished_mm, batch.order.pressed_mm))
+    cold = {"cold_mm": list(batch.order.finished_mm), "cold_g": batch.tile_g.usual * finished / pressed}
     sheet = log.Logged(
         pressed_on=day,
         recipe=batch.recipe,
         programme=programme(batch),
-        prediction={**prediction.as_json(), "cold_mm": list(batch.order.finished_mm), **planned},
+        prediction={**prediction.as_json(), **cold, **planned},
     )
     try:
         kept = log.record(home(), sheet, picture=prediction.png(), take=grams if take else None)

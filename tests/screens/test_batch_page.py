@@ -139,6 +139,8 @@ def test_logging_takes_the_grams_and_undo_gives_them_back_to_the_milligram(home:
     assert sheet.recipe == planned(app).recipe
     assert sheet.programme == programme(planned(app))
     assert sheet.prediction["mean"]["srgb"].startswith("#")
+    assert sheet.prediction["cold_mm"] == [70.0, 20.0, 6.0]
+    assert sheet.prediction["cold_g"] == pytest.approx(planned(app).total_g.usual * 70 * 20 / (74 * 24))
     assert sheet.picture
     left = {part.flake.name: before[part.flake.name] - part.total_g for part in planned(app).portions}
     assert on_hand(home) == pytest.approx(left, abs=0.00051)

@@ -1,0 +1,202 @@
+"""The log page: finding, reading, amending and undoing sheets, and the whole of it as one file."""
+
+import io
+import sqlite3
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+from streamlit.testing.v1 import AppTest
+
+from blendlab.flakelist import Stocked
+from blendlab.workshop import bundle, log, stock, store
+from blendlab.workshop.log import Logged
+
+from .opening import STRIP, in_address, opened, pictures, said, sound
+
+LOG = "blendlab/screens/log.py"
+SHED = (Stocked("chalk white", "#f2f0e8", grams=100.123), Stocked("harbour blue", "#1d4f8f", grams=50.001))
+TAKEN = {"chalk white": 30.0005, "harbour blue": 10.0}
+EVIL = "![a](http://a.invalid/a.png) <img src=x>"
+
+
+def photo(grey: int = 128) -> bytes:
+    file = io.BytesIO()
+    Image.fromarray(np.full((90, 120, 3), grey, np.uint8)).save(file, "JPEG", quality=95)
+    return file.getvalue()
+
+
+def seeded(home: Path, **changes: object) -> Logged:
+    """A stock, and one sheet that took from it."""
+    stock.put(home, SHED)
+    predicted = {"mean": {"srgb": "#808080"}, "cold_mm": [70.0, 20.0, 6.0], "cold_g": 40.0}
+    sheet = Logged(date(2026, 3, 14), STRIP, ("0:00  Melt",), notes="calm", prediction=predicted)
+    return log.record(home, replace(sheet, **changes), photo=photo(), take=TAKEN)  # type: ignore[arg-type]
+
+
+def click(app: AppTest, label: str) -> AppTest:
+    return sound(next(button for button in app.button if button.label == label).click().run())
+
+
+def on_hand(home: Path) -> dict[str, float]:
+    return {flake.name: flake.grams for flake in stock.stock(home)}
+
+
+def words(app: AppTest) -> str:
+    html = " ".join(element.proto.body for element in app.get("html"))
+    return " ".join([*(text.value for text in app.text), html])
+
+
+def test_an_empty_log_says_what_to_do(home: Path) -> None:
+    app = opened(page=LOG)
+    assert any("Plan a sheet on the Batch page" in box.value for box in app.markdown)
+    assert app.get("page_link")
+    assert not home.exists()
+
+
+def test_sheets_are_listed_latest_first_and_found_by_their_words(home: Path) -> None:
+    seeded(home)
+    seeded(home, pressed_on=date(2026, 4, 1), notes="lively", rating=5, recipe=replace(STRIP, name="Tray"))
+    app = opened(page=LOG)
+    assert list(pictures(app)) == ["Photo of Tray", f"Photo of {STRIP.name}"]
+    assert "Tray\n2026-04-01 ★★★★★" in words(app)
+    sound(app.text_input(key="log words").set_value("calm chalk").run())
+    assert list(pictures(app)) == [f"Photo of {STRIP.name}"]
+    app.text_input(key="log words").set_value("")
+    sound(app.selectbox(key="log stars").set_value(4).run())
+    assert list(pictures(app)) == ["Photo of Tray"]
+    sound(app.text_input(key="log words").set_value("nowhere").run())
+    assert "None of the 2 sheets fits." in words(app)
+
+
+def test_a_sheet_is_compared_with_what_was_predicted(home: Path) -> None:
+    seeded(home, length_mm=69.5, weight_g=41.25)
+    app = click(opened(page=LOG), "Open")
+    assert "-0.5 mm" in words(app)
+    assert "+1.2 g" in words(app)
+    # The photo is the predicted grey but for JPEG's rounding.
+    assert "0.0 ΔE00" in words(app) or "0.1 ΔE00" in words(app)
+
+
+def test_what_the_maker_writes_is_kept(home: Path) -> None:
+    uid = seeded(home).uid
+    app = click(opened(page=LOG), "Open")
+    app.feedback[0].set_value(3)
+    app.text_area(key=f"notes {uid}").set_value(EVIL)
+    app.number_input(key=f"thickness_mm {uid}").set_value(5.9)
+    app.file_uploader(key=f"photo {uid}").set_value(("new.jpg", photo(30), "image/jpeg"))
+    click(app, "Save")
+    kept = log.get(home, uid)
+    assert (kept.rating, kept.notes, kept.thickness_mm) == (4, EVIL, 5.9)
+    assert len(list((home / "photos").iterdir())) == 1
+    assert app.success[0].value == r"Saved\."
+    app.number_input(key=f"weight_g {uid}").set_value(2e6)
+    click(app, "Save")
+    (sentence,) = said(app)
+    assert "measured weight_g must be a number from 0 to 1e+06, got 2000000.0; " in sentence
+    assert log.get(home, uid) == kept
+
+
+def test_a_file_that_is_no_photo_is_refused_and_nothing_changes(home: Path) -> None:
+    before = seeded(home)
+    app = click(opened(page=LOG), "Open")
+    app.file_uploader(key=f"photo {before.uid}").set_value(("new.jpg", b"no photo", "image/jpeg"))
+    click(app, "Save")
+    (sentence,) = said(app)
+    assert sentence.startswith("the photo must be a JPEG, PNG or WebP file, got ")
+    assert log.get(home, before.uid) == before
+
+
+def test_undo_takes_the_sheet_out_and_puts_its_flakes_back_to_the_milligram(home: Path) -> None:
+    seeded(home)
+    assert on_hand(home) != {flake.name: flake.grams for flake in SHED}
+    app = click(opened(page=LOG), "Open")
+    click(app, "Take it out")
+    assert on_hand(home) == {flake.name: flake.grams for flake in SHED}
+    assert not log.search(home)
+    assert not list((home / "photos").iterdir())
+    assert "is out of the log" in app.success[0].value
+
+
+def test_a_recipe_goes_back_into_the_mix(home: Path) -> None:
+    seeded(home, recipe=replace(STRIP, name="Tray"))
+    app = click(opened(page=LOG), "Open")
+    click(app, "Take its recipe into the mix")
+    assert in_address(app) == replace(STRIP, name="Tray")
+
+
+def test_names_full_of_markup_stay_text(home: Path) -> None:
+    seeded(home, recipe=replace(STRIP, name=EVIL, flakes=(replace(STRIP.flakes[0], name=EVIL),)))
+    app = click(opened(page=LOG), "Open")
+    assert not any("<img" in element.proto.body for element in app.get("html"))
+    assert "![a](" not in " ".join(box.value for box in [*app.markdown, *app.subheader, *app.caption])
+
+
+def exported(home: Path) -> bytes:
+    file = io.BytesIO()
+    bundle.export_to(home, file)
+    return file.getvalue()
+
+
+def test_everything_goes_out_and_comes_back(home: Path, tmp_path: Path) -> None:
+    sheet = seeded(home)
+    app = click(opened(page=LOG), "Gather everything")
+    assert any(box.proto.label.startswith("Save the ZIP") for box in app.get("download_button"))
+    content = exported(home)
+    home.rename(tmp_path / "away")
+    app = opened(page=LOG)
+    sound(app.file_uploader(key="log given").set_value(("log.zip", content, "application/zip")).run())
+    click(app, "Add what it holds")
+    assert log.search(home) == (sheet,)
+    assert stock.stock(home) == stock.stock(tmp_path / "away")
+    assert app.success[0].value == r"1 sheets and 2 flakes came in\."
+
+
+@pytest.mark.parametrize("kind", ["cut short", "altered", "another's", "no ZIP"])
+def test_a_damaged_zip_is_refused_and_everything_stays(home: Path, kind: str) -> None:
+    seeded(home)
+    content = exported(home)
+    spoilt = {
+        "cut short": content[: len(content) // 2],
+        "altered": content.replace(b"recipes/", b"recipez/"),
+        "another's": b"PK\x05\x06" + bytes(18),
+        "no ZIP": b"no ZIP at all",
+    }[kind]
+    seeded(home, recipe=replace(STRIP, name="Second"))
+    before, stocked = log.search(home), stock.stock(home)
+    app = opened(page=LOG)
+    sound(app.file_uploader(key="log given").set_value(("log.zip", spoilt, "application/zip")).run())
+    click(app, "Add what it holds")
+    (sentence,) = said(app)
+    assert "nothing was imported" in sentence
+    assert (log.search(home), stock.stock(home)) == (before, stocked)
+
+
+def test_a_log_of_a_newer_version_is_shown_but_not_changed(home: Path) -> None:
+    before = seeded(home)
+    database = sqlite3.connect(home / store.FILE)
+    database.execute(f"PRAGMA user_version = {store.VERSION + 1}")
+    database.close()
+    app = click(opened(page=LOG), "Open")
+    assert any("written by a newer blendlab" in warning.value for warning in app.warning)
+    assert next(button for button in app.button if button.label == "Save").disabled
+    assert log.get(home, before.uid) == before
+
+
+@pytest.mark.parametrize("prediction", [{}, {"mean": 3}, {"mean": {"srgb": 7}, "cold_mm": 1, "cold_g": "x"}])
+def test_a_prediction_of_any_age_stops_nothing(home: Path, prediction: dict[str, object]) -> None:
+    seeded(home, prediction=prediction)
+    click(opened(page=LOG), "Open")
+
+
+def test_a_photo_that_is_gone_is_said_and_the_rest_is_shown(home: Path) -> None:
+    seeded(home)
+    for file in (home / "photos").iterdir():
+        file.unlink()
+    app = click(opened(page=LOG), "Open")
+    assert any("must be in the photos folder" in caption.value for caption in app.caption)
+    click(app, "Gather everything")
+    assert "must be in the photos folder" in said(app)[0]
