@@ -149,7 +149,7 @@ def _pressed(folded: Size, spacer_mm: float, first: Size, press: int) -> Size:
         wanted = length, area / length
     elif wanted[1] < width:
         wanted = area / width, width
-    if min(wanted) < SIDES_MM[0] * (1 - SQUARE) or max(wanted) > SIDES_MM[1] * (1 + SQUARE):
+    if min(wanted) < SIDES_MM[0] or max(wanted) > SIDES_MM[1]:
         checks.refuse(
             f"the slab must be {SIDES_MM[0]:g} to {SIDES_MM[1]:g} mm long and wide after press {press}",
             ValueError(f"{wanted[0]:.4g} x {wanted[1]:.4g} mm"),

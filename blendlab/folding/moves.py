@@ -42,7 +42,7 @@ def unfold(x, y, z, step):  # type: ignore[no-untyped-def]
     t, w = (y, x) if crossed else (x, y)
     t *= step[SIDE]
     if step[KIND] == PANELS:
-        t, z, thinning = panels_back(t, z, step[H0], step[H_FOLDED], step[OWN:])
+        t, z, thinning = panels_back(t, z, step[H0], step[OWN:])
     else:
         a = step[B0] if crossed else step[A0]
         t, z, thinning = roll_back(t, w, z, a, step[H0], step[H_FOLDED], step[TWIST], step[PHASE])
@@ -61,7 +61,7 @@ def fold(x, y, z, step):  # type: ignore[no-untyped-def]
     t, w = (y, x) if crossed else (x, y)
     t *= step[SIDE]
     if step[KIND] == PANELS:
-        t, z = panels_forward(t, z, step[H0], step[H_FOLDED], step[OWN:])
+        t, z = panels_forward(t, z, step[H0], step[OWN:])
     else:
         a = step[B0] if crossed else step[A0]
         t, z = roll_forward(t, w, z, a, step[H0], step[H_FOLDED], step[TWIST], step[PHASE])

@@ -17,8 +17,8 @@ import numpy.typing as npt
 from ..compiled import compiled
 
 MOST_COLUMNS = MOST_LAYERS = 3  # two fold lines make no more
-# A column: its ends, slope and offset of the place before levelling, layers, way and shift of each.
-START, END, SLOPE, OFFSET, DEEP, WAY, SHIFT = range(7)
+# A column: its ends, slope m/k and offset of the place before levelling, k/m, k, way and shift of each layer.
+START, END, SLOPE, OFFSET, FLAT, DEEP, WAY, SHIFT = range(8)
 COLUMN = WAY + 2 * MOST_LAYERS
 TABLE = MOST_COLUMNS * COLUMN
 NARROWEST = 1e-12  # columns narrower than this part of the side come from rounding only
@@ -110,22 +110,22 @@ def columns(panels: Iterable[Panel], layers: int) -> npt.NDArray[np.float64]:
         here = [panel for panel in stack if panel.lies_mm[0] < middle < panel.lies_mm[1]]
         slope = layers / len(here)
         end = at + (high - low) / slope
-        table[n, :WAY] = at, end, slope, low - slope * at, len(here)
+        table[n, :WAY] = at, end, slope, low - slope * at, 1 / slope, len(here)
         table[n, WAY : WAY + 2 * len(here)] = [v for panel in here for v in (panel.way, panel.shift_mm)]
         at, n = end, n + 1
     return table.ravel()
 
 
 @compiled()
-def panels_back(u, z, h, height, table):  # type: ignore[no-untyped-def]
+def panels_back(u, z, h, table):  # type: ignore[no-untyped-def]
     """Unfold a point of the levelled pile.
 
     Parameters
     ----------
     u, z : float
-        Position in the pile, mm, z in [0, height].
-    h, height : float
-        Height of the slab before the fold, and of the pile.
+        Position in the pile, mm.
+    h : float
+        Height of the slab before the fold, mm.
     table : ndarray, shape (TABLE,)
         As from `columns`.
 
@@ -137,24 +137,23 @@ def panels_back(u, z, h, height, table):  # type: ignore[no-untyped-def]
     j = 0
     while j + COLUMN < TABLE and u > table[j + COLUMN + START]:
         j += COLUMN
-    layers = table[j + DEEP]
-    sheet = height / layers
-    i = min(int(z / sheet), int(layers) - 1)
+    z *= table[j + FLAT]
+    i = min(int(z / h), int(table[j + DEEP]) - 1)
     way, shift = table[j + WAY + 2 * i], table[j + SHIFT + 2 * i]
+    z -= i * h
     t = way * (table[j + SLOPE] * u + table[j + OFFSET] - shift)
-    z = (z - i * sheet) * (h / sheet)
-    return t, (z if way > 0.0 else h - z), h / sheet
+    return t, (z if way > 0.0 else h - z), table[j + FLAT]
 
 
 @compiled()
-def panels_forward(t, z, h, height, table):  # type: ignore[no-untyped-def]
+def panels_forward(t, z, h, table):  # type: ignore[no-untyped-def]
     """Fold a point of the slab: the inverse of `panels_back`, with the same parameters.
 
     Parameters
     ----------
     t, z : float
         Position before the fold, mm, z in [0, h].
-    h, height, table
+    h, table
         As for `panels_back`.
 
     Returns
@@ -166,11 +165,10 @@ def panels_forward(t, z, h, height, table):  # type: ignore[no-untyped-def]
     nearest, u, up = math.inf, 0.0, 0.0
     for j in range(0, TABLE, COLUMN):
         for i in range(int(table[j + DEEP])):
-            sheet = height / table[j + DEEP]
             way, shift = table[j + WAY + 2 * i], table[j + SHIFT + 2 * i]
-            place = (shift + way * t - table[j + OFFSET]) / table[j + SLOPE]
+            place = (shift + way * t - table[j + OFFSET]) * table[j + FLAT]
             miss = max(table[j + START] - place, place - table[j + END], 0.0)
             if miss < nearest:
                 nearest, u = miss, place
-                up = i * sheet + (z if way > 0.0 else h - z) * (sheet / h)
+                up = (i * h + (z if way > 0.0 else h - z)) * table[j + SLOPE]
     return u, up

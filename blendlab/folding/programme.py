@@ -15,7 +15,7 @@ from ..recipe import Folding, Sheet
 from ..slab import LAYERS, ROLLED, Cycle, Size
 from . import moves
 from .panels import columns, pile
-from .smear import GRID, Smear, smear
+from .smear import DISC, GRID, Smear, smear
 
 OFF_MIDDLE = 0.05  # spread of a fold line about its place at unevenness 1, as a part of half the side
 TWO_LINES = {"edges-in": 2, "thirds": 2}
@@ -164,6 +164,6 @@ def _shares(cycle: Cycle) -> tuple[float, float]:
 def _joined(smears: list[Smear]) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.int16]]:
     """Put the smear discs of all cycles into one table each."""
     return (
-        np.concatenate([np.zeros((0, 5)), *(patch.discs for patch in smears)]),
+        np.concatenate([np.zeros((0, DISC)), *(patch.discs for patch in smears)]),
         np.concatenate([np.zeros((0, GRID, GRID), np.int16), *(patch.layers for patch in smears)]),
     )

@@ -1,13 +1,20 @@
-"""The hand's unevenness: round patches of melt that each press turns a little.
+"""The hand's unevenness: round patches of melt that each press turns or tips a little.
 
 Inside a disc of radius r, a point at rho = distance/r and relative depth s turns by the angle
 
     2 * atan(g)      g = (alpha + beta*s) * (1 - rho**2)**2 / 2
 
 about the disc's middle. Distance and depth stay, so volume is kept whatever the angle; it fades to zero
-at the rim, so nothing tears. Writing the angle by its half tangent makes the turn rational: no sine is
-needed. Discs lie in layers in which none overlap, each layer a coarse grid that names the one disc a
-cell may touch, so a point is tried against one disc a layer however many there are.
+at the rim, so nothing tears. Discs of a last layer tip instead, about a lying axis, which makes the sheets
+of the slab wavy: with xi the place across that axis over r, the pair (xi, s) turns by
+
+    2 * atan(g)      g = gamma * (1 - rho**2 - s**2)**2 / 2
+
+within the flat ellipsoid rho**2 + s**2 < 1, so volume is kept and the faces stay level. A tipping disc may
+be cut in half by an edge of the slab if its axis is square to that edge. Writing an angle by its half
+tangent makes the turn rational: no sine is needed. Discs lie in layers in which none overlap, each layer a
+coarse grid that names the one disc a cell may touch, so a point is tried against one disc a layer however
+many there are.
 """
 
 import math
@@ -20,13 +27,16 @@ from ..compiled import compiled
 
 GRID = 64  # cells along each side of a layer's look-up grid
 NO_DISC = -1
+DISC = 8  # numbers that describe a disc
 # What looks like a hand at unevenness 1, judged by eye on warm and dark recipes at 2 to 6 folds.
-LAYERS = 8
+LAYERS = 8  # that turn; one more tips
 TRIES = 60  # discs thrown at a layer of a square slab; those that would overlap are dropped
 RIM = 0.6  # part of them that touch an edge and so dissolve the frame a rolling edge would leave
+SPLIT = 0.4  # part of those that tip which an edge cuts in half
 WIDE_RADII, WIDE_TURN = (0.2, 0.7), 1.2
 RIM_RADII, RIM_TURN = (0.12, 0.4), 2.0
-SHEAR = 0.7  # beta as a part of alpha, which itself is half to all of the turn: every disc moves, none whirls
+TIP = 2.5
+SHEAR = 0.7  # beta as a part of alpha
 
 
 @dataclass(frozen=True)
@@ -35,29 +45,35 @@ class Smear:
 
     Attributes
     ----------
-    discs : ndarray of float64, shape (n, 5)
-        x, y in mm, 1/radius**2 in 1/mm2, alpha and beta in radians.
+    discs : ndarray of float64, shape (n, DISC)
+        x, y in mm, 1/radius**2 in 1/mm2; then alpha and beta of one that turns, in radians; of one that tips
+        gamma in radians and the direction across its axis, over the radius and times the radius.
     layers : ndarray of int16, shape (m, GRID, GRID)
-        Index into `discs` of the one disc each cell may touch, or `NO_DISC`.
+        Index into `discs` of the one disc each cell may touch, or `NO_DISC`; the last layer's discs tip.
     """
 
     discs: npt.NDArray[np.float64]
     layers: npt.NDArray[np.int16]
 
 
-def _throw(a: float, b: float, rng: np.random.Generator) -> npt.NDArray[np.float64]:
-    """Discs thrown at one layer, wholly inside the plan: x, y, radius, spread of alpha, for each."""
+def _throw(
+    a: float, b: float, at_edge: float, out: float, rng: np.random.Generator
+) -> npt.NDArray[np.float64]:
+    """Discs thrown at one layer: x, y, radius, whether it lies at an edge, whether that is an end, for each.
+
+    The part `at_edge` of them lie at an edge and reach beyond it by `out` times their radius.
+    """
     short = min(a, b)
     count = round(TRIES * max(a, b) / short)
-    rim = rng.random(count) < RIM
+    rim = rng.random(count) < at_edge
     (r0, r1), (w0, w1) = RIM_RADII, WIDE_RADII
     r = short * np.where(rim, rng.uniform(r0, r1, count), rng.uniform(w0, w1, count))
     x, y = (np.array([[a], [b]]) - r) * rng.uniform(-1, 1, (2, count))
     # A rim disc is pushed against one of the four edges, each as likely as it is long.
     on_end = rng.random(count) < b / (a + b)
-    x = np.where(rim & on_end, np.copysign(a - r, x), x)
-    y = np.where(rim & ~on_end, np.copysign(b - r, y), y)
-    return np.stack([x, y, r, np.where(rim, RIM_TURN, WIDE_TURN)], axis=-1)
+    x = np.where(rim & on_end, np.copysign(a - (1 - out) * r, x), x)
+    y = np.where(rim & ~on_end, np.copysign(b - (1 - out) * r, y), y)
+    return np.stack([x, y, r, rim, on_end], axis=-1)
 
 
 def _apart(thrown: npt.NDArray[np.float64], gap: float) -> npt.NDArray[np.float64]:
@@ -78,34 +94,70 @@ def _cells(discs: npt.NDArray[np.float64], a: float, b: float, reach: float) -> 
     return grid
 
 
+def _strengths(count: int, kinds: int, rng: np.random.Generator) -> npt.NDArray[np.float64]:
+    """Half to all of a turn either way, shape (kinds, discs): every disc moves, none whirls."""
+    strengths = rng.uniform(0.5, 1.0, (kinds, count))
+    strengths[rng.random((kinds, count)) < 0.5] *= -1.0
+    return strengths
+
+
+def _turning(
+    thrown: npt.NDArray[np.float64], most: float, rng: np.random.Generator
+) -> npt.NDArray[np.float64]:
+    """Give discs their turns, `most` of the widest."""
+    x, y, r, rim, _ = thrown.T
+    alpha, beta = most * np.where(rim, RIM_TURN, WIDE_TURN) * _strengths(len(thrown), 2, rng)
+    unused = np.zeros((DISC - 5, len(thrown)))
+    return np.stack([x, y, r**-2, alpha, SHEAR * beta, *unused], axis=-1)
+
+
+def _tipping(
+    thrown: npt.NDArray[np.float64], most: float, rng: np.random.Generator
+) -> npt.NDArray[np.float64]:
+    """Give discs their tips, `most` of the widest; across the axis is along the edge for one at an edge."""
+    x, y, r, rim, on_end = thrown.T
+    (gamma,) = most * TIP * _strengths(len(thrown), 1, rng)
+    angle = rng.uniform(0.0, np.pi, len(thrown))
+    across_x, across_y = np.where(rim, [1 - on_end, on_end], [np.cos(angle), np.sin(angle)])
+    return np.stack([x, y, r**-2, gamma, across_x / r, across_y / r, across_x * r, across_y * r], axis=-1)
+
+
 def smear(a: float, b: float, unevenness: float, rng: np.random.Generator) -> Smear:
-    """Draw the patches that one press turns.
+    """Draw the patches that one press turns and tips.
 
     Parameters
     ----------
     a, b : float
         Half sides of the slab, mm.
     unevenness : float
-        0 (none) to 1.
+        0 (none) to 1 for a press to half the height; more for one that goes further.
     rng : numpy.random.Generator
         The press's own source of chance.
 
     Returns
     -------
     Smear
-        Discs wholly inside the plan; none at unevenness 0.
+        Turning discs wholly inside the plan, then tipping ones, some of them cut in half by an edge; none at
+        unevenness 0.
     """
-    discs, grids = [np.zeros((0, 5))], [np.zeros((0, GRID, GRID), np.int16)]
+    discs, grids = [np.zeros((0, DISC))], [np.zeros((0, GRID, GRID), np.int16)]
     half_cell = math.hypot(a, b) / GRID
-    for _ in range(LAYERS if unevenness > 0.0 else 0):
-        kept = _apart(_throw(a, b, rng), 2 * half_cell)
+    kinds = [(_turning, RIM, 0.0)] * LAYERS + [(_tipping, SPLIT, 1.0)]
+    for move, at_edge, out in kinds if unevenness > 0.0 else []:
+        kept = _apart(_throw(a, b, at_edge, out, rng), 2 * half_cell)
         grid = _cells(kept, a, b, half_cell)
         grid[grid != NO_DISC] += sum(map(len, discs))
-        turn = rng.uniform(0.5, 1.0, (2, len(kept))) * rng.choice([-1.0, 1.0], (2, len(kept)))
-        alpha, beta = math.sqrt(unevenness) * kept[:, 3] * turn * [[1.0], [SHEAR]]
-        discs.append(np.stack([kept[:, 0], kept[:, 1], kept[:, 2] ** -2, alpha, beta], axis=-1))
+        discs.append(move(kept, math.sqrt(unevenness), rng))
         grids.append(grid[None])
     return Smear(np.concatenate(discs), np.concatenate(grids))
+
+
+@compiled()
+def _turned(u, v, g):  # type: ignore[no-untyped-def]
+    """Turn a pair of numbers by the angle whose half tangent is g."""
+    scale = 2.0 / (1.0 + g * g)
+    cos, sin = scale - 1.0, scale * g
+    return cos * u - sin * v, sin * u + cos * v
 
 
 @compiled()
@@ -118,7 +170,7 @@ def turn_patch(x, y, s, disc, way):  # type: ignore[no-untyped-def]
         Position, mm.
     s : float
         Relative depth in [-1, 1].
-    disc : ndarray, shape (5,)
+    disc : ndarray, shape (DISC,)
         x, y, 1/radius**2, alpha, beta.
     way : float
         1.0 or -1.0.
@@ -132,10 +184,34 @@ def turn_patch(x, y, s, disc, way):  # type: ignore[no-untyped-def]
     fade = 1.0 - (u * u + v * v) * disc[2]
     if fade <= 0.0:
         return x, y
-    g = way * 0.5 * (disc[3] + disc[4] * s) * fade * fade
-    scale = 1.0 / (1.0 + g * g)
-    cos, sin = (1.0 - g * g) * scale, 2.0 * g * scale
-    return disc[0] + cos * u - sin * v, disc[1] + sin * u + cos * v
+    u, v = _turned(u, v, way * 0.5 * (disc[3] + disc[4] * s) * fade * fade)
+    return disc[0] + u, disc[1] + v
+
+
+@compiled()
+def tip_patch(x, y, s, disc, way):  # type: ignore[no-untyped-def]
+    """Tip a point within one disc about its lying axis; parameters as for `turn_patch`.
+
+    Returns
+    -------
+    tuple of float
+        x, y and s after the tip.
+    """
+    u, v = x - disc[0], y - disc[1]
+    fade = 1.0 - (u * u + v * v) * disc[2] - s * s
+    if fade <= 0.0:
+        return x, y, s
+    xi = disc[4] * u + disc[5] * v
+    moved, s = _turned(xi, s, way * 0.5 * disc[3] * fade * fade)
+    return x + disc[6] * (moved - xi), y + disc[7] * (moved - xi), s
+
+
+@compiled()
+def _disc_at(x, y, a, b, grid):  # type: ignore[no-untyped-def]
+    """Which disc of a layer a point may lie in, or NO_DISC."""
+    i = min(max(int((x + a) * (0.5 * GRID / a)), 0), GRID - 1)
+    j = min(max(int((y + b) * (0.5 * GRID / b)), 0), GRID - 1)
+    return grid[i, j]
 
 
 @compiled()
@@ -151,21 +227,28 @@ def smear_point(x, y, s, a, b, discs, layers, first, last, way):  # type: ignore
     discs, layers : ndarray
         As in `Smear`, of a whole programme.
     first, last : int
-        The range of layers, last excluded.
+        The range of layers, last excluded: those of one press.
     way : float
         1.0 or -1.0.
 
     Returns
     -------
     tuple of float
-        x and y.
+        x, y and s.
     """
-    per_x, per_y = 0.5 * GRID / a, 0.5 * GRID / b
-    for k in range(last - first):
-        layer = first + k if way > 0.0 else last - 1 - k
-        i = min(max(int((x + a) * per_x), 0), GRID - 1)
-        j = min(max(int((y + b) * per_y), 0), GRID - 1)
-        disc = layers[layer, i, j]
+    if first == last:
+        return x, y, s
+    if way < 0.0:
+        disc = _disc_at(x, y, a, b, layers[last - 1])
+        if disc != NO_DISC:
+            x, y, s = tip_patch(x, y, s, discs[disc], way)
+    for k in range(last - 1 - first):
+        layer = first + k if way > 0.0 else last - 2 - k
+        disc = _disc_at(x, y, a, b, layers[layer])
         if disc != NO_DISC:
             x, y = turn_patch(x, y, s, discs[disc], way)
-    return x, y
+    if way > 0.0:
+        disc = _disc_at(x, y, a, b, layers[last - 1])
+        if disc != NO_DISC:
+            x, y, s = tip_patch(x, y, s, discs[disc], way)
+    return x, y, s

@@ -25,7 +25,7 @@ def step_back(x, y, z, step, discs, layers):  # type: ignore[no-untyped-def]
         return -x, y, step[moves.H0] - z, 1.0
     a, b = step[moves.A1], step[moves.B1]
     s = 2.0 * z / step[moves.H1] - 1.0
-    x, y = smear_point(x, y, s, a, b, discs, layers, int(step[moves.FIRST]), int(step[moves.LAST]), -1.0)
+    x, y, s = smear_point(x, y, s, a, b, discs, layers, int(step[moves.FIRST]), int(step[moves.LAST]), -1.0)
     xi, eta, s, pressed = press_back(x / a, y / b, s, step[moves.STRAIN], step[moves.P_X], step[moves.P_Y])
     high = step[moves.H_FOLDED]
     x, y, z, folded = moves.unfold(
@@ -43,7 +43,7 @@ def step_forward(x, y, z, step, discs, layers):  # type: ignore[no-untyped-def]
     xi, eta, s = x / step[moves.A_FOLDED], y / step[moves.B_FOLDED], 2.0 * z / step[moves.H_FOLDED] - 1.0
     xi, eta, s = press_forward(xi, eta, s, step[moves.STRAIN], step[moves.P_X], step[moves.P_Y])
     a, b, first, last = step[moves.A1], step[moves.B1], int(step[moves.FIRST]), int(step[moves.LAST])
-    x, y = smear_point(a * xi, b * eta, s, a, b, discs, layers, first, last, 1.0)
+    x, y, s = smear_point(a * xi, b * eta, s, a, b, discs, layers, first, last, 1.0)
     return x, y, 0.5 * (s + 1.0) * step[moves.H1]
 
 

@@ -1,0 +1,70 @@
+"""Tipping: the part of the smear that makes the sheets of the slab wavy."""
+
+import numpy as np
+import pytest
+
+from blendlab.folding.smear import DISC, LAYERS, smear, smear_point, tip_patch
+
+A, B = 90.0, 60.0
+
+
+def tipping(seed: int = 0, unevenness: float = 1.0) -> tuple[np.ndarray, np.ndarray]:
+    """The discs of the last layer, and of which edge each lies on: -1 none, 0 an end, 1 a side."""
+    drawn = smear(A, B, unevenness, np.random.default_rng(seed))
+    assert drawn.discs.shape[1] == DISC
+    assert len(drawn.layers) == LAYERS + 1
+    discs = drawn.discs[np.unique(drawn.layers[-1][drawn.layers[-1] >= 0])]
+    edge = np.where(np.isclose(abs(discs[:, 0]), A), 0, np.where(np.isclose(abs(discs[:, 1]), B), 1, -1))
+    return discs, edge
+
+
+def test_discs_lie_inside_the_plan_or_are_split_by_one_edge_along_which_they_move() -> None:
+    discs, edge = tipping()
+    radius = discs[:, 2] ** -0.5
+    assert {-1, 0, 1} == set(edge)
+    reach_x, reach_y = abs(discs[:, 0]) + radius, abs(discs[:, 1]) + radius
+    assert np.all(reach_x[edge != 0] <= A + 1e-9)
+    assert np.all(reach_y[edge != 1] <= B + 1e-9)
+    assert np.all(discs[edge == 0][:, [4, 6]] == 0.0)  # at an end nothing moves along x
+    assert np.all(discs[edge == 1][:, [5, 7]] == 0.0)
+
+
+@pytest.mark.parametrize("index", range(8))
+def test_a_tip_keeps_volume_and_is_undone(index: int) -> None:
+    disc = tipping()[0][index]
+    radius = disc[2] ** -0.5
+    rng = np.random.default_rng(index)
+    step = 1e-5
+    for u, v, s in rng.uniform(-0.6, 0.6, (20, 3)):
+        x, y = disc[0] + u * radius, disc[1] + v * radius
+        columns = []
+        for axis in range(3):
+            ends = []
+            for sign in (1, -1):
+                shift = np.array([radius, radius, 1.0]) * (np.arange(3) == axis) * sign * step
+                there = np.array(tip_patch(*(np.array([x, y, s]) + shift), disc, 1.0))
+                ends.append(there / [radius, radius, 1.0])
+            columns.append((ends[0] - ends[1]) / (2 * step))
+        assert np.linalg.det(np.array(columns)) == pytest.approx(1.0, abs=1e-6)
+        assert tip_patch(*tip_patch(x, y, s, disc, 1.0), disc, -1.0) == pytest.approx((x, y, s))
+
+
+def test_the_faces_stay_level_and_the_inside_moves() -> None:
+    disc = tipping()[0][0]
+    for s in (-1.0, 1.0):
+        assert tip_patch(disc[0] + 1.0, disc[1] + 1.0, s, disc, 1.0) == (disc[0] + 1.0, disc[1] + 1.0, s)
+    *_, s = tip_patch(disc[0] + 0.3 * disc[6], disc[1] + 0.3 * disc[7], 0.0, disc, 1.0)
+    assert abs(s) > 0.02
+
+
+def test_nothing_leaves_the_slab() -> None:
+    drawn = smear(A, B, 2.5, np.random.default_rng(4))
+    layers = len(drawn.layers)
+    rng = np.random.default_rng(5)
+    for x, y, s in rng.uniform((-A, -B, -1), (A, B, 1), (3000, 3)):
+        there = smear_point(x, y, s, A, B, drawn.discs, drawn.layers, 0, layers, 1.0)
+        assert abs(there[0]) <= A + 1e-9
+        assert abs(there[1]) <= B + 1e-9
+        assert abs(there[2]) <= 1.0 + 1e-12
+        back = smear_point(*there, A, B, drawn.discs, drawn.layers, 0, layers, -1.0)
+        assert back == pytest.approx((x, y, s), abs=1e-9)
