@@ -1,3 +1,5 @@
+from pathlib import Path
+
 from blendlab.workshop.cautions import as_markdown, cautions
 from blendlab.workshop.published import hdpe, heat
 
@@ -34,3 +36,7 @@ def test_cautions_fit_a_card_and_name_each_thing_once():
     assert max(len(caution.text) for caution in cautions()) <= 200
     assert not any("{" in caution.text for caution in cautions())
     assert as_markdown().count("\n") == len(keys)
+
+
+def test_the_readme_prints_them_all():
+    assert as_markdown() in (Path(__file__).parents[2] / "README.md").read_text("utf-8")
