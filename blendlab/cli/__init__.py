@@ -13,7 +13,7 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from .. import __version__, checks
-from . import colour, look, workshop
+from . import colour, look, photo, workshop
 from .words import Result
 
 STOPPED, UNREAD = 130, 141  # exit status after Ctrl-C and after a closed pipe, as shells count
@@ -40,7 +40,7 @@ def _parser() -> argparse.ArgumentParser:
         made.set_defaults(run=run)
         return made
 
-    for room in (colour, look, workshop):
+    for room in (colour, look, photo, workshop):
         room.add(command)
     return parser
 

@@ -6,9 +6,11 @@ import re
 from .. import checks
 from ..files import write_contact_sheet, write_png
 from ..recipe import MOST_FOLDS
+from .faces import add_options, asked
 from .words import Commands, Result, check_picture, colour_line, recipe_of, wait_for_compiler
 
 MOST_RUNGS = 10
+MOST_PX = 100_000_000
 
 
 def _counts(text: str) -> range:
@@ -68,25 +70,24 @@ def sheet(args: argparse.Namespace) -> Result:
     check_picture(args.out)
     recipe = recipe_of(args.recipe)
     recipe.folding.checked_folds(args.folds, "--folds")
-    pixels = recipe.sheet.length_mm * recipe.sheet.width_mm * args.px_per_mm**2
-    if pixels > 1e8:
-        checks.refuse("the picture must have at most 100 million pixels", round(pixels), "lower --px-per-mm")
     wait_for_compiler()
-    from ..colour.spaces import Colour
     from ..look.making import make_ready
-    from ..look.render import render, srgb8
-    from ..look.surfaces import top_face
+    from ..look.view import look_at
 
-    picture = render(
-        top_face(recipe.sheet, args.px_per_mm), make_ready(recipe, args.folds), args.folds, args.samples
-    )
-    write_png(args.out, srgb8(picture.xyz1), args.px_per_mm)
-    mean = Colour.from_xyz1(picture.xyz1.mean(axis=(0, 1), dtype="float64")).as_json()
+    making = make_ready(recipe, args.folds)
+    slab = making.sheet_after(args.folds)
+    surface = asked(args).surface(slab, args.px_per_mm)
+    rows, columns = surface.shape
+    if rows * columns > MOST_PX:
+        rule = f"the picture must have at most {MOST_PX:,} pixels"
+        checks.refuse(rule, rows * columns, "lower --px-per-mm")
+    view = look_at(surface, making, args.folds, args.samples)
+    write_png(args.out, view.srgb8, args.px_per_mm)
     percent = {
-        flake.name: round(100 * float(part), 2)
-        for flake, part in zip(recipe.flakes, picture.seen, strict=True)
+        flake.name: round(float(part), 2) for flake, part in zip(recipe.flakes, view.percent, strict=True)
     }
-    size = [recipe.sheet.length_mm, recipe.sheet.width_mm]
+    size = [round(columns / args.px_per_mm, 1), round(rows / args.px_per_mm, 1)]
+    mean = view.mean.as_json()
     words = [colour_line("mean", mean), *(f"{part:6.2f} %  {name}" for name, part in percent.items())]
     words.append(f"{args.out}: {size[0]:g} × {size[1]:g} mm, {args.face} after {args.folds} folds")
     return {"mean": mean, "size_mm": size, "percent": percent}, "\n".join(words)
@@ -114,7 +115,6 @@ def add(command: Commands) -> None:
     made.add_argument(
         "--folds", type=int, required=True, metavar="N", help=f"fold-and-press cycles, 0-{MOST_FOLDS}"
     )
-    made.add_argument("--face", default="top", choices=("top",))
     made.add_argument(
         "--px-per-mm", type=float, default=4.0, metavar="P", help="pixels per mm, 4 unless given"
     )
@@ -122,3 +122,4 @@ def add(command: Commands) -> None:
         "--samples", type=int, default=16, metavar="S", help="points followed per pixel, 16 unless given"
     )
     made.add_argument("--out", required=True, metavar="PNG", help="where to write the picture")
+    add_options(made)

@@ -204,7 +204,7 @@ def lay_charge(recipe: Recipe, rng: np.random.Generator) -> Charge:
     size = (recipe.sheet.length_mm, recipe.sheet.width_mm, recipe.sheet.thickness_mm)
     order = sorted(range(len(recipe.flakes)), key=lambda n: recipe.flakes[n].name)
     cells, steps = _lattice(np.array(size), np.minimum([recipe.flakes[n].size_mm for n in order], size))
-    index = np.moveaxis(np.indices(cells), 0, -1)
+    index = np.moveaxis(np.indices(tuple(cells.tolist())), 0, -1)
     seeds = (index + rng.random((*cells, 3))).astype(np.float32)
     start = rng.random(3)
     blocks = []

@@ -7,7 +7,7 @@ import numpy as np
 from ..colour.pigment import Palette, palette, reach_mm
 from ..folding.charge import Charge, lay_charge
 from ..folding.programme import Programme, draw_programme
-from ..recipe import Recipe
+from ..recipe import Recipe, Sheet
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,6 +33,10 @@ class Making:
     programme: Programme
     palette: Palette
     reach_mm: float
+
+    def sheet_after(self, folds: int) -> Sheet:
+        """Return the slab's size after so many folds; changing spacers change it."""
+        return Sheet(*self.programme.sizes_mm[folds])
 
 
 def make_ready(recipe: Recipe, most_folds: int | None = None, hand: int = 0) -> Making:
@@ -61,5 +65,5 @@ def make_ready(recipe: Recipe, most_folds: int | None = None, hand: int = 0) -> 
         lay_charge(recipe, charge_rng),
         draw_programme(recipe.folding, recipe.sheet, folds, programme_rng),
         pigments,
-        min(reach_mm(pigments, recipe.shares), recipe.sheet.thickness_mm),
+        min(recipe.reach_factor * reach_mm(pigments, recipe.shares), recipe.sheet.thickness_mm),
     )

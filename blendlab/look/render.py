@@ -20,6 +20,7 @@ from ..folding.trace import trace_back
 from .making import Making
 from .surfaces import Surface
 
+ROUNDING = 1e-6  # mm by which a point of the surface may seem to lie outside
 PATHS_AT_ONCE = 1 << 18  # bounds memory whatever the picture's size
 
 
@@ -110,8 +111,12 @@ def _compositions(frames, offsets, depths, slab, charge_mm, steps, discs, layers
         thinning = np.empty((across, deep))
         for n in range(block * pixels // blocks, (block + 1) * pixels // blocks):
             f = frames[n]
-            if np.isnan(f[0]):
-                continue
+            if not (
+                abs(f[0]) <= a + ROUNDING
+                and abs(f[1]) <= b + ROUNDING
+                and abs(f[2] - 0.5 * h) <= 0.5 * h + ROUNDING
+            ):
+                continue  # outside the slab, or NaN
             for i in range(across):
                 for k in range(deep):
                     p, q, d = offsets[i, 0], offsets[i, 1], depths[k]

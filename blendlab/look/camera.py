@@ -1,0 +1,163 @@
+"""A camera for solids: rays through the pixels, the frames where they meet a solid, and shading.
+
+The picture is that of a pin-hole camera aimed so that the solid just fills it. Shading is a matt
+surface's under one lamp from the upper left behind the camera, with some light from all round.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from .. import checks
+from ..colour.spaces import WHITE_XYZ1
+
+Floats = npt.NDArray[np.float64]
+
+DISTANCE = 4.0  # from eye to middle, as a multiple of the solid's half diagonal
+WIDEST_PX = 8000
+MARGIN = 1.04  # of the picture round the solid
+LONGEST_STEP = 4.0  # pixels; footprints near the silhouette are not drawn out further
+AROUND = 0.35  # part of the light that comes from all round
+LAMP = np.array([-0.45, -0.65, 1.0])  # towards the lamp: right, down and out of the picture, roughly
+
+
+@dataclass(frozen=True, eq=False)
+class Camera:
+    """A pin-hole camera.
+
+    Attributes
+    ----------
+    shape : tuple of int
+        Rows and columns of the picture.
+    eye_mm : ndarray, shape (3,)
+        Where it stands.
+    corner : ndarray, shape (3,)
+        Direction of the picture's upper left corner, one unit ahead.
+    right, down : ndarray, shape (3,)
+        Steps of direction from pixel to pixel.
+    """
+
+    shape: tuple[int, int]
+    eye_mm: Floats
+    corner: Floats
+    right: Floats
+    down: Floats
+
+    def rays(self, first: int, last: int) -> Floats:
+        """Directions through the pixels of rows first..last-1, shape (n, 3), not of unit length."""
+        columns = (np.arange(self.shape[1]) + 0.5)[:, None] * self.right
+        rows = (np.arange(first, last) + 0.5)[:, None, None] * self.down
+        rays: Floats = (self.corner + rows + columns).reshape(-1, 3)
+        return rays
+
+    def frames(self, rays: Floats, far: Floats, outward: Floats) -> Floats:
+        """Frames of the places that rays meet.
+
+        Parameters
+        ----------
+        rays : ndarray, shape (n, 3)
+            Directions.
+        far : ndarray, shape (n,)
+            How many times its direction each ray goes; NaN where it meets nothing.
+        outward : ndarray, shape (n, 3)
+            Unit normals there.
+
+        Returns
+        -------
+        ndarray, shape (n, 12)
+            As a `Surface` hands them out: steps lie in the surface, as long as a pixel sees of it.
+        """
+        frames = np.empty((len(rays), 12))
+        places = rays * far[:, None]
+        frames[:, :3] = self.eye_mm + places
+        facing = np.einsum("ij,ij->i", rays, outward)
+        for column, step in ((3, self.right), (6, self.down)):
+            # Slide within the surface's plane until the next pixel's ray is met.
+            slide = far[:, None] * (step - rays * ((outward @ step) / facing)[:, None])
+            longest = LONGEST_STEP * far * np.linalg.norm(step)
+            shorten = np.minimum(1.0, longest / np.maximum(np.linalg.norm(slide, axis=1), 1e-300))
+            frames[:, column : column + 3] = slide * shorten[:, None]
+        frames[:, 9:] = -outward
+        return frames
+
+    def shade(self, outward: Floats) -> npt.NDArray[np.float32]:
+        """How much light a surface of each unit normal sends back, 1 where it faces the lamp."""
+        axes = np.stack([_unit(self.right), _unit(self.down), -_unit(np.cross(self.right, self.down))])
+        lit = np.clip(outward @ (_unit(LAMP) @ axes), 0.0, 1.0)
+        shade: npt.NDArray[np.float32] = (AROUND + (1 - AROUND) * lit).astype(np.float32)
+        return shade
+
+
+def aimed_at(corners_mm: Floats, azimuth_deg: float, elevation_deg: float, width_px: int) -> Camera:
+    """Aim a camera at a solid so that it fills the picture.
+
+    Parameters
+    ----------
+    corners_mm : ndarray, shape (n, 3)
+        Corners of a box or hull round the solid.
+    azimuth_deg : float
+        Where the camera stands, seen from above: 0 at the right end, anticlockwise; -90 is the front.
+    elevation_deg : float
+        How far above the level, -89 to 89.
+    width_px : int
+        Columns of the picture; its rows follow.
+
+    Returns
+    -------
+    Camera
+        Upright.
+
+    Raises
+    ------
+    InputError
+        Where a value breaks its rule.
+    """
+    checks.whole("width_px of a view", width_px, 1, WIDEST_PX, "give the picture's width in pixels")
+    azimuth = np.radians(checks.number("azimuth_deg of a view", azimuth_deg, -360, 360, "give it in degrees"))
+    upright = "look a little less steeply, or at the top or bottom face"
+    elevation = np.radians(checks.number("elevation_deg of a view", elevation_deg, -89, 89, upright))
+    level = np.array([np.cos(azimuth), np.sin(azimuth), 0.0])
+    back = np.cos(elevation) * level + np.sin(elevation) * np.array([0.0, 0.0, 1.0])
+    right = np.array([-level[1], level[0], 0.0])
+    down = np.cross(right, back)
+    middle = (corners_mm.min(axis=0) + corners_mm.max(axis=0)) / 2
+    eye = middle + back * DISTANCE * np.linalg.norm(corners_mm - middle, axis=1).max()
+    seen = corners_mm - eye
+    ahead = -(seen @ back)
+    across, below = seen @ right / ahead, seen @ down / ahead
+    wide, high = MARGIN * np.ptp(across), MARGIN * np.ptp(below)
+    pixel = wide / width_px
+    rows = max(1, round(high / pixel))
+    start = (np.ptp(across) - wide) / 2 + across.min(), (np.ptp(below) - rows * pixel) / 2 + below.min()
+    corner = -back + start[0] * right + start[1] * down
+    return Camera((rows, width_px), eye, corner, right * pixel, down * pixel)
+
+
+def lit(
+    xyz1: npt.NDArray[np.float32], shade: npt.NDArray[np.float32], ground: float
+) -> npt.NDArray[np.float32]:
+    """Light a picture of a solid and set it before a plain ground.
+
+    Parameters
+    ----------
+    xyz1 : ndarray, shape (rows, columns, 3)
+        Light of the evenly lit solid, NaN beside it.
+    shade : ndarray, shape (rows, columns)
+        As from the view.
+    ground : float
+        Lightness of the ground, Y from 0 to 1.
+
+    Returns
+    -------
+    ndarray, shape (rows, columns, 3)
+        Light, no NaN.
+    """
+    beside = np.isnan(xyz1[..., :1])
+    return np.where(beside, np.float32(ground) * WHITE_XYZ1.astype(np.float32), xyz1 * shade[..., None])
+
+
+def _unit(vector: Floats) -> Floats:
+    """Return the vector's direction."""
+    unit: Floats = vector / np.linalg.norm(vector)
+    return unit

@@ -1,0 +1,266 @@
+"""Turned blanks: a solid of revolution cut from the slab, seen shaded or with its surface unrolled."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from numba import prange
+
+from .. import checks
+from ..compiled import compiled
+from ..recipe import Sheet
+from .camera import Camera, Floats, aimed_at
+from .profile import Profile
+from .surfaces import Vector
+
+# Directions of the axis, and of the angles 0 and 90 degrees about it.
+AXES = {
+    "length": np.array([[1.0, 0, 0], [0, 1, 0], [0, 0, 1]]),
+    "width": np.array([[0, 1.0, 0], [0, 0, 1], [1, 0, 0]]),
+    "upright": np.array([[0, 0, 1.0], [1, 0, 0], [0, 1, 0]]),
+}
+AZIMUTH_DEG, ELEVATION_DEG = -70.0, 30.0
+FLAT = 1e-6  # a piece of outline that climbs less than this is a flat disc
+
+
+@dataclass(frozen=True, eq=False)
+class Blank:
+    """A profile placed in the slab.
+
+    Attributes
+    ----------
+    outline_mm : ndarray, shape (n, 2)
+        Length and radius of its closed outline, the length counted from its middle; solid on the right.
+    open_mm : ndarray, shape (m, 2)
+        The same without the flat discs that close its ends, in the same sense.
+    middle_mm : ndarray, shape (3,)
+        Middle of the axis, in the slab.
+    axes : ndarray, shape (3, 3)
+        Rows: along the axis, and at the angles 0 and 90 degrees about it.
+    """
+
+    outline_mm: Floats
+    open_mm: Floats
+    middle_mm: Floats
+    axes: Floats
+
+
+def blank(profile: Profile, sheet: Sheet, axis: str = "length", middle_mm: Vector | None = None) -> Blank:
+    """Place a profile in the slab.
+
+    Parameters
+    ----------
+    profile : Profile
+        What is turned.
+    sheet : Sheet
+        The slab it is cut from.
+    axis : str
+        length, width or upright: which way the lathe's axis lies in the slab. A length of the profile counts
+        towards the right end, the back, or up.
+    middle_mm : tuple of float, optional
+        Where the middle of the axis lies, x and y from the middle of the sheet, z from its lower face; the
+        slab's own middle where nothing is said.
+
+    Returns
+    -------
+    Blank
+
+    Raises
+    ------
+    InputError
+        Where the slab is too small for it there.
+    """
+    axes = AXES[checks.one_of("axis of a turned blank", axis, AXES)]
+    size = np.array(sheet.size_mm)
+    middle = np.array([0.0, 0.0, size[2] / 2]) if middle_mm is None else np.array(middle_mm, np.float64)
+    half = np.abs(axes.T @ [profile.length_mm / 2, profile.radius_mm, profile.radius_mm])
+    room = size / 2 - np.abs(middle - [0.0, 0.0, size[2] / 2])
+    if not np.all(half <= room + 1e-6):
+        needs = ValueError(" x ".join(f"{2 * side:g}" for side in half) + " mm")
+        has = f"where it stands the slab has {' x '.join(f'{2 * max(side, 0):g}' for side in room)} mm"
+        checks.refuse(
+            "a turned blank must fit in the slab", needs, f"{has}: turn it smaller, or press thicker"
+        )
+    centre = np.array([min(x for x, _ in profile.points_mm) + profile.length_mm / 2, 0.0])
+    return Blank(profile.closed - centre, profile.ordered - centre, middle, axes)
+
+
+@dataclass(frozen=True, eq=False)
+class TurnedView:
+    """A turned blank before a camera.
+
+    Attributes
+    ----------
+    blank : Blank
+        What is seen.
+    camera : Camera
+        From where.
+    """
+
+    blank: Blank
+    camera: Camera
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Rows and columns."""
+        return self.camera.shape
+
+    def frames(self, first: int, last: int) -> Floats:
+        """Frames of the pixels of rows first..last-1, shape ((last - first) * columns, 12)."""
+        rays = self.camera.rays(first, last)
+        met = self._met(rays)
+        return self.camera.frames(rays, met[:, 0], met[:, 1:])
+
+    def shade(self) -> npt.NDArray[np.float32]:
+        """Light each pixel sends back, shape (rows, columns), NaN beside the blank."""
+        outward = self._met(self.camera.rays(0, self.shape[0]))[:, 1:]
+        return self.camera.shade(outward).reshape(self.shape)
+
+    def _met(self, rays: Floats) -> Floats:
+        """How far rays go to the blank, and its outward normals there, shape (n, 4); NaN beside it."""
+        axes = self.blank.axes
+        met: Floats = _cast(rays @ axes.T, axes @ (self.camera.eye_mm - self.blank.middle_mm), self.blank.outline_mm)
+        met[:, 1:] = met[:, 1:] @ axes
+        return met
+
+
+def turned_view(
+    solid: Blank, width_px: int, azimuth_deg: float = AZIMUTH_DEG, elevation_deg: float = ELEVATION_DEG
+) -> TurnedView:
+    """Return a shaded view of a turned blank.
+
+    Parameters
+    ----------
+    solid : Blank
+        What is seen.
+    width_px : int
+        Columns of the picture; its rows follow.
+    azimuth_deg, elevation_deg : float
+        Where the camera stands, as in `aimed_at`.
+
+    Returns
+    -------
+    TurnedView
+    """
+    turn = np.linspace(0.0, 2 * np.pi, 48, endpoint=False)
+    along, radius = solid.outline_mm.T
+    ring = np.stack([np.ones_like(turn), np.cos(turn), np.sin(turn)], axis=-1)
+    hull = np.stack([along, radius, radius], axis=-1)[:, None, :] * ring
+    corners = hull.reshape(-1, 3) @ solid.axes + solid.middle_mm
+    return TurnedView(solid, aimed_at(corners, azimuth_deg, elevation_deg, width_px))
+
+
+@compiled(parallel=True)
+def _cast(rays, eye, outline):  # type: ignore[no-untyped-def]
+    """Meet rays with the cones and discs of an outline, axis first: distance and outward normal."""
+    met = np.full((len(rays), 4), np.nan)
+    for n in prange(len(rays)):
+        d0, d1, d2 = rays[n]
+        nearest = np.inf
+        for k in range(len(outline) - 1):
+            s0, r0 = outline[k]
+            s1, r1 = outline[k + 1]
+            # On the cone (s1 - s0)*r = (s - s0)*(r1 - r0) + r0*(s1 - s0), squared along the ray.
+            ds, dr = s1 - s0, r1 - r0
+            base, slope = (eye[0] - s0) * dr + r0 * ds, d0 * dr
+            a = ds * ds * (d1 * d1 + d2 * d2) - slope * slope
+            b = ds * ds * (eye[1] * d1 + eye[2] * d2) - base * slope
+            c = ds * ds * (eye[1] * eye[1] + eye[2] * eye[2]) - base * base
+            flat = abs(ds) <= FLAT * abs(dr)
+            root = 0.0 if flat else b * b - a * c  # a flat disc is met once
+            if root < 0.0:
+                continue
+            root = math.sqrt(root)
+            for sign in (-1.0, 1.0):
+                far = (s0 - eye[0]) / d0 if flat else (-b + sign * root) / a
+                if not 0.0 < far < nearest:
+                    continue
+                s, y, z = eye[0] + far * d0, eye[1] + far * d1, eye[2] + far * d2
+                r = math.sqrt(y * y + z * z)
+                part = ((s - s0) * ds + (r - r0) * dr) / (ds * ds + dr * dr)
+                away = abs((s - s0) * dr - (r - r0) * ds) / math.sqrt(ds * ds + dr * dr)
+                if not 0.0 <= part <= 1.0 or away > 1e-6 * (1.0 + r):
+                    continue  # beyond the piece, or on the cone's other half
+                nearest = far
+                steep = 1.0 / math.sqrt(ds * ds + dr * dr)
+                met[n, 0], met[n, 1] = far, -dr * steep
+                met[n, 2] = ds * steep * (y / r if r > 0.0 else 1.0)
+                met[n, 3] = ds * steep * (z / r if r > 0.0 else 0.0)
+    return met
+
+
+@dataclass(frozen=True, eq=False)
+class Unrolled:
+    """The surface of a turned blank laid flat, true to size along every line round it.
+
+    Rows follow the profile; each is as wide as the blank is round there, from the angle 0 in the middle to
+    half a turn at either side, so nothing is stretched and equal areas of the blank are equal in the picture.
+
+    Attributes
+    ----------
+    blank : Blank
+        What is unrolled; flat discs that only close its ends are left out.
+    shape : tuple of int
+        Rows and columns.
+    """
+
+    blank: Blank
+    shape: tuple[int, int]
+
+    def frames(self, first: int, last: int) -> Floats:
+        """Frames of the pixels of rows first..last-1, shape ((last - first) * columns, 12)."""
+        rows, columns = self.shape
+        corners = self.blank.open_mm[::-1]  # from the far end of the axis down
+        lengths = np.linalg.norm(np.diff(corners, axis=0), axis=1)
+        reached = np.concatenate([[0.0], np.cumsum(lengths)])
+        step = reached[-1] / rows
+        at = (np.arange(first, last) + 0.5) * step
+        piece = np.clip(np.searchsorted(reached, at, side="right") - 1, 0, len(lengths) - 1)
+        along, radius = (np.interp(at, reached, column) for column in corners.T)
+        way = (np.diff(corners, axis=0) / lengths[:, None])[piece]
+        pixel = 2 * np.pi * corners[:, 1].max() / columns
+        off = (np.arange(columns) + 0.5) * pixel - np.pi * corners[:, 1].max()
+        with np.errstate(divide="ignore", invalid="ignore"):
+            angle = off / radius[:, None]
+        angle = np.where(np.abs(angle) <= np.pi, angle, np.nan)
+        return self._placed(along, radius, way * step, angle, pixel)
+
+    def _placed(self, along: Floats, radius: Floats, down: Floats, angle: Floats, pixel: float) -> Floats:
+        """Frames at rows of length, radius and step down, and the angles in each row."""
+        out, tangent = _round(angle, 1.0), _round(angle + np.pi / 2, 1.0)
+        axis = np.array([1.0, 0.0, 0.0])
+        frames = np.empty((*angle.shape, 12))
+        frames[..., :3] = along[:, None, None] * axis + radius[:, None, None] * out
+        frames[..., 3:6] = pixel * tangent
+        frames[..., 6:9] = down[:, None, :1] * axis + down[:, None, 1:] * out
+        inward = np.cross(frames[..., 3:6], frames[..., 6:9])
+        frames[..., 9:] = inward / np.linalg.norm(inward, axis=-1, keepdims=True)
+        frames = frames.reshape(*angle.shape, 4, 3) @ self.blank.axes
+        frames[..., 0, :] += self.blank.middle_mm
+        return frames.reshape(-1, 12)
+
+
+def _round(angle: Floats, radius: float) -> Floats:
+    """Vectors at angles about the axis, axis first."""
+    return radius * np.stack([np.zeros_like(angle), np.cos(angle), np.sin(angle)], axis=-1)
+
+
+def unrolled(solid: Blank, px_per_mm: float) -> Unrolled:
+    """Return the unrolled surface of a turned blank.
+
+    Parameters
+    ----------
+    solid : Blank
+        What is unrolled.
+    px_per_mm : float
+        Pixels per mm.
+
+    Returns
+    -------
+    Unrolled
+        At least one pixel.
+    """
+    length = np.linalg.norm(np.diff(solid.open_mm, axis=0), axis=1).sum()
+    round_mm = 2 * np.pi * solid.open_mm[:, 1].max()
+    return Unrolled(solid, (max(1, round(length * px_per_mm)), max(1, round(round_mm * px_per_mm))))

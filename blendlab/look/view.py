@@ -1,0 +1,140 @@
+"""From a surface to screen pixels in one call, whatever the surface: lit, on a plain ground."""
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+import numpy.typing as npt
+
+from .. import checks
+from ..colour.spaces import Colour
+from ..recipe import Sheet
+from .block import block_view
+from .camera import lit
+from .making import Making
+from .profile import Profile, cylinder
+from .render import render, srgb8
+from .surfaces import FACES, Surface, planed, saw_cut
+from .turned import Blank, blank, turned_view, unrolled
+
+SOLIDS = ("block", "turned", "unrolled")
+VIEWS = (*FACES, "planed", "sawn", *SOLIDS)
+PAPER = 0.9  # lightness of the ground beside a solid or a slanting cut, Y
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is to be looked at, in plain words and numbers; those that do not belong to the face are idle.
+
+    Parameters
+    ----------
+    face : str
+        One of `VIEWS`.
+    depth_mm : float
+        What planing takes off the top, mm.
+    at_mm : tuple of float
+        A point of the saw cut on the upper face, from its middle, mm.
+    angle_deg, tilt_deg : float
+        The saw cut's way on the upper face and the blade's lean.
+    profile : Profile, optional
+        What is turned; the thickest rod the slab gives where nothing is said.
+    axis : str
+        Which way the turned blank's axis lies: length, width or upright.
+    """
+
+    face: str = "top"
+    depth_mm: float = 1.0
+    at_mm: tuple[float, float] = (0.0, 0.0)
+    angle_deg: float = 0.0
+    tilt_deg: float = 0.0
+    profile: Profile | None = None
+    axis: str = "length"
+
+    def surface(self, sheet: Sheet, px_per_mm: float) -> Surface:
+        """Return the surface of a slab.
+
+        Parameters
+        ----------
+        sheet : Sheet
+            The slab as it is after the folds looked at.
+        px_per_mm : float
+            Pixels per mm; for solids in perspective, of the slab's longest side across the picture.
+
+        Returns
+        -------
+        Surface
+
+        Raises
+        ------
+        InputError
+            Where a number breaks its rule or the surface misses the slab.
+        """
+        checks.one_of("face", self.face, VIEWS)
+        width_px = max(1, round(max(sheet.size_mm) * px_per_mm))
+        if self.face in FACES:
+            return planed(sheet, px_per_mm, 0.0, self.face)
+        if self.face == "planed":
+            return planed(sheet, px_per_mm, self.depth_mm)
+        if self.face == "sawn":
+            return saw_cut(sheet, px_per_mm, self.at_mm, self.angle_deg, self.tilt_deg)
+        if self.face == "block":
+            return block_view(sheet, width_px)
+        solid = self._blank(sheet)
+        return turned_view(solid, width_px) if self.face == "turned" else unrolled(solid, px_per_mm)
+
+    def _blank(self, sheet: Sheet) -> Blank:
+        if self.profile is not None:
+            return blank(self.profile, sheet, self.axis)
+        long = max(sheet.length_mm, sheet.width_mm)
+        axis = "length" if sheet.length_mm >= sheet.width_mm else "width"
+        return blank(cylinder(long, min(sheet.size_mm) / 2), sheet, axis)
+
+
+class Shaded(Surface, Protocol):
+    """A surface that knows how much light falls on it."""
+
+    def shade(self) -> npt.NDArray[np.float32]:
+        """Light each pixel sends back, shape (rows, columns)."""
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """What is seen of a surface, ready for a screen.
+
+    Attributes
+    ----------
+    srgb8 : ndarray of uint8, shape (rows, columns, 3)
+        Screen pixels.
+    mean : Colour
+        Mean colour of the surface, evenly lit, the ground left out.
+    percent : ndarray of float64, shape (sorts,)
+        How much of each sort of flakes is seen, summing to 100.
+    """
+
+    srgb8: npt.NDArray[np.uint8]
+    mean: Colour
+    percent: npt.NDArray[np.float64]
+
+
+def look_at(surface: Surface, making: Making, folds: int, samples: int) -> View:
+    """Look at a surface of the sheet.
+
+    Parameters
+    ----------
+    surface : Surface
+        A face, a cut, or a solid before a camera, which is then shaded.
+    making : Making
+        The sheet's charge, programme and pigments.
+    folds : int
+        How many cycles were done.
+    samples : int
+        Points followed back for each pixel, a square.
+
+    Returns
+    -------
+    View
+    """
+    picture = render(surface, making, folds, samples)
+    shade = surface.shade() if hasattr(surface, "shade") else np.ones(surface.shape, np.float32)
+    mean = Colour.from_xyz1(np.nanmean(picture.xyz1, axis=(0, 1), dtype=np.float64))
+    return View(srgb8(lit(picture.xyz1, shade, PAPER)), mean, 100 * picture.seen)
