@@ -1,21 +1,25 @@
 """What the pages have worked out already, bounded, keyed on the recipe's own text."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import streamlit as st
 
+from ..colour.spaces import Colour
 from ..compiled import is_warm
 from ..files import png_bytes
 from ..look.ladder import Rung, another_hand, rungs
 from ..look.making import Making, make_ready
-from ..look.render import render, srgb8
+from ..look.render import render
 from ..look.surfaces import top_face
+from ..look.view import Asked, look_at
 from ..recipe import MOST_FOLDS, Recipe, from_toml, to_toml
 from . import draft
 
 MOST_RUNGS = 10
+TOP = Asked()
 
 
 def counts(recipe: Recipe) -> range:
@@ -51,13 +55,19 @@ def ladder(recipe: Recipe) -> Iterator[Rung]:
     Rung
         From 0 folds on.
     """
-    key = key_of(recipe)
-    found = _found(key)
     for folds in counts(recipe):
-        if folds not in found:
-            unfolded = found[0].contrast if folds else None
-            found[folds] = next(rungs(_making(key), [folds], unfolded))
-        yield found[folds]
+        yield rung(recipe.with_folding(folds=folds))
+
+
+def rung(recipe: Recipe) -> Rung:
+    """Return the rung of a recipe at its own fold count."""
+    key, folds = key_of(recipe), recipe.folding.folds
+    found = _found(key)
+    for needed in sorted({0, folds}):  # a look is named by its contrast beside the unfolded one's
+        if needed not in found:
+            unfolded = found[0].contrast if needed else None
+            found[needed] = next(rungs(_making(key), [needed], unfolded))
+    return found[folds]
 
 
 @st.cache_data(max_entries=64, show_spinner=False)
@@ -71,32 +81,50 @@ def hand(recipe: Recipe, number: int) -> npt.NDArray[np.float64]:
     return _hand(key_of(recipe), number)
 
 
+@dataclass(frozen=True)
+class Shown:
+    """A picture of a face, true to size, and what is seen on it."""
+
+    png: bytes
+    mean: Colour
+    percent: dict[str, float]
+
+
 @st.cache_data(max_entries=64, show_spinner=False)
-def _face(key: str, folds: int, px_per_mm: float, samples: int) -> bytes:
+def _view(key: str, folds: int, asked: Asked, px_per_mm: float, samples: int) -> Shown:
     making = _making(key)
-    picture = render(top_face(making.recipe.sheet, px_per_mm), making, folds, samples)
-    return png_bytes(srgb8(picture.xyz1), px_per_mm)
+    view = look_at(asked.surface(making.sheet_after(folds), px_per_mm), making, folds, samples)
+    names = (flake.name for flake in making.recipe.flakes)
+    return Shown(
+        png_bytes(view.srgb8, px_per_mm), view.mean, dict(zip(names, view.percent.tolist(), strict=True))
+    )
 
 
-def face_png(recipe: Recipe, px: int, samples: int) -> bytes:
-    """PNG of the top face after the recipe's folds.
+def view(recipe: Recipe, px: int, samples: int, asked: Asked = TOP) -> Shown:
+    """Look at a face after the recipe's folds.
 
     Parameters
     ----------
     recipe : Recipe
         What is made.
     px : int
-        Pixels along the longer side.
+        Pixels along the slab's longest side.
     samples : int
         Points followed back per pixel.
+    asked : Asked
+        What is looked at.
 
     Returns
     -------
-    bytes
-        The picture, true to size.
+    Shown
+
+    Raises
+    ------
+    InputError
+        Where what is asked cannot be cut from the slab.
     """
-    scale = px / max(recipe.sheet.length_mm, recipe.sheet.width_mm)
-    return _face(key_of(recipe), recipe.folding.folds, scale, samples)
+    scale = px / max(_making(key_of(recipe)).sheet_after(recipe.folding.folds).size_mm)
+    return _view(key_of(recipe), recipe.folding.folds, asked, scale, samples)
 
 
 def warm_up() -> None:

@@ -128,5 +128,5 @@ with result:
     with picture.container():
         cache.warm_up()
         alt = f"Predicted sheet after {recipe.folding.folds} folds, mean colour {full_blend(recipe).srgb}"
-        picture.image(cache.face_png(recipe, 480, 9), width="stretch", output_format="PNG", alt=alt)
+        picture.image(cache.view(recipe, 480, 9).png, width="stretch", output_format="PNG", alt=alt)
     _thin(recipe)

@@ -4,6 +4,7 @@ import altair as alt
 import numpy as np
 import streamlit as st
 
+from blendlab import checks
 from blendlab.files import png_bytes
 from blendlab.handwork import MOVES
 from blendlab.look.contrast import JUST_SEEN
@@ -11,6 +12,7 @@ from blendlab.look.ladder import LOOKS, Rung, choose, tile_px_per_mm
 from blendlab.look.render import srgb8
 from blendlab.recipe import Recipe
 from blendlab.screens import cache, draft
+from blendlab.screens.asking import asked_for
 from blendlab.screens.style import plain, swatch
 
 HANDS = (1, 2, 3, 4)
@@ -112,30 +114,33 @@ def _chart(steps: list[Rung], others: list[np.ndarray]) -> alt.LayerChart:
 
 def _large(recipe: Recipe, rung: Rung | None) -> None:
     folds = recipe.folding.folds
+    asked = asked_for(recipe)
     left, right = st.columns([11, 9], gap="large")
-    with left:
-        picture = st.empty()
-        words = f"Top face after {folds} folds"
+    picture = left.empty()
+    try:
         for px, samples in ((320, 4), (720, 9)):
-            png = cache.face_png(recipe, px, samples)
-            picture.image(png, width="stretch", output_format="PNG", alt=words)
+            shown = cache.view(recipe, px, samples, asked)
+            words = f"{asked.face} after {folds} folds, mean colour {shown.mean.srgb}"
+            picture.image(shown.png, width="stretch", output_format="PNG", alt=words)
+    except checks.InputError as error:
+        picture.error(plain(f"{error}."))
+        return
     with right:
         st.subheader(f"After {folds} folds")
+        swatch(f"Mean of the {asked.face} view", shown.mean, large=True)
         if rung:
-            swatch("Mean of the face", rung.mean, f"{rung.drift:.1f} ΔE00 from the area mean", large=True)
             st.text(
                 f"Look: {rung.look}\n"
                 f"Contrast: {rung.contrast:.1f} ΔE*ab from half a metre\n"
                 f"Features: {rung.feature_mm:.1f} mm across the streaks\n"
-                f"Layers inside: {rung.layer_mm:.2g} mm thick"
+                f"Layers inside: {rung.layer_mm:.2g} mm thick\n"
+                f"Drift of the top's mean: {rung.drift:.1f} ΔE00 from the area mean"
             )
-        size = f"{recipe.sheet.length_mm:g} × {recipe.sheet.width_mm:g} mm"
+        longest = max(recipe.sheet.size_mm)
         st.download_button(
-            f"Download the picture, true size ({size})",
-            data=lambda: cache.face_png(
-                recipe, round(4 * max(recipe.sheet.length_mm, recipe.sheet.width_mm)), 16
-            ),
-            file_name=f"sheet-{folds}-folds.png",
+            "Download this picture at 4 pixels a millimetre",
+            data=lambda: cache.view(recipe, round(4 * longest), 16, asked).png,
+            file_name=f"{asked.face}-{folds}-folds.png",
             mime="image/png",
             icon=":material/download:",
             on_click="ignore",

@@ -2,6 +2,7 @@
 
 from ..files import read_text
 from ..flakelist import Stocked, from_csv
+from ..recipe import Flake
 from ..workshop import stock
 from .draft import SWATCHES
 from .keeping import home as home
@@ -17,3 +18,10 @@ def on_hand() -> tuple[tuple[Stocked, ...], bool]:
     """
     own = stock.stock(home())
     return (own, True) if own else (from_csv(read_text(SWATCHES / "flakes.csv")), False)
+
+
+def enter(flake: Flake) -> None:
+    """Put a flake on the list, none of it on hand; an invented list becomes the maker's own."""
+    flakes, own = on_hand()
+    new = Stocked(flake.name, flake.srgb, source="from a photo")
+    stock.put(home(), (new,) if own else (*flakes, new))

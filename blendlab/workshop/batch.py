@@ -134,7 +134,7 @@ def plan(
         for flake, share in zip(recipe.flakes, recipe.shares, strict=True)
     )
     pressed = _as_pressed(recipe, flakes, (hot_length.usual, hot_width.usual, spacer.usual))
-    times = {pace: _timed(pressed, bench, pace, loads) for pace in PACES}
+    times = {pace: timed(pressed, bench, pace, loads) for pace in PACES}
     wanted = {flake.name: tiles * flake.grams for flake in flakes}
     short = {} if on_hand_g is None else short_of(wanted, on_hand_g)
     return Batch(
@@ -219,8 +219,24 @@ def _first_slab(folding: Folding, first_mm: float, hot_mm: Size) -> Size:
     return (*start, first_mm)
 
 
-def _timed(recipe: Recipe, bench: Bench, pace: Pace, loads: int) -> Timetable:
-    """Time one tile: each load is folded as the recipe says, on its share of the mass."""
+def timed(recipe: Recipe, bench: Bench, pace: Pace, loads: int) -> Timetable:
+    """Time one tile: each load is folded as the recipe says, on its share of the mass.
+
+    Parameters
+    ----------
+    recipe : Recipe
+        As pressed.
+    bench : Bench
+        The press and the boards.
+    pace : str
+        Which end of the published properties: quick, usual or slow.
+    loads : int
+        Into how many its charge is parted, 1 or more.
+
+    Returns
+    -------
+    Timetable
+    """
     load_kg = sum(flake.grams for flake in recipe.flakes) / loads / 1000
     sheet = recipe.sheet
     folds = [

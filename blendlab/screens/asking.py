@@ -1,0 +1,78 @@
+"""The fields that say which face, cut or turned blank is looked at."""
+
+from typing import Any
+
+import streamlit as st
+
+from .. import checks
+from ..look.profile import Profile, bowl, cylinder, sphere, spindle
+from ..look.view import VIEWS, Asked
+from ..recipe import Recipe
+
+KEEP: dict[str, Any] = {"persist_state": "session"}
+SHAPES = {
+    "rod": (cylinder, ("length", "radius")),
+    "ball": (sphere, ("radius",)),
+    "spindle": (spindle, ("length", "radius")),
+    "bowl": (bowl, ("height", "radius", "wall")),
+}
+
+
+def asked_for(recipe: Recipe) -> Asked:
+    """Read what is to be looked at.
+
+    Parameters
+    ----------
+    recipe : Recipe
+        Its slab bounds the sizes offered.
+
+    Returns
+    -------
+    Asked
+    """
+    face = st.segmented_control("Look at", VIEWS, default="top", key="face", required=True, **KEEP)
+    if face == "planed":
+        most = recipe.sheet.thickness_mm
+        depth = st.slider("Planed off the top, mm", 0.0, most * 0.98, min(1.0, most / 2), key="depth", **KEEP)
+        return Asked(face, depth_mm=depth)
+    if face == "sawn":
+        return _sawn(recipe)
+    if face in ("turned", "unrolled"):
+        return _turned(face, recipe)
+    return Asked(face)
+
+
+def _sawn(recipe: Recipe) -> Asked:
+    a, b = recipe.sheet.length_mm / 2, recipe.sheet.width_mm / 2
+    x, y, turn, lean = st.columns(4)
+    return Asked(
+        "sawn",
+        at_mm=(
+            x.slider("Along the length, mm", -a, a, 0.0, key="sawx", **KEEP),
+            y.slider("Across, mm", -b, b, 0.0, key="sawy", **KEEP),
+        ),
+        angle_deg=turn.slider("Turned, degrees", -90.0, 90.0, 0.0, 5.0, key="sawturn", **KEEP),
+        tilt_deg=lean.slider("Blade leans, degrees", -80.0, 80.0, 0.0, 5.0, key="sawlean", **KEEP),
+    )
+
+
+def _turned(face: str, recipe: Recipe) -> Asked:
+    """A blank on the lathe; sizes start so that it fits the slab."""
+    radius = min(recipe.sheet.size_mm) / 2
+    fits = {"radius": radius, "wall": radius / 5, "height": radius, "length": recipe.sheet.length_mm}
+    columns = st.columns(5)
+    name = columns[0].selectbox("Shape", list(SHAPES), key="shape", **KEEP)
+    axis = columns[1].selectbox("Axis along the", ["length", "width", "upright"], key="axis", **KEEP)
+    make, sizes = SHAPES[name or "rod"]
+    given = [
+        column.number_input(
+            f"{size.capitalize()}, mm", 0.5, 1000.0, fits[size], key=f"turn{name}{size}", **KEEP
+        )
+        for column, size in zip(columns[2:], sizes, strict=False)
+    ]
+    turned: Profile | None = None
+    try:
+        turned = make(*given)  # type: ignore[operator]
+    except checks.InputError as error:
+        st.error(f"{error}. The thickest rod is shown.")
+    return Asked(face, profile=turned, axis=axis or "length")

@@ -1,0 +1,87 @@
+"""Page: up to four ways of folding, or mixes, side by side, from the same flakes and chance."""
+
+from dataclasses import replace
+from typing import Any
+
+import streamlit as st
+
+from blendlab import checks
+from blendlab.files import read_text
+from blendlab.handwork import MOVES, Folding
+from blendlab.recipe import Recipe, from_toml, to_toml
+from blendlab.screens import cache, draft
+from blendlab.screens.style import plain, swatch
+from blendlab.workshop.batch import timed
+from blendlab.workshop.bench import Bench
+
+PRESENT = "the present mix"
+KEEP: dict[str, Any] = {"persist_state": "session"}
+OPENS_ON = (("half", 3), ("half", 5), ("edges-in", 4), ("roll", 3))
+
+
+@st.cache_data(max_entries=64, show_spinner=False)
+def _minutes(toml: str) -> float:
+    """Minutes at the hot press for one load of the recipe."""
+    return timed(from_toml(toml), Bench(), "usual", 1).work_s() / 60
+
+
+def _mix(name: str, present: Recipe) -> Recipe:
+    """The mix of that name, on the present sheet and with the present chance."""
+    if name == PRESENT:
+        return present
+    other = from_toml(read_text(draft.SWATCHES / f"{name}.toml"))
+    return replace(present, name=other.name, flakes=other.flakes)
+
+
+def _worked(slot: int, present: Folding) -> Folding:
+    """Folding of a column's fields."""
+    move = st.selectbox("Move", [*MOVES, draft.OWN_LIST], key=f"compare move {slot}", **KEEP)
+    moves = None
+    if move == draft.OWN_LIST:
+        typed = st.text_input(
+            "Moves in their order", "edges-in, turn, half", key=f"compare moves {slot}", **KEEP
+        )
+        moves = tuple(part.strip() for part in typed.split(","))
+    bare = replace(present, move=None if moves else move, moves=moves, folds=0, spacers_mm=None)
+    most = bare.most_folds
+    folds = st.slider("Folds", 0, most, min(OPENS_ON[slot][1], most), key=f"compare folds {slot}", **KEEP)
+    return replace(bare, folds=folds)
+
+
+def _show(recipe: Recipe) -> None:
+    """Picture, mean and figures of one column."""
+    rung = cache.rung(recipe)
+    shown = cache.view(recipe, 400, 9)
+    words = f"{rung.folds} folds, {rung.look}, mean {rung.mean.srgb}"
+    st.image(shown.png, width="stretch", output_format="PNG", alt=words)
+    swatch(rung.look, rung.mean)
+    st.text(
+        f"Contrast {rung.contrast:.1f} ΔE*ab\n"
+        f"Features {rung.feature_mm:.1f} mm\n"
+        f"Layers {rung.layer_mm:.2g} mm\n"
+        f"{rung.folds} presses after the first melt\n"
+        f"About {_minutes(to_toml(recipe)):.0f} min at the press a load"
+    )
+
+
+def _column(slot: int, present: Recipe, mixes: list[str]) -> None:
+    st.session_state.setdefault(f"compare move {slot}", OPENS_ON[slot][0])
+    name = st.selectbox("Mix", mixes, key=f"compare mix {slot}", **KEEP)
+    try:
+        mix = _mix(name, present)
+        _show(replace(mix, folding=_worked(slot, present.folding)))
+    except checks.InputError as error:
+        st.error(plain(f"{error}."))
+
+
+st.title("Compare")
+st.write("Each column is pressed from the same charge by the same hand; only what you choose differs.")
+recipe, wrong = draft.recipe()
+if wrong:
+    st.error(plain(f"{wrong}. The last mix that could be pressed is shown."))
+cache.warm_up()
+count = st.segmented_control("Columns", [2, 3, 4], default=2, key="compare count", required=True, **KEEP)
+names = [PRESENT, *sorted(path.stem for path in draft.SWATCHES.glob("*.toml"))]
+for slot, column in enumerate(st.columns(count)):
+    with column:
+        _column(slot, recipe, names)
