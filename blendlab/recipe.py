@@ -21,6 +21,7 @@ from .measured import Chip, Spectrum, checked_spectrum
 from .slab import SIDES_MM, Size
 
 MOST_FLAKES = 12
+_NUMBERS = ("refractive_index", "reach_factor")  # of a recipe as a whole
 REFRACTIVE_INDEX = 1.54  # polyethylene, some 1.51 to 1.545 (Polymer Handbook, from memory)
 
 
@@ -146,6 +147,9 @@ class Recipe:
     refractive_index : float
         Of the plastic, 1 to 2. Light is turned back where plastic meets air, the more the higher it is;
         at 1 nothing is.
+    reach_factor : float
+        How many times deeper light reaches than the flakes' colours tell, 0.2 to 5: learnt from sheets of
+        one press, 1 where nothing was.
 
     Raises
     ------
@@ -164,6 +168,7 @@ class Recipe:
     flakes: tuple[Flake, ...]
     folding: Folding = field(default_factory=Folding)
     refractive_index: float = REFRACTIVE_INDEX
+    reach_factor: float = 1.0
 
     def __post_init__(self) -> None:
         """Check every value and keep it in its plain form."""
@@ -173,6 +178,9 @@ class Recipe:
             name=checks.label("recipe name", self.name),
             flakes=tuple(self.flakes),
             refractive_index=checks.number("refractive_index", self.refractive_index, 1, 2, unsure),
+            reach_factor=checks.number(
+                "reach_factor", self.reach_factor, 0.2, 5, "leave it out unless it was learnt"
+            ),
         )
         checks.whole(
             "the number of flakes in a recipe",
@@ -231,7 +239,7 @@ def from_toml(text: str) -> Recipe:
     """
     document = toml.parse("a recipe", text)
     needed = ("name", "sheet", "flake")
-    checks.keys("a recipe", document, needed, ("refractive_index", *needed, "folding"))
+    checks.keys("a recipe", document, needed, (*_NUMBERS, *needed, "folding"))
     rows = document["flake"]
     if not isinstance(rows, list):
         checks.refuse("flakes must be a list", rows, "head each flake with [[flake]]")
@@ -240,7 +248,7 @@ def from_toml(text: str) -> Recipe:
         sheet=toml.build(Sheet, "[sheet]", document["sheet"], needed=toml.keys(Sheet)),
         flakes=tuple(toml.build(Flake, f"[[flake]] {n}", row) for n, row in enumerate(rows, start=1)),
         folding=toml.build(Folding, "[folding]", document.get("folding", {})),
-        refractive_index=document.get("refractive_index", REFRACTIVE_INDEX),
+        **{key: document[key] for key in _NUMBERS if key in document},
     )
 
 
@@ -253,8 +261,9 @@ def to_toml(recipe: Recipe) -> str:
     >>> from_toml(to_toml(recipe)) == recipe
     True
     """
+    keys = ("name", *(_NUMBERS if recipe.reach_factor != 1.0 else _NUMBERS[:1]))
     blocks = [
-        [toml.line(key, getattr(recipe, key)) for key in ("name", "refractive_index")],
+        [toml.line(key, getattr(recipe, key)) for key in keys],
         ["[sheet]", *toml.lines(recipe.sheet)],
         *(["[[flake]]", *toml.lines(flake)] for flake in recipe.flakes),
         ["[folding]", *toml.lines(recipe.folding)],
