@@ -19,6 +19,8 @@ from ..colour.spaces import WHITE_XYZ1, srgb1_from_linear, xyz1_from_linear
 from .paper import REDDEST, bright_even, small_linear
 from .rectify import Floats, Photo, Singles, Straight, homography, project
 
+Box = tuple[float, float, float, float]  # x, y, width, height in photo pixels
+
 PAPER_Y = 0.86  # luminance factor of copying paper, some .80 to .90 (from memory)
 FULL_WHITE = 0.55  # of the camera's range, what white comes to where no paper tells
 DARKEST_PAPER = 0.02  # of the camera's range; below, noise rules
@@ -74,7 +76,7 @@ def adapt(xyz1: npt.ArrayLike, white_xyz1: npt.ArrayLike) -> Floats:
     return carried
 
 
-def read_light(photo: Photo, corners_px: Floats, white_px: tuple[float, float, float, float] | None) -> Light:
+def read_light(photo: Photo, corners_px: Floats, white_px: Box | None) -> Light:
     """Find out what light a sheet was photographed in.
 
     Parameters
@@ -173,9 +175,7 @@ def _fall(
     return found[2:], float(found[0])
 
 
-def given_paper(
-    photo: Photo, white_px: tuple[float, float, float, float], sheet_y: float
-) -> tuple[Floats, Floats, Floats]:
+def given_paper(photo: Photo, white_px: Box, sheet_y: float) -> tuple[Floats, Floats, Floats]:
     """Linear light, positions and luminance of the pixels in the maker's box, checked to be white."""
     wide, high = photo.size_px
     x, y, width, height = (

@@ -7,7 +7,6 @@ the fold count a probability; the shares of the likeliest count make the recipe.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any, NoReturn
 
 import numpy as np
 import numpy.typing as npt
@@ -23,132 +22,23 @@ from ..look.render import render
 from ..look.surfaces import top_face
 from ..recipe import MOST_FLAKES, Flake, Recipe, Sheet
 from . import advice
-from .corners import find_corners
+from .answer import Match, Part
+from .face import Face, refuse_look, take_face
 from .folds import HANDS, FoldCount, infer, pressed_again
-from .light import Light, corrected, read_light
-from .rectify import Photo, Straight, check_corners, develop, straighten
+from .light import Box
 from .shares import Fit, Problem, fit_few, fit_ladder, wave_means
 from .standins import MOST_FOLDS, hands
 from .statistics import describe
 from .strangers import MOST, new_flake, unexplained
 
 Floats = npt.NDArray[np.float64]
-Box = tuple[float, float, float, float]
 
-MOST_FACE_PX = 22_000  # of the straightened picture that is matched
 SHOWN_FLAKE = 0.03  # of the sheet: flakes below are left out of trial pressings
 SURE_LIGHT = (0.05, 0.03)  # spread of the log exposure and cast that paper leaves
 UNSURE_LIGHT = (0.35, 0.12)  # and that no paper leaves
-SQUARE = 0.02  # difference of sides below which nobody knows which way a sheet was first laid
-STRANGE = 12.0  # strangeness past which marbled plastic would be a surprise
-MOST_GLARE = 0.3  # of the face
+STRANGE = 4.0  # no synthetic sheet came out stranger than 2
 CURVE_MM = (1.0, 2.0, 4.0, 8.0, 16.0)
 SEED = 5
-
-
-@dataclass(frozen=True)
-class Part:
-    """One flake of the answer.
-
-    Attributes
-    ----------
-    flake : Flake
-        The flake; grams for a sheet of 100 g.
-    share, low, high : float
-        Volume share and its 80 % band, 0-1.
-    is_new : bool
-        Whether no flake of the list is like it.
-    """
-
-    flake: Flake
-    share: float
-    low: float
-    high: float
-    is_new: bool
-
-
-@dataclass(frozen=True, eq=False)
-class Match:
-    """What a photo tells of its sheet.
-
-    Attributes
-    ----------
-    recipe : Recipe
-        Ready for the other pages, 100 g.
-    parts : tuple of Part
-        Its flakes, the largest share first.
-    folds : FoldCount
-        Probability of every fold count.
-    moves : dict of str to float
-        Probability of every way of folding that was considered.
-    mean, predicted_mean : Colour
-        Mean colour of the photo's face and of the recipe's.
-    delta_e00 : float
-        Their difference.
-    face_xyz1, predicted_xyz1 : ndarray of float32, shape (rows, columns, 3)
-        Both faces at one scale.
-    mm_per_px : float
-        That scale.
-    curve : tuple of (float, float, float)
-        Contrast over scale: blur in mm, contrast in dE*ab of the photo and of the prediction.
-    corners_px : ndarray, shape (4, 2)
-        The corners used.
-    paper : str
-        Where the white comes from: ``"given"``, ``"found"`` or ``"none"``.
-    glare : float
-        Part of the face that was burnt out and left aside.
-    advice : tuple of str
-        What would make the answer surer.
-    """
-
-    recipe: Recipe
-    parts: tuple[Part, ...]
-    folds: FoldCount
-    moves: dict[str, float]
-    mean: Colour
-    predicted_mean: Colour
-    delta_e00: float
-    face_xyz1: npt.NDArray[np.float32]
-    predicted_xyz1: npt.NDArray[np.float32]
-    mm_per_px: float
-    curve: tuple[tuple[float, float, float], ...]
-    corners_px: Floats
-    paper: str
-    glare: float
-    advice: tuple[str, ...]
-
-    def as_json(self) -> dict[str, Any]:
-        """The answer as the command line gives it."""
-        return {
-            "percent": {part.flake.name: round(100 * part.share, 1) for part in self.parts},
-            "band": {
-                part.flake.name: [round(100 * part.low, 1), round(100 * part.high, 1)] for part in self.parts
-            },
-            "new": {part.flake.name: part.flake.srgb for part in self.parts if part.is_new},
-            "folds": {
-                "best": self.folds.best,
-                "probability": [round(float(p), 4) for p in self.folds.probability],
-                "likely": list(self.folds.likely()),
-            },
-            "moves": {move: round(p, 4) for move, p in self.moves.items()},
-            "mean": self.mean.as_json(),
-            "predicted_mean": self.predicted_mean.as_json(),
-            "delta_e00": round(self.delta_e00, 2),
-            "paper": self.paper,
-            "advice": list(self.advice),
-        }
-
-
-@dataclass(frozen=True, eq=False)
-class _Face:
-    """A sheet's face out of a photo."""
-
-    sheet: Sheet
-    straight: Straight
-    light: Light
-    xyz1: npt.NDArray[np.float32]
-    corners_px: Floats
-    fit: float
 
 
 def match(
@@ -202,49 +92,6 @@ def match(
     return _told(face, answer, dict(zip(moves, (weights / weights.sum()).tolist(), strict=True)))
 
 
-def refuse_look(why: str) -> NoReturn:
-    """Refuse a photo of something else, with the reason."""
-    remedy = "photograph one flat sheet from above, check its corners and its size"
-    raise checks.InputError(f"this does not look like marbled plastic: {why}; {remedy}")
-
-
-def take_face(
-    srgb8: npt.NDArray[np.uint8],
-    size_mm: tuple[float, float],
-    thickness_mm: float,
-    corners_px: npt.ArrayLike | None,
-    white_px: Box | None,
-) -> _Face:
-    """Make a photo's sheet straight and put it into even daylight; parameters as for `match`."""
-    sheet = Sheet(size_mm[0], size_mm[1], thickness_mm)
-    photo = develop(srgb8)
-    corners, fit = _corners(photo, sheet, corners_px)
-    light = read_light(photo, corners, white_px)
-    mm_per_px = max(1.0, float(np.sqrt(sheet.length_mm * sheet.width_mm / MOST_FACE_PX)))
-    straight = straighten(photo, corners, (sheet.length_mm, sheet.width_mm), mm_per_px)
-    if straight.clipped.mean() > MOST_GLARE:
-        refuse_look(f"{straight.clipped.mean():.0%} of it is burnt out")
-    return _Face(sheet, straight, light, corrected(straight, light, photo), corners, fit)
-
-
-def _corners(photo: Photo, sheet: Sheet, given: npt.ArrayLike | None) -> tuple[Floats, float]:
-    """Corners given, or found and turned so that the longer edge is the sheet's longer side."""
-    if given is not None:
-        return check_corners(given, photo.size_px), 1.0
-    found = find_corners(photo)
-    if found is None:
-        refuse_look("no sheet with four straight edges stands off its background")
-    sides = np.linalg.norm(np.roll(found.corners_px, -1, axis=0) - found.corners_px, axis=1)
-    lies_long = sides[0] + sides[2] > sides[1] + sides[3]
-    turned = lies_long != (sheet.length_mm > sheet.width_mm) and not _is_square(sheet)
-    return np.roll(found.corners_px, 1 if turned else 0, axis=0), found.fit
-
-
-def _is_square(sheet: Sheet) -> bool:
-    """Whether a sheet may have been laid either way round."""
-    return abs(sheet.length_mm / sheet.width_mm - 1) < SQUARE
-
-
 @dataclass(frozen=True, eq=False)
 class _Answer:
     """Shares and folds for one move."""
@@ -257,9 +104,9 @@ class _Answer:
     recipe: Recipe
 
 
-def _with_move(face: _Face, flakes: tuple[Flake, ...], move: str) -> _Answer:
+def _with_move(face: Face, flakes: tuple[Flake, ...], move: str) -> _Answer:
     """Fit shares and folds for one way of folding."""
-    colours = face.xyz1[face.straight.clipped < 0.01].astype(np.float64)
+    colours = face.xyz1[face.clear].astype(np.float64)
     light = UNSURE_LIGHT if face.light.paper == "none" else SURE_LIGHT
     listed = len(flakes)
     while True:
@@ -273,10 +120,8 @@ def _with_move(face: _Face, flakes: tuple[Flake, ...], move: str) -> _Answer:
     recipes = [_recipe(face.sheet, flakes, fit.shares, SHOWN_FLAKE, move) for fit in ladder]
     scale = face.straight.mm_per_px
     simulated = pressed_again(recipes, 1 / scale, face.straight.blur_mm / scale, SEED)
-    clear = _without_glare(face)
-    views = [clear, clear.swapaxes(0, 1)] if _is_square(face.sheet) else [clear]
-    seen = np.array([describe(view) for view in views])
-    folds = infer(simulated, seen)
+    seen = np.array([describe(view) for view in face.views()])
+    folds = infer(simulated, seen, np.array([rung.misfit for rung in ladder]))
     fit = fit_few(problem, folds.best, ladder[folds.best].shares, ladder[folds.best].gains)
     by_count = np.array([rung.shares for rung in ladder])
     stray = np.sqrt(folds.probability @ (by_count - by_count[folds.best]) ** 2)
@@ -293,24 +138,12 @@ def _recipe(sheet: Sheet, flakes: Sequence[Flake], shares: Floats, least: float,
     return recipe.with_folding(move=move)
 
 
-def _without_glare(face: _Face) -> npt.NDArray[np.float32]:
-    """The face with burnt-out spots filled from around them."""
-    clear = np.clip(1 - 2 * face.straight.clipped, 0, 1)[..., None]
-    if clear.min() > 0.9:
-        return face.xyz1
-    soft = (4.0, 4.0, 0)
-    around = gaussian_filter(face.xyz1 * clear, soft) / np.maximum(gaussian_filter(clear, soft), 1e-3)
-    filled: npt.NDArray[np.float32] = (clear * face.xyz1 + (1 - clear) * around).astype(np.float32)
-    return filled
-
-
-def _told(face: _Face, answer: _Answer, moves: dict[str, float]) -> Match:
+def _told(face: Face, answer: _Answer, moves: dict[str, float]) -> Match:
     """Put the answer together with the prediction beside it."""
     scale = face.straight.mm_per_px
     making = make_ready(answer.recipe)
     predicted = render(top_face(answer.recipe.sheet, 1 / scale), making, answer.folds.best, 9).xyz1
-    clear = face.straight.clipped < 0.01
-    mean = Colour.from_xyz1(face.xyz1[clear].mean(axis=0, dtype=np.float64))
+    mean = Colour.from_xyz1(face.xyz1[face.clear].mean(axis=0, dtype=np.float64))
     predicted_mean = Colour.from_xyz1(predicted.reshape(-1, 3).mean(axis=0, dtype=np.float64))
     order = np.argsort(-answer.fit.shares, kind="stable")
     parts = tuple(_part(answer, int(n)) for n in order if answer.fit.shares[n] > 0)
@@ -328,7 +161,7 @@ def _told(face: _Face, answer: _Answer, moves: dict[str, float]) -> Match:
         curve=tuple(_curve(face.xyz1, predicted, scale)),
         corners_px=face.corners_px,
         paper=face.light.paper,
-        glare=float(1 - clear.mean()),
+        glare=float(1 - face.clear.mean()),
         advice=advice.for_photo(face.straight, face.light, face.corners_px, face.fit),
     )
 

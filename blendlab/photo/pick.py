@@ -5,11 +5,9 @@ import numpy.typing as npt
 
 from .. import checks
 from ..colour.spaces import Colour, xyz1_from_linear
-from .light import PAPER_Y, adapt, given_paper
+from .light import PAPER_Y, Box, adapt, given_paper
 from .paper import bright_even, small_linear
 from .rectify import Photo, develop
-
-Box = tuple[float, float, float, float]
 
 
 def flake_colour(srgb8: npt.NDArray[np.uint8], flake_px: tuple[float, float], white_px: Box | None) -> Colour:

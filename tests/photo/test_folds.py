@@ -5,6 +5,7 @@ from blendlab.photo.folds import FoldCount, infer
 from blendlab.photo.statistics import as_photographed, describe
 
 HANDS, COUNTS, SIZE = 12, 7, 5
+ALIKE = np.zeros(COUNTS)
 
 
 def draw(rng: np.random.Generator, spread: float) -> np.ndarray[tuple[int, int, int], np.dtype[np.float64]]:
@@ -17,7 +18,7 @@ def test_clear_descriptions_give_sure_counts() -> None:
     rng = np.random.default_rng(1)
     simulated = draw(rng, 0.1)
     for count in range(COUNTS):
-        found = infer(simulated, draw(rng, 0.1)[:1, count])
+        found = infer(simulated, draw(rng, 0.1)[:1, count], ALIKE)
         assert found.best == count
         assert found.probability.sum() == pytest.approx(1)
         assert count in found.likely()
@@ -28,7 +29,7 @@ def test_blurred_descriptions_give_wide_sets_that_hold_the_truth() -> None:
     held, size = [], []
     for trial in range(200):
         count = trial % COUNTS
-        found = infer(draw(rng, 1.2), draw(rng, 1.2)[:1, count])
+        found = infer(draw(rng, 1.2), draw(rng, 1.2)[:1, count], ALIKE)
         held.append(count in found.likely(0.8))
         size.append(len(found.likely(0.8)))
     assert np.mean(held) > 0.74  # 80 % less two and a bit standard errors
@@ -38,9 +39,16 @@ def test_blurred_descriptions_give_wide_sets_that_hold_the_truth() -> None:
 def test_two_views_count_as_either() -> None:
     simulated = draw(np.random.default_rng(3), 0.1)
     right, wrong = simulated[0, 2], simulated[0, 2] + 40.0
-    both = infer(simulated, np.array([wrong, right]))
-    np.testing.assert_allclose(both.probability, infer(simulated, right[None]).probability)
-    assert infer(simulated, wrong[None]).strangeness > 100 > 5 > both.strangeness
+    both = infer(simulated, np.array([wrong, right]), ALIKE)
+    np.testing.assert_allclose(both.probability, infer(simulated, right[None], ALIKE).probability)
+    assert infer(simulated, wrong[None], ALIKE).strangeness > 100 > 5 > both.strangeness
+
+
+def test_colours_that_fit_one_count_only_decide() -> None:
+    simulated = draw(np.random.default_rng(4), 1.2)
+    misfit = np.full(COUNTS, 900.0)
+    misfit[5] = 20.0
+    assert infer(simulated, simulated[:1, 3], misfit).best == 5
 
 
 def test_the_likely_set_is_the_smallest() -> None:

@@ -1,0 +1,106 @@
+"""What a photo tells of its sheet."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from ..colour.spaces import Colour
+from ..recipe import Flake, Recipe
+from .folds import FoldCount
+
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Part:
+    """One flake of the answer.
+
+    Attributes
+    ----------
+    flake : Flake
+        The flake; grams for a sheet of 100 g.
+    share, low, high : float
+        Volume share and its 80 % band, 0-1.
+    is_new : bool
+        Whether no flake of the list is like it.
+    """
+
+    flake: Flake
+    share: float
+    low: float
+    high: float
+    is_new: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Match:
+    """What a photo tells of its sheet.
+
+    Attributes
+    ----------
+    recipe : Recipe
+        Ready for the other pages, 100 g.
+    parts : tuple of Part
+        Its flakes, the largest share first.
+    folds : FoldCount
+        Probability of every fold count.
+    moves : dict of str to float
+        Probability of every way of folding that was considered.
+    mean, predicted_mean : Colour
+        Mean colour of the photo's face and of the recipe's.
+    delta_e00 : float
+        Their difference.
+    face_xyz1, predicted_xyz1 : ndarray of float32, shape (rows, columns, 3)
+        Both faces at one scale.
+    mm_per_px : float
+        That scale.
+    curve : tuple of (float, float, float)
+        Contrast over scale: blur in mm, contrast in dE*ab of the photo and of the prediction.
+    corners_px : ndarray, shape (4, 2)
+        The corners used.
+    paper : str
+        Where the white comes from: ``"given"``, ``"found"`` or ``"none"``.
+    glare : float
+        Part of the face that was burnt out and left aside.
+    advice : tuple of str
+        What would make the answer surer.
+    """
+
+    recipe: Recipe
+    parts: tuple[Part, ...]
+    folds: FoldCount
+    moves: dict[str, float]
+    mean: Colour
+    predicted_mean: Colour
+    delta_e00: float
+    face_xyz1: npt.NDArray[np.float32]
+    predicted_xyz1: npt.NDArray[np.float32]
+    mm_per_px: float
+    curve: tuple[tuple[float, float, float], ...]
+    corners_px: Floats
+    paper: str
+    glare: float
+    advice: tuple[str, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        """The answer as the command line gives it."""
+        return {
+            "percent": {part.flake.name: round(100 * part.share, 1) for part in self.parts},
+            "band": {
+                part.flake.name: [round(100 * part.low, 1), round(100 * part.high, 1)] for part in self.parts
+            },
+            "new": {part.flake.name: part.flake.srgb for part in self.parts if part.is_new},
+            "folds": {
+                "best": self.folds.best,
+                "probability": [round(float(p), 4) for p in self.folds.probability],
+                "likely": list(self.folds.likely()),
+            },
+            "moves": {move: round(p, 4) for move, p in self.moves.items()},
+            "mean": self.mean.as_json(),
+            "predicted_mean": self.predicted_mean.as_json(),
+            "delta_e00": round(self.delta_e00, 2),
+            "paper": self.paper,
+            "advice": list(self.advice),
+        }

@@ -1,0 +1,129 @@
+"""A sheet's face out of a photo: cut out, made straight, put into even daylight."""
+
+from dataclasses import dataclass
+from typing import NoReturn
+
+import numpy as np
+import numpy.typing as npt
+from scipy.ndimage import gaussian_filter
+
+from .. import checks
+from ..recipe import Sheet
+from .corners import find_corners
+from .light import Box, Light, corrected, read_light
+from .rectify import Photo, Straight, check_corners, develop, straighten
+
+Floats = npt.NDArray[np.float64]
+Singles = npt.NDArray[np.float32]
+
+MOST_FACE_PX = 22_000  # of the straightened picture that is matched
+SQUARE = 0.02  # difference of sides below which nobody knows which way a sheet was first laid
+MOST_GLARE = 0.3  # of the face
+
+
+@dataclass(frozen=True, eq=False)
+class Face:
+    """A sheet's face out of a photo.
+
+    Attributes
+    ----------
+    sheet : Sheet
+        The sheet's size.
+    straight : Straight
+        The face as photographed.
+    light : Light
+        The light it was photographed in.
+    xyz1 : ndarray of float32, shape (rows, columns, 3)
+        The face in even daylight, Y of white = 1.
+    corners_px : ndarray, shape (4, 2)
+        Corners used.
+    fit : float
+        How well found corners fit; 1 where they were given.
+    """
+
+    sheet: Sheet
+    straight: Straight
+    light: Light
+    xyz1: Singles
+    corners_px: Floats
+    fit: float
+
+    @property
+    def clear(self) -> npt.NDArray[np.bool_]:
+        """Pixels that are not burnt out."""
+        mask: npt.NDArray[np.bool_] = self.straight.clipped < 0.01
+        return mask
+
+    def views(self) -> list[Singles]:
+        """The face, burnt-out spots filled, in every way it may have been laid."""
+        filled = self._without_glare()
+        return [filled, filled.swapaxes(0, 1)] if _is_square(self.sheet) else [filled]
+
+    def _without_glare(self) -> Singles:
+        """The face with burnt-out spots filled from around them."""
+        clear = np.clip(1 - 2 * self.straight.clipped, 0, 1)[..., None]
+        if clear.min() > 0.9:
+            return self.xyz1
+        soft = (4.0, 4.0, 0)
+        around = gaussian_filter(self.xyz1 * clear, soft) / np.maximum(gaussian_filter(clear, soft), 1e-3)
+        filled: Singles = (clear * self.xyz1 + (1 - clear) * around).astype(np.float32)
+        return filled
+
+
+def take_face(
+    srgb8: npt.NDArray[np.uint8],
+    size_mm: tuple[float, float],
+    thickness_mm: float,
+    corners_px: npt.ArrayLike | None,
+    white_px: Box | None,
+) -> Face:
+    """Cut a sheet's face out of a photo.
+
+    Parameters
+    ----------
+    srgb8, size_mm, thickness_mm, corners_px, white_px
+        As for `match.match`.
+
+    Returns
+    -------
+    Face
+        Straight and in daylight.
+
+    Raises
+    ------
+    InputError
+        Where a value breaks its rule, no sheet is found or too much is burnt out.
+    """
+    sheet = Sheet(size_mm[0], size_mm[1], thickness_mm)
+    photo = develop(srgb8)
+    corners, fit = _corners(photo, sheet, corners_px)
+    light = read_light(photo, corners, white_px)
+    mm_per_px = max(1.0, float(np.sqrt(sheet.length_mm * sheet.width_mm / MOST_FACE_PX)))
+    straight = straighten(photo, corners, (sheet.length_mm, sheet.width_mm), mm_per_px)
+    if straight.clipped.mean() > MOST_GLARE:
+        refuse_look(f"{straight.clipped.mean():.0%} of it is burnt out")
+    return Face(sheet, straight, light, corrected(straight, light, photo), corners, fit)
+
+
+def _corners(photo: Photo, sheet: Sheet, given: npt.ArrayLike | None) -> tuple[Floats, float]:
+    """Corners given, or found and turned so that the longer edge is the sheet's longer side."""
+    if given is not None:
+        return check_corners(given, photo.size_px), 1.0
+    found = find_corners(photo)
+    if found is None:
+        refuse_look("no sheet with four straight edges stands off its background")
+    sides = np.linalg.norm(np.roll(found.corners_px, -1, axis=0) - found.corners_px, axis=1)
+    lies_long = sides[0] + sides[2] > sides[1] + sides[3]
+    turned = lies_long != (sheet.length_mm > sheet.width_mm) and not _is_square(sheet)
+    return np.roll(found.corners_px, 1 if turned else 0, axis=0), found.fit
+
+
+def _is_square(sheet: Sheet) -> bool:
+    """Whether a sheet may have been laid either way round."""
+    return abs(sheet.length_mm / sheet.width_mm - 1) < SQUARE
+
+
+def refuse_look(why: str) -> NoReturn:
+    """Refuse a photo of something else, with the reason."""
+    remedy = "photograph one flat sheet from above, check its corners and its size"
+    raise checks.InputError(f"this does not look like marbled plastic: {why}; {remedy}")
