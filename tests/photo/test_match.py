@@ -10,10 +10,15 @@ import skimage
 from blendlab import files
 from blendlab.checks import InputError
 from blendlab.colour.difference import delta_e00
-from blendlab.colour.spaces import lab_from_xyz1
+from blendlab.colour.pigment import palette
+from blendlab.colour.spaces import Colour, lab_from_xyz1
+from blendlab.photo.answer import Match
 from blendlab.photo.corners import find_corners
-from blendlab.photo.match import Match, match
+from blendlab.photo.face import take_face
+from blendlab.photo.match import match
 from blendlab.photo.rectify import develop
+from blendlab.photo.shares import Fit, Problem, fit, wave_means
+from blendlab.photo.strangers import new_flake, unexplained
 from blendlab.recipe import Flake, Folding, Recipe, Sheet, from_toml, to_toml
 
 from .scene import BOXES, Camera, Shot, face_of, take
@@ -90,13 +95,23 @@ def test_the_answer_keeps_the_contract(matched: tuple[Shot, Match]) -> None:
 
 def test_a_colour_that_is_not_on_the_list_becomes_a_new_flake() -> None:
     shot = shoot(1, {"cap white": 100, "bottle green": 60}, Camera(columns=900, rows=675, paper="beside"))
-    answer = match(shot.srgb8, ON_HAND[:2], (120, 96), white_px=shot.paper_px)
-    (new,) = [part for part in answer.parts if part.is_new]
-    assert new.flake.name == "new colour 1"
-    assert new.share == pytest.approx(60 / 160, abs=0.08)
-    red, green, blue = (int(new.flake.srgb[n : n + 2], 16) for n in (1, 3, 5))
-    assert green > red + 40
-    assert green > blue + 20
+    face = take_face(shot.srgb8, (120, 96), 6.0, None, shot.paper_px)
+    colours = face.xyz1[face.clear].astype(np.float64)
+
+    def fitted(flakes: tuple[Flake, ...]) -> tuple[Problem, Fit]:
+        problem = Problem(wave_means(colours), palette(flakes), face.sheet, "half", (0.05, 0.03))
+        even = np.full(len(flakes), 1 / len(flakes))
+        return problem, fit(problem, 1, even, np.zeros(3))
+
+    problem, found = fitted(ON_HAND[:2])
+    left = unexplained(colours, problem, 1, found)
+    assert len(left) > 200
+    new = new_flake(left, 1, NAMES)
+    assert new.name == "new colour 1"
+    assert delta_e00(Colour.from_hex(new.srgb).lab, Colour.from_hex(BOXES["bottle green"]).lab) < 6
+    problem, found = fitted((*ON_HAND[:2], new))
+    assert found.shares[2] == pytest.approx(60 / 160, abs=0.08)
+    assert len(unexplained(colours, problem, 1, found)) == 0
 
 
 @pytest.mark.parametrize("where", ["under", "beside", "none"])
