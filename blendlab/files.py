@@ -27,7 +27,7 @@ Place = str | os.PathLike[str]
 
 MOST_TEXT_BYTES = 1_000_000  # a recipe takes about one thousand
 MM_PER_INCH = 25.4  # exact
-_COLUMNS, _GAP_PX, _LABEL_PX = 6, 14, 120  # of a contact sheet
+_GAP_PX, _LABEL_PX = 14, 120  # of a contact sheet
 
 PHOTO_FORMATS = ("JPEG", "PNG", "WEBP")
 MOST_PHOTO_BYTES = 80_000_000
@@ -152,8 +152,9 @@ def write_contact_sheet(
     means: Sequence[str],
     captions: Sequence[str],
     px_per_mm: float,
+    columns: int = 6,
 ) -> None:
-    """Write pictures of one size side by side, each over its mean colour and caption.
+    """Write pictures side by side, each over its mean colour and caption.
 
     Parameters
     ----------
@@ -167,15 +168,17 @@ def write_contact_sheet(
         A line under each.
     px_per_mm : float
         Pixels per millimetre of the pictures.
+    columns : int
+        Pictures in a row.
 
     Raises
     ------
     InputError
         Where the path cannot be written.
     """
-    height, width = tiles[0].shape[:2]
+    height, width = np.max([tile.shape[:2] for tile in tiles], axis=0).tolist()
     across, down = max(width, _LABEL_PX) + _GAP_PX, height + 3 * _GAP_PX
-    columns = min(len(tiles), _COLUMNS)
+    columns = min(len(tiles), columns)
     size = (columns * across + _GAP_PX, -(-len(tiles) // columns) * down + _GAP_PX)
     sheet = Image.new("RGB", size, "white")
     draw, font = ImageDraw.Draw(sheet), ImageFont.load_default(13)
