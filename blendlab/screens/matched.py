@@ -8,7 +8,7 @@ import streamlit as st
 from ..colour.spaces import Colour
 from ..files import png_bytes
 from ..look.render import srgb8
-from ..photo.match import Match
+from ..photo.answer import Match
 from . import draft, stock
 from .style import swatch
 

@@ -12,8 +12,10 @@ from blendlab.colour.spaces import Colour
 from blendlab.files import photo_from_bytes, png_bytes
 from blendlab.flakelist import Stocked
 from blendlab.handwork import MOVES
+from blendlab.photo.answer import Match
 from blendlab.photo.corners import find_corners
-from blendlab.photo.match import Box, Match, match
+from blendlab.photo.light import Box
+from blendlab.photo.match import match
 from blendlab.photo.pick import flake_colour
 from blendlab.photo.rectify import develop
 from blendlab.recipe import MOST_FLAKES, Flake
