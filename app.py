@@ -12,6 +12,7 @@ page = st.navigation(
         st.Page("blendlab/screens/folds.py", title="Folds", icon=":material/layers:"),
         st.Page("blendlab/screens/photo.py", title="Photo", icon=":material/photo_camera:"),
         st.Page("blendlab/screens/batch.py", title="Batch", icon=":material/scale:"),
+        st.Page("blendlab/screens/blanks.py", title="Blanks", icon=":material/grid_view:"),
         st.Page("blendlab/screens/compare.py", title="Compare", icon=":material/view_column:"),
         st.Page("blendlab/screens/log.py", title="Log", icon=":material/menu_book:"),
         st.Page("blendlab/screens/shed.py", title="Shed", icon=":material/shelves:"),

@@ -126,7 +126,7 @@ def word_for(folds: int, seen: float, unfolded: float) -> str:
 def _tile(making: Making, folds: int) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.float64], float]:
     """Picture of the top face, its CIELAB as seen, and its segregation."""
     scale = tile_px_per_mm(making.recipe)
-    picture = render(top_face(making.recipe.sheet, scale), making, folds, TILE_SAMPLES)
+    picture = render(top_face(making.sheet_after(folds), scale), making, folds, TILE_SAMPLES)
     return picture.xyz1, seen_lab(picture.xyz1, 1 / scale), picture.segregation
 
 

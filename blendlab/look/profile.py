@@ -100,18 +100,16 @@ def spindle(length_mm: float, radius_mm: float) -> Profile:
 
 
 def bowl(height_mm: float, radius_mm: float, wall_mm: float) -> Profile:
-    """Return an open bowl on a flat foot, its rim at the far end of the axis.
+    """Return an open bowl on a low foot, its rim at the far end of the axis.
 
-    Outside and inside are quarter ellipses with their middle in the rim's plane; the floor and the rim are
-    as thick as the wall.
+    Outside and inside are quarter ellipses with their middle in the rim's plane, a wall's thickness apart.
     """
     thickest = 0.9 * min(height_mm, radius_mm)
     wall = checks.number("wall_mm of a bowl", wall_mm, 0.5, thickest, "make the wall thinner than the bowl")
     out, within = np.linspace(np.arcsin(FOOT), np.pi / 2, ROUND_STEPS), np.linspace(np.pi / 2, 0, ROUND_STEPS)
-    deep = height_mm / np.cos(out[0])
-    along = height_mm - np.concatenate([deep * np.cos(out), (height_mm - wall) * np.cos(within)])
-    radius = np.concatenate([radius_mm * np.sin(out), (radius_mm - wall) * np.sin(within)])
-    return _curve(along, radius)
+    deep = np.concatenate([[height_mm], height_mm * np.cos(out), (height_mm - wall) * np.cos(within)])
+    wide = np.concatenate([[FOOT * radius_mm], radius_mm * np.sin(out), (radius_mm - wall) * np.sin(within)])
+    return _curve(height_mm - deep, wide)
 
 
 def _curve(along: Floats, radius: Floats) -> Profile:

@@ -36,6 +36,7 @@ FACES: dict[str, tuple[Vector, Vector]] = {
     "back": ((-1, 0, 0), (0, 0, -1)),
     "left": ((0, -1, 0), (0, 0, -1)),
 }
+TOUCHING = 1e-9  # mm within which a saw cut runs along an edge
 STEEPEST_DEG = 89.0  # tilt of a saw cut
 
 
@@ -132,7 +133,7 @@ def planed(sheet: Sheet, px_per_mm: float, depth_mm: float = 0.0, face: str = "t
     if depth == through:
         checks.refuse(f"planing must leave something of {through:g} mm", depth_mm, "plane off less")
     middle = np.array([0.0, 0.0, size[2] / 2]) + (depth - through / 2) * inward
-    return _flat(middle, right, down, abs(right) @ size, abs(down) @ size, px_per_mm)
+    return rectangle(middle, right, down, abs(right) @ size, abs(down) @ size, px_per_mm)
 
 
 def saw_cut(
@@ -186,7 +187,7 @@ def saw_cut(
         checks.refuse("a saw cut must pass through the slab", where, reach)
     across, below = (rim - start) @ right, (rim - start) @ down
     middle = start + (across.min() + across.max()) / 2 * right + (below.min() + below.max()) / 2 * down
-    return _flat(middle, right, down, np.ptp(across), np.ptp(below), px_per_mm)
+    return rectangle(middle, right, down, np.ptp(across), np.ptp(below), px_per_mm)
 
 
 def _rim(size: Floats, start: Floats, normal: Floats) -> Floats:
@@ -196,15 +197,32 @@ def _rim(size: Floats, start: Floats, normal: Floats) -> Floats:
     found = []
     for i, j in pairs:
         here, there = (ends[i] - start) @ normal, (ends[j] - start) @ normal
-        if (here > 0) != (there > 0):
+        if (here > TOUCHING) != (there > TOUCHING):
             found.append(ends[i] + here / (here - there) * (ends[j] - ends[i]))
     return np.array(found).reshape(-1, 3)
 
 
-def _flat(
+def rectangle(
     middle: Floats, right: Floats, down: Floats, width_mm: float, height_mm: float, px_per_mm: float
 ) -> Flat:
-    """Return a rectangle round a middle, in whole pixels of nearly the size asked for."""
+    """Return a rectangle round a middle, in whole pixels of nearly the size asked for.
+
+    Parameters
+    ----------
+    middle : ndarray, shape (3,)
+        Its middle, in the slab.
+    right, down : ndarray, shape (3,)
+        Unit vectors along and down the picture.
+    width_mm, height_mm : float
+        Its sides.
+    px_per_mm : float
+        Pixels per mm.
+
+    Returns
+    -------
+    Flat
+        At least one pixel.
+    """
     columns, rows = max(1, round(width_mm * px_per_mm)), max(1, round(height_mm * px_per_mm))
     return Flat(
         (rows, columns),

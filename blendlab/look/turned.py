@@ -120,7 +120,8 @@ class TurnedView:
     def _met(self, rays: Floats) -> Floats:
         """How far rays go to the blank, and its outward normals there, shape (n, 4); NaN beside it."""
         axes = self.blank.axes
-        met: Floats = _cast(rays @ axes.T, axes @ (self.camera.eye_mm - self.blank.middle_mm), self.blank.outline_mm)
+        eye = axes @ (self.camera.eye_mm - self.blank.middle_mm)
+        met: Floats = _cast(rays @ axes.T, eye, self.blank.outline_mm)
         met[:, 1:] = met[:, 1:] @ axes
         return met
 

@@ -11,15 +11,18 @@ from ..colour.spaces import Colour
 from ..compiled import is_warm
 from ..files import png_bytes
 from ..look.ladder import Rung, another_hand, rungs
+from ..look.layout import Piece, blank_face
 from ..look.making import Making, make_ready
+from ..look.planing import planing
 from ..look.render import render
 from ..look.surfaces import top_face
 from ..look.view import Asked, look_at
-from ..recipe import MOST_FOLDS, Recipe, from_toml, to_toml
+from ..recipe import MOST_FOLDS, Recipe, Sheet, from_toml, to_toml
 from . import draft
 
 MOST_RUNGS = 10
 TOP = Asked()
+BLANK_PX = 150
 
 
 def counts(recipe: Recipe) -> range:
@@ -123,8 +126,40 @@ def view(recipe: Recipe, px: int, samples: int, asked: Asked = TOP) -> Shown:
     InputError
         Where what is asked cannot be cut from the slab.
     """
-    scale = px / max(_making(key_of(recipe)).sheet_after(recipe.folding.folds).size_mm)
+    scale = px / max(slab(recipe).size_mm)
     return _view(key_of(recipe), recipe.folding.folds, asked, scale, samples)
+
+
+def slab(recipe: Recipe) -> Sheet:
+    """Return the slab as it is after the recipe's folds."""
+    return _making(key_of(recipe)).sheet_after(recipe.folding.folds)
+
+
+@st.cache_data(max_entries=32, show_spinner=False)
+def _planing(key: str, folds: int) -> str:
+    found = planing(_making(key), folds)
+    deepest = found.depths_mm[-1]
+    if found.half_mm is None:
+        return f"Down to {deepest:.2g} mm the planed face keeps more than half of this look."
+    return f"Planed by {found.half_mm:.2g} mm, half of this look is gone."
+
+
+def planing_says(recipe: Recipe) -> str:
+    """Say after how many millimetres planing changes the look of the top face."""
+    return _planing(key_of(recipe), recipe.folding.folds)
+
+
+@st.cache_data(max_entries=128, show_spinner=False)
+def _blank(key: str, folds: int, piece: Piece) -> bytes:
+    making = _making(key)
+    scale = BLANK_PX / max(piece.length_mm, piece.width_mm)
+    surface = blank_face(piece, making.sheet_after(folds), scale)
+    return png_bytes(look_at(surface, making, folds, 9).srgb8, scale)
+
+
+def blank_png(recipe: Recipe, piece: Piece) -> bytes:
+    """PNG of what a laid-out blank gets of the upper face after the recipe's folds."""
+    return _blank(key_of(recipe), recipe.folding.folds, piece)
 
 
 def warm_up() -> None:

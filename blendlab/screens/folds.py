@@ -127,6 +127,8 @@ def _large(recipe: Recipe, rung: Rung | None) -> None:
         return
     with right:
         st.subheader(f"After {folds} folds")
+        if asked.face == "planed":
+            st.text(cache.planing_says(recipe))
         swatch(f"Mean of the {asked.face} view", shown.mean, large=True)
         if rung:
             st.text(

@@ -32,6 +32,11 @@ _CSS = """
 .rows .number {text-align: right; white-space: nowrap; font-variant-numeric: tabular-nums;}
 .rows .dot {display: block; width: 1.5rem; height: 1.5rem; border-radius: .3rem;
   border: 1px solid rgba(128,120,105,.7);}
+.layout {position: relative;}
+.layout img {display: block; width: 100%; border-radius: .5rem;}
+.layout .outline {position: absolute; box-sizing: border-box; display: grid; place-items: center;
+  border: 2px solid #fff; outline: 1px solid #000; outline-offset: -3px; color: #fff; font-weight: 600;
+  text-shadow: 0 0 3px #000, 0 0 3px #000;}
 </style>
 """
 
