@@ -6,10 +6,19 @@ import streamlit as st
 
 from .. import checks
 from ..look.profile import Profile, bowl, cylinder, sphere, spindle
+from ..look.surfaces import FACES
 from ..look.view import VIEWS, Asked
 from ..recipe import Recipe
 
 KEEP: dict[str, Any] = {"persist_state": "session"}
+NAMES = {
+    **{face: f"{face.capitalize()} face" for face in FACES},
+    "planed": "Planed face",
+    "sawn": "Saw cut",
+    "block": "Block",
+    "turned": "Turned blank",
+    "unrolled": "Turned blank, unrolled",
+}
 SHAPES = {
     "rod": (cylinder, ("length", "radius")),
     "ball": (sphere, ("radius",)),
@@ -30,7 +39,15 @@ def asked_for(recipe: Recipe) -> Asked:
     -------
     Asked
     """
-    face = st.segmented_control("Look at", VIEWS, default="top", key="face", required=True, **KEEP)
+    face = st.segmented_control(
+        "Look at",
+        VIEWS,
+        default="top",
+        format_func=lambda name: NAMES[name],
+        key="face",
+        required=True,
+        **KEEP,
+    )
     if face == "planed":
         most = recipe.sheet.thickness_mm
         depth = st.slider("Planed off the top, mm", 0.0, most * 0.98, min(1.0, most / 2), key="depth", **KEEP)

@@ -12,7 +12,7 @@ from blendlab.look.ladder import LOOKS, Rung, choose, tile_px_per_mm
 from blendlab.look.render import srgb8
 from blendlab.recipe import Recipe
 from blendlab.screens import cache, draft
-from blendlab.screens.asking import asked_for
+from blendlab.screens.asking import NAMES, asked_for
 from blendlab.screens.style import plain, swatch
 
 HANDS = (1, 2, 3, 4)
@@ -120,7 +120,7 @@ def _large(recipe: Recipe, rung: Rung | None) -> None:
     try:
         for px, samples in ((320, 4), (720, 9)):
             shown = cache.view(recipe, px, samples, asked)
-            words = f"{asked.face} after {folds} folds, mean colour {shown.mean.srgb}"
+            words = f"{NAMES[asked.face]} after {folds} folds"
             picture.image(shown.png, width="stretch", output_format="PNG", alt=words)
     except checks.InputError as error:
         picture.error(plain(f"{error}."))
@@ -129,7 +129,7 @@ def _large(recipe: Recipe, rung: Rung | None) -> None:
         st.subheader(f"After {folds} folds")
         if asked.face == "planed":
             st.text(cache.planing_says(recipe))
-        swatch(f"Mean of the {asked.face} view", shown.mean, large=True)
+        swatch("Mean of the face", shown.mean, large=True)
         if rung:
             st.text(
                 f"Look: {rung.look}\n"
@@ -139,8 +139,9 @@ def _large(recipe: Recipe, rung: Rung | None) -> None:
                 f"Drift of the top's mean: {rung.drift:.1f} ΔE00 from the area mean"
             )
         longest = max(recipe.sheet.size_mm)
+        size = f"{recipe.sheet.length_mm:g} × {recipe.sheet.width_mm:g} mm"
         st.download_button(
-            "Download this picture at 4 pixels a millimetre",
+            "Download the picture" + (f", true size ({size})" if asked.face == "top" else ""),
             data=lambda: cache.view(recipe, round(4 * longest), 16, asked).png,
             file_name=f"{asked.face}-{folds}-folds.png",
             mime="image/png",

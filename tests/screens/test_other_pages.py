@@ -1,0 +1,79 @@
+"""The pages beside flakes and folds: they open, answer, and refuse in a sentence."""
+
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from blendlab.screens.asking import NAMES
+
+from .opening import FOLDS, opened, pictures, said, sound
+
+SCREENS = "blendlab/screens"
+PHOTO = Path(__file__).resolve().parents[2] / "swatches" / "past-sheet.jpg"
+
+
+def page(name: str) -> AppTest:
+    return opened(page=f"{SCREENS}/{name}.py")
+
+
+def test_a_wanted_colour_is_sought_and_its_mix_taken() -> None:
+    app = page("wanted")
+    assert "These flakes reach this colour" in " ".join(text.value for text in app.text)
+    sound(app.button(key="take0").click().run())
+    app.text_input(key="wantedtext").set_value("no colour").run()
+    assert "the wanted colour must be written #rrggbb" in said(app)[0]
+    assert not app.exception
+
+
+def test_the_shed_opens_on_the_invented_list_and_an_example_can_be_opened() -> None:
+    app = page("shed")
+    assert "invented list" in " ".join(text.value for text in app.markdown)
+    sound(next(button for button in app.button if button.label == "Open it").click().run())
+    assert app.session_state["recipe"].name == "Lantern Yard bollard tile"
+
+
+@pytest.mark.parametrize("face", ["front", "planed", "sawn", "block", "turned"])
+def test_the_large_view_switches_among_faces(face: str) -> None:
+    app = opened(page=FOLDS)
+    app.session_state["face"] = face
+    sound(app.run(timeout=60))
+    assert any(words.startswith(NAMES[face]) for words in pictures(app))
+
+
+def test_a_saw_cut_that_misses_is_a_sentence_and_the_page_stays() -> None:
+    app = opened(page=FOLDS)
+    app.session_state["face"] = "turned"
+    app.run(timeout=60)
+    app.number_input(key="turnrodradius").set_value(400.0).run(timeout=60)
+    assert "a turned blank must fit in the slab" in said(app)[0]
+    assert not app.exception
+
+
+def test_two_ways_of_folding_stand_side_by_side() -> None:
+    app = page("compare")
+    assert len(pictures(app)) == 2
+    assert sum("presses after the first melt" in text.value for text in app.text) == 2
+
+
+def test_blanks_are_laid_out_and_one_too_large_is_refused() -> None:
+    app = page("blanks")
+    app.number_input(key="blanklength").set_value(20.0).run()
+    app.number_input(key="blankwidth").set_value(8.0).run()
+    assert "blank" in app.subheader[0].value
+    app.number_input(key="blanklength").set_value(900.0).run()
+    assert "a blank must not be larger than the sheet" in said(app)[0]
+    assert not app.exception
+
+
+def test_the_photo_page_says_what_to_do_and_offers_corners() -> None:
+    app = page("photo")
+    assert "white paper" in app.info[0].value
+    app.file_uploader(key="photofile").set_value((PHOTO.name, PHOTO.read_bytes(), "image/jpeg")).run(
+        timeout=60
+    )
+    assert not app.exception
+    assert any(button.label == "Match it" for button in app.button)
+    app.file_uploader(key="photofile").set_value(("not.jpg", b"no photo", "image/jpeg")).run(timeout=60)
+    assert "JPEG, PNG or WebP" in said(app)[0]
+    assert any(button.label == "Match it" for button in app.button)  # the photo given before is kept
