@@ -2,6 +2,7 @@
 
 import streamlit as st
 
+from blendlab.checks import InputError
 from blendlab.screens import draft, style
 
 st.set_page_config(page_title="blendlab", page_icon=style.mark(), layout="wide")
@@ -22,4 +23,7 @@ page = st.navigation(
 style.apply()
 draft.start()
 draft.remember()  # first, for a page may stop half way
-page.run()
+try:
+    page.run()
+except InputError as error:  # what no field of the page stands for
+    st.error(style.plain(f"{error}."))

@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 import streamlit as st
 
+from ..checks import InputError
 from ..colour.spaces import Colour
 from ..compiled import is_warm
 from ..files import png_bytes
@@ -17,7 +18,7 @@ from ..look.planing import planing
 from ..look.render import render
 from ..look.surfaces import top_face
 from ..look.view import Asked, look_at
-from ..recipe import MOST_FOLDS, Recipe, Sheet, from_toml, to_toml
+from ..recipe import Recipe, Sheet, from_toml, to_toml
 from . import draft
 
 MOST_RUNGS = 10
@@ -25,9 +26,20 @@ TOP = Asked()
 BLANK_PX = 150
 
 
+def _most_folds(recipe: Recipe) -> int:
+    """How far a recipe can be followed: past its own folds a press may no longer fit the plates."""
+    folding = recipe.folding
+    for folds in range(folding.folds + 1, folding.most_folds + 1):
+        try:
+            folding.cycles(recipe.sheet.size_mm, folds)
+        except InputError:
+            return folds - 1
+    return folding.most_folds
+
+
 def counts(recipe: Recipe) -> range:
-    """Fold counts of a recipe's ladder, 0 to 10 or to the end of its list of moves."""
-    return range(min(MOST_RUNGS, recipe.folding.most_folds) + 1)
+    """Fold counts of a recipe's ladder, 0 to 10, to the end of its list of moves, or as far as it fits."""
+    return range(min(MOST_RUNGS, _most_folds(recipe)) + 1)
 
 
 def key_of(recipe: Recipe) -> str:
@@ -37,7 +49,8 @@ def key_of(recipe: Recipe) -> str:
 
 @st.cache_resource(max_entries=6, show_spinner=False)
 def _making(key: str) -> Making:
-    return make_ready(from_toml(key), MOST_FOLDS)
+    recipe = from_toml(key)
+    return make_ready(recipe, _most_folds(recipe))
 
 
 @st.cache_resource(max_entries=12, show_spinner=False)

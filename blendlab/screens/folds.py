@@ -26,7 +26,8 @@ def _choose(folds: int) -> None:
 def _controls() -> None:
     with st.expander("How the slab is worked"):
         way, listed = st.columns([1, 2])
-        way.selectbox("Move", [*MOVES, draft.OWN_LIST], key="move", persist_state="session")
+        further = {st.session_state["move"]} - {*MOVES, draft.OWN_LIST}  # a twist by its own angle
+        way.selectbox("Move", [*MOVES, *further, draft.OWN_LIST], key="move", persist_state="session")
         if st.session_state["move"] == draft.OWN_LIST:
             listed.text_input(
                 "Moves in their order, with turn and flip between them",
