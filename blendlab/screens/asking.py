@@ -9,6 +9,7 @@ from ..look.profile import Profile, bowl, cylinder, sphere, spindle
 from ..look.surfaces import FACES
 from ..look.view import VIEWS, Asked
 from ..recipe import Recipe
+from .style import within
 
 KEEP: dict[str, Any] = {"persist_state": "session"}
 NAMES = {
@@ -50,7 +51,9 @@ def asked_for(recipe: Recipe) -> Asked:
     )
     if face == "planed":
         most = recipe.sheet.thickness_mm
-        depth = st.slider("Planed off the top, mm", 0.0, most * 0.98, min(1.0, most / 2), key="depth", **KEEP)
+        deepest = most * 0.98
+        within("depth", 0.0, deepest)
+        depth = st.slider("Planed off the top, mm", 0.0, deepest, min(1.0, most / 2), key="depth", **KEEP)
         return Asked(face, depth_mm=depth)
     if face == "sawn":
         return _sawn(recipe)
@@ -61,6 +64,8 @@ def asked_for(recipe: Recipe) -> Asked:
 
 def _sawn(recipe: Recipe) -> Asked:
     a, b = recipe.sheet.length_mm / 2, recipe.sheet.width_mm / 2
+    within("sawx", -a, a)
+    within("sawy", -b, b)
     x, y, turn, lean = st.columns(4)
     return Asked(
         "sawn",

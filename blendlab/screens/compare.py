@@ -10,7 +10,7 @@ from blendlab.files import read_text
 from blendlab.handwork import MOVES, Folding
 from blendlab.recipe import Recipe, from_toml, to_toml
 from blendlab.screens import cache, draft
-from blendlab.screens.style import plain, swatch
+from blendlab.screens.style import plain, swatch, within
 from blendlab.workshop.batch import timed
 from blendlab.workshop.bench import Bench
 
@@ -44,6 +44,7 @@ def _worked(slot: int, present: Folding) -> Folding:
         moves = tuple(part.strip() for part in typed.split(","))
     bare = replace(present, move=None if moves else move, moves=moves, folds=0, spacers_mm=None)
     most = bare.most_folds
+    within(f"compare folds {slot}", 0, most)
     folds = st.slider("Folds", 0, most, min(OPENS_ON[slot][1], most), key=f"compare folds {slot}", **KEEP)
     return replace(bare, folds=folds)
 

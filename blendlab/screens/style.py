@@ -54,6 +54,20 @@ def apply() -> None:
     st.html(_CSS)
 
 
+def within(key: str, low: float, high: float) -> None:
+    """Pull a field's kept value back inside limits that have moved since; Streamlit would stop there.
+
+    Parameters
+    ----------
+    key : str
+        Of the field, which comes after.
+    low, high : float
+        Its limits now.
+    """
+    if key in st.session_state:
+        st.session_state[key] = min(max(st.session_state[key], low), high)
+
+
 def plain(text: str) -> str:
     """Return Markdown that shows a text as it is: a name full of markup must fetch no picture.
 
