@@ -9,7 +9,7 @@ from blendlab.recipe import Flake, Folding, Recipe, Sheet
 from blendlab.screens import draft
 
 APP = Path(__file__).parents[2] / "app.py"
-FLAKES, FOLDS = ("blendlab/screens/flakes.py", "blendlab/screens/folds.py")
+FLAKES, FOLDS, COMPARE = (f"blendlab/screens/{name}.py" for name in ("flakes", "folds", "compare"))
 
 # A narrow strip pressed by an even hand: the same pages in a tenth of the time.
 STRIP = Recipe(

@@ -9,18 +9,16 @@ from blendlab.screens import draft
 
 from .opening import FOLDS, STRIP, in_address, opened, pictures, said, sound, swatches
 
-BEHIND = {"On white", "On black", "On its own kind", "Held to a window"}
 WHITE, BLUE = STRIP.flakes
 
 
 def shows(app: AppTest, recipe: Recipe) -> bool:
-    """Whether the page shows this mix: its means, its flakes, its picture, its address."""
-    colours = {flake.name: flake.srgb for flake in recipe.flakes}
-    colours["Seen from afar"] = area_mean(recipe).srgb
-    colours["Mixed through"] = full_blend(recipe).srgb
-    shown = {label: colour for label, colour in swatches(app).items() if label not in BEHIND}
+    """Whether the page shows this mix: its means, its picture, its address."""
+    means = {"Seen from afar": area_mean(recipe).srgb, "Mixed through": full_blend(recipe).srgb}
     alt = f"Predicted sheet after {recipe.folding.folds} folds, mean colour {full_blend(recipe).srgb}"
-    return shown == colours and list(pictures(app)) == [alt] and in_address(app) == recipe
+    return (
+        swatches(app).items() >= means.items() and list(pictures(app)) == [alt] and in_address(app) == recipe
+    )
 
 
 def test_it_opens_on_the_demo() -> None:
@@ -28,8 +26,8 @@ def test_it_opens_on_the_demo() -> None:
     assert shows(app, draft.demo())
     assert not app.error
     assert not app.warning
-    fields = [*app.text_input, *app.number_input]
-    for label, key in (("Name", "name"), ("Grams", "grams")):
+    fields = [*app.text_input, *app.number_input, *app.color_picker]
+    for label, key in (("Name", "name"), ("Grams", "grams"), ("Colour", "srgb")):
         values = [field.value for field in fields if field.label == label]
         assert values == [getattr(flake, key) for flake in draft.demo().flakes]
     assert any(text.value.endswith(" g in all") for text in app.text)
@@ -134,8 +132,6 @@ MARKUP = ("<img src=x onerror=alert(1)>", "![a](http://a.invalid/a.png)", ":red[
 def test_markup_in_a_name_stays_text() -> None:
     flakes = tuple(replace(WHITE, name=name) for name in MARKUP)
     app = opened(replace(STRIP, flakes=flakes))
-    assert not any("<img" in element.proto.body for element in app.get("html"))
-    assert "&lt;img src=x onerror=alert(1)&gt;" in swatches(app)
     sound(app.text_input(key="name2").set_value(MARKUP[2]).run())
     (sentence,) = said(app)
     assert MARKUP[2] in sentence

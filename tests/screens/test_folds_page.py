@@ -11,6 +11,11 @@ from .opening import FLAKES, FOLDS, STRIP, in_address, opened, pictures, sound, 
 TILE = re.compile(r"(\d+) folds, (\w+), mean (#[0-9a-f]{6})")
 
 
+def large(app: AppTest) -> tuple[str, str]:
+    """Words and address of the large picture, the last one."""
+    return list(pictures(app).items())[-1]
+
+
 def advised(app: AppTest) -> int:
     """The fold count that the advice names."""
     found = re.match(r"Fold (\d+) times\. .+\. (All|Of) 4 further sheets tried ", app.text[0].value)
@@ -22,21 +27,22 @@ def test_it_opens_on_the_demo_with_eleven_rungs() -> None:
     app = opened(None, FOLDS)
     assert not app.error
     assert not app.warning
-    *tiles, large = pictures(app)
+    *tiles, words = pictures(app)
     assert [int(found[1]) for tile in tiles if (found := TILE.fullmatch(tile))] == list(range(11))
     folds = draft.demo().folding.folds
-    assert large == f"Top face after {folds} folds"
+    assert words.startswith(f"top after {folds} folds, mean colour #")
     assert len(set(pictures(app).values())) == 12
     assert app.subheader[0].value == f"After {folds} folds"
     assert app.button(key=f"rung{advised(app)}")
     assert len(app.get("vega_lite_chart")) == 1
-    assert app.get("download_button")[0].label == "Download the picture, true size (200 × 200 mm)"
+    assert app.get("download_button")[0].label == "Download this picture at 4 pixels a millimetre"
 
 
 def test_a_rung_tells_what_the_ladder_worked_out() -> None:
     app = opened(page=FOLDS)
     rung = next(rungs(make_ready(STRIP, 3), [3]))  # as the command line does
-    assert swatches(app) == {"Mean of the face": rung.mean.srgb}
+    mean = swatches(app)["Mean of the top view"]
+    assert large(app)[0] == f"top after 3 folds, mean colour {mean}"
     assert f"3 folds, {rung.look}, mean {rung.mean.srgb}" in pictures(app)
     words = next(text.value for text in app.text if text.value.startswith("Look: "))
     assert f"Look: {rung.look}\nContrast: {rung.contrast:.1f} ΔE*ab" in words
@@ -45,10 +51,11 @@ def test_a_rung_tells_what_the_ladder_worked_out() -> None:
 
 def test_a_chosen_rung_is_kept_on_both_pages_and_in_the_address() -> None:
     app = opened(page=FOLDS)
-    before = pictures(app)["Top face after 3 folds"]
+    before = large(app)
     sound(app.button(key="rung7").click().run())
     assert app.subheader[0].value == "After 7 folds"
-    assert pictures(app)["Top face after 7 folds"] != before
+    assert large(app)[0].startswith("top after 7 folds")
+    assert large(app)[1] != before[1]
     assert [button.key for button in app.button if button.proto.type == "primary" and button.key] == ["rung7"]
     assert in_address(app) == STRIP.with_folding(folds=7)
     sound(app.switch_page(FLAKES).run())
@@ -83,5 +90,5 @@ def test_another_hand_presses_another_sheet() -> None:
 def test_more_folds_than_the_ladder_has_are_still_shown() -> None:
     app = opened(STRIP.with_folding(folds=16), FOLDS)
     assert app.subheader[0].value == "After 16 folds"
-    assert "Top face after 16 folds" in pictures(app)
+    assert large(app)[0].startswith("top after 16 folds")
     assert not any(button.proto.type == "primary" for button in app.button if button.key)

@@ -1,0 +1,28 @@
+"""Fields whose limits follow other fields: what was chosen before is pulled inside, and nothing breaks."""
+
+from blendlab.screens import draft
+
+from .opening import COMPARE, FLAKES, FOLDS, opened, sound
+
+
+def test_cuts_stay_within_a_sheet_made_smaller_and_thinner() -> None:
+    app = opened(page=FOLDS)
+    sound(app.button_group(key="face").set_value("planed").run())
+    sound(app.slider(key="depth").set_value(5.0).run())
+    sound(app.button_group(key="face").set_value("sawn").run())
+    app.slider(key="sawx").set_value(35.0)
+    sound(app.slider(key="sawy").set_value(-9.0).run())
+    sound(app.switch_page(FLAKES).run())
+    app.number_input(key="thickness_mm").set_value(3.0)
+    sound(app.number_input(key="length_mm").set_value(50.0).run())
+    sound(app.switch_page(FOLDS).run())
+    assert (app.slider(key="sawx").value, app.slider(key="sawy").value) == (25.0, -9.0)
+    sound(app.button_group(key="face").set_value("planed").run())
+    assert 2.5 < app.slider(key="depth").value <= 3.0
+
+
+def test_folds_end_with_a_shorter_list_of_moves() -> None:
+    app = opened(page=COMPARE)
+    sound(app.slider(key="compare folds 0").set_value(9).run())
+    sound(app.selectbox(key="compare move 0").set_value(draft.OWN_LIST).run())
+    assert app.slider(key="compare folds 0").value == 2
