@@ -2,8 +2,9 @@
 
 Light enters the plastic and comes back from down to `reach_mm`. What lies along one path shares a
 composition and blends as pigment; paths side by side within a pixel average as light. All pixels use
-the same sample positions, so neighbours agree and no speckle is drawn; where two neighbouring samples
-are flakes apart in the first slab, the stretch between them is averaged by `add_composition`.
+the same sample positions, so neighbours agree and no speckle is drawn, and the paths of one pixel begin at
+different depths, so that together they pass over no layer. Where two neighbouring samples of a path are
+flakes apart in the first slab, the stretch between them is averaged by `add_composition`.
 """
 
 from dataclasses import dataclass
@@ -68,44 +69,34 @@ def _gap(here, there):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _look(places, thinning, offsets, rise, charge, out):  # type: ignore[no-untyped-def]
+def _look(places, thinning, rise, charge, out):  # type: ignore[no-untyped-def]
     """Composition along each light path of one pixel, from where its samples lay; adds to `out`.
 
-    `rise` says how far the slab's height changes from sample to sample, across the pixel and along a path,
-    counted in cells of the first slab: `thinning` times as much of its layers lies between.
+    A sample stands for its path halfway to the next ones. How many flakes that crosses shows in how far off
+    the nearer of these lies in the charge; the farther may lie beyond a fold. Where folds are closer than
+    samples it shows in `thinning`, how many times more depth than here was passed there. `rise` says how far
+    the slab's height changes from sample to sample, across the pixel and along a path, in the charge's cells.
     """
     across, deep = places.shape[:2]
-    pitch = across**-0.5
     for i in range(across):
-        before, after = (i - 1) % across, (i + 1) % across
-        to_before = _gap(offsets[i], offsets[before]) + 1e-12
-        to_after = _gap(offsets[i], offsets[after]) + 1e-12
         for k in range(deep):
             here = places[i, k]
-            side = (
-                0.5
-                * pitch
-                * (_gap(here, places[before, k]) / to_before + _gap(here, places[after, k]) / to_after)
-            )
-            above, below = max(k - 1, 0), min(k + 1, deep - 1)
-            along = (_gap(here, places[i, above]) + _gap(here, places[i, below])) / max(below - above, 1)
-            crossed = max(along, thinning[i, k] * rise[1])
-            side = max(side, thinning[i, k] * rise[0] * pitch)
-            flakes = max(1.0, crossed) * max(1.0, side)
-            gap = (along * along + side * side) ** 0.5
-            add_composition(here[0], here[1], here[2], gap, flakes, 1.0 / deep, charge, out[i])
+            up, down = _gap(here, places[i, max(k - 1, 0)]), _gap(here, places[i, min(k + 1, deep - 1)])
+            along = min(up, down) if 0 < k < deep - 1 else max(up, down)
+            crossed = max(1.0, along, thinning[i, k] * rise[1])
+            side = max(1.0, thinning[i, k] * rise[0] * across**-0.5)
+            add_composition(here[0], here[1], here[2], along, crossed * side, 1.0 / deep, charge, out[i])
 
 
 @compiled(parallel=True)
-def _compositions(frames, offsets, depths, slab, charge_mm, steps, discs, layers, charge, blocks):  # type: ignore[no-untyped-def]
+def _compositions(frames, offsets, deep, step, slab, charge_mm, steps, discs, layers, charge, blocks):  # type: ignore[no-untyped-def]
     """Composition of every light path of every pixel, shape (pixels, paths, sorts)."""
-    pixels, across, deep = len(frames), len(offsets), len(depths)
+    pixels, across = len(frames), len(offsets)
     cells = charge[1].shape
     sorts = len(charge[2]) - charge[3][-1, 3]  # the last level is a single box
     out = np.zeros((pixels, across, sorts), np.float32)
     a, b, h = 0.5 * slab[0], 0.5 * slab[1], slab[2]
     per_mm = cells[0] / charge_mm[0], cells[1] / charge_mm[1], cells[2] / charge_mm[2]
-    step = (depths[-1] + depths[0]) / deep
     for block in prange(blocks):
         places = np.empty((across, deep, 3))
         thinning = np.empty((across, deep))
@@ -119,7 +110,7 @@ def _compositions(frames, offsets, depths, slab, charge_mm, steps, discs, layers
                 continue  # outside the slab, or NaN
             for i in range(across):
                 for k in range(deep):
-                    p, q, d = offsets[i, 0], offsets[i, 1], depths[k]
+                    p, q, d = offsets[i, 0], offsets[i, 1], (k + (i + 0.5) / across) * step
                     x = min(max(f[0] + p * f[3] + q * f[6] + d * f[9], -a), a)
                     y = min(max(f[1] + p * f[4] + q * f[7] + d * f[10], -b), b)
                     z = min(max(f[2] + p * f[5] + q * f[8] + d * f[11], 0.0), h)
@@ -129,12 +120,12 @@ def _compositions(frames, offsets, depths, slab, charge_mm, steps, discs, layers
                     places[i, k, 2] = z * per_mm[2]
                     thinning[i, k] = thin
             rise = (f[5] * f[5] + f[8] * f[8]) ** 0.5 * per_mm[2], abs(f[11]) * step * per_mm[2]
-            _look(places, thinning, offsets, rise, charge, out[n])
+            _look(places, thinning, rise, charge, out[n])
     return out
 
 
 def sample_offsets(across: int) -> npt.NDArray[np.float64]:
-    """Return even, unaligned sample positions within a pixel, each next to the one before it.
+    """Return even, unaligned positions of a pixel's light paths.
 
     Parameters
     ----------
@@ -143,17 +134,14 @@ def sample_offsets(across: int) -> npt.NDArray[np.float64]:
 
     Returns
     -------
-    ndarray of float64, shape (across, 3)
-        Right and down in pixels from the middle, within half a pixel (the third number is 0). They are
-        the points of the plastic-number lattice (Roberts 2018, from memory), ordered round the middle.
+    ndarray of float64, shape (across, 2)
+        Right and down in pixels from the middle, within half a pixel. They are the points of the
+        plastic-number lattice (Roberts 2018, from memory), brought to the middle.
     """
     plastic = 1.324717957244746  # the real root of g**3 = g + 1
-    n = np.arange(across)
-    points = (
-        np.stack([(0.5 + n / plastic) % 1, (0.5 + n / plastic**2) % 1, np.full(across, 0.5)], axis=-1) - 0.5
-    )
-    points -= points.mean(axis=0)
-    return points[np.argsort(np.arctan2(points[:, 1], points[:, 0]), kind="stable")]
+    points = (0.5 + np.arange(across)[:, None] / [plastic, plastic**2]) % 1
+    centred: npt.NDArray[np.float64] = points - points.mean(axis=0)
+    return centred
 
 
 def render(surface: Surface, making: Making, folds: int, samples: int) -> Picture:
@@ -187,7 +175,8 @@ def render(surface: Surface, making: Making, folds: int, samples: int) -> Pictur
         paths = _compositions(
             surface.frames(first, last),
             sample_offsets(side),
-            (np.arange(side) + 0.5) / side * making.reach_mm,
+            side,
+            making.reach_mm / side,
             programme.sizes_mm[folds],
             charge.size_mm,
             programme.after(folds),
