@@ -76,13 +76,21 @@ def _throw(
     return np.stack([x, y, r, rim, on_end], axis=-1)
 
 
-def _apart(thrown: npt.NDArray[np.float64], gap: float) -> npt.NDArray[np.float64]:
+@compiled()
+def _apart(thrown, gap):  # type: ignore[no-untyped-def]
     """Keep each disc that is further than `gap` from all kept before it."""
-    kept: list[npt.NDArray[np.float64]] = []
+    kept = np.empty_like(thrown)
+    count = 0
     for disc in thrown:
-        if all(math.dist(disc[:2], k[:2]) > disc[2] + k[2] + gap for k in kept):
-            kept.append(disc)
-    return np.array(kept)
+        free = True
+        for other in kept[:count]:
+            if math.hypot(disc[0] - other[0], disc[1] - other[1]) <= disc[2] + other[2] + gap:
+                free = False
+                break
+        if free:
+            kept[count] = disc
+            count += 1
+    return kept[:count]
 
 
 def _cells(discs: npt.NDArray[np.float64], a: float, b: float, reach: float) -> npt.NDArray[np.int16]:
