@@ -1,0 +1,124 @@
+"""Turning patches of melt: discs that lie apart, angles that fade to the rim, nothing lost or torn."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from blendlab.folding.smear import DISC, LAYERS, NO_DISC, smear, smear_point, turn_patch
+
+A, B = 80.0, 50.0
+
+sides = st.tuples(st.floats(10, 500), st.floats(10, 500))
+seeds = st.integers(0, 2**32 - 1)
+
+
+def drawn(a=A, b=B, unevenness=1.0, seed=0):
+    return smear(a, b, unevenness, np.random.default_rng(seed))
+
+
+def turning(patch):
+    """Discs of each layer that turns."""
+    return [patch.discs[np.unique(grid[grid != NO_DISC])] for grid in patch.layers[:LAYERS]]
+
+
+def an_eighth_of_a_turn(shear=0.0):
+    disc = np.zeros(DISC)
+    disc[:5] = 12.0, -7.0, 1 / 20.0**2, np.pi / 4, shear
+    return disc
+
+
+@given(sides, seeds)
+@settings(max_examples=15)
+def test_discs_lie_in_the_plan_and_apart_from_those_of_their_layer(half_sides, seed):
+    a, b = half_sides
+    for discs in turning(drawn(a, b, seed=seed)):
+        assert len(discs) > 0
+        radii = discs[:, 2] ** -0.5
+        assert np.all(np.abs(discs[:, 0]) + radii <= a * (1 + 1e-12))
+        assert np.all(np.abs(discs[:, 1]) + radii <= b * (1 + 1e-12))
+        far = np.linalg.norm(discs[:, None, :2] - discs[:, :2], axis=2) - radii[:, None] - radii
+        np.fill_diagonal(far, np.inf)
+        assert far.min() > 0
+
+
+def test_the_look_up_grid_misses_no_disc():
+    patch = drawn()
+    points = np.random.default_rng(1).uniform((-A, -B, -1), (A, B, 1), (2000, 3))
+    for x, y, s in points:
+        here = x, y
+        for discs in turning(patch):
+            inside = ((discs[:, :2] - here) ** 2).sum(axis=1) * discs[:, 2] < 1
+            for disc in discs[inside]:
+                here = turn_patch(*here, s, disc, 1.0)
+        # One more layer tips, so the last one named here is left out of the range.
+        turned = smear_point(x, y, s, A, B, patch.discs, no_tips(patch), 0, LAYERS + 1, 1.0)
+        assert turned == pytest.approx((*here, s), abs=1e-12)
+
+
+def no_tips(patch):
+    layers = patch.layers.copy()
+    layers[LAYERS:] = NO_DISC
+    return layers
+
+
+def test_a_disc_turns_by_its_half_tangent_and_fades_to_the_rim():
+    disc = an_eighth_of_a_turn()
+    for rho in (1e-3, 0.3, 0.6, 0.9):
+        x, y = turn_patch(disc[0] + 20 * rho, disc[1], 0.2, disc, 1.0)
+        angle = np.arctan2(y - disc[1], x - disc[0])
+        assert angle == pytest.approx(2 * np.arctan(np.pi / 8 * (1 - rho**2) ** 2), abs=1e-9)
+        assert np.hypot(x - disc[0], y - disc[1]) == pytest.approx(20 * rho)
+    for outside in (20.0, 20.1, 60.0):
+        assert turn_patch(disc[0] + outside, disc[1], 0.2, disc, 1.0) == (disc[0] + outside, disc[1])
+
+
+def test_the_faces_turn_apart_by_the_shear():
+    disc = an_eighth_of_a_turn(shear=0.3)
+    for s in (-1.0, 0.0, 1.0):
+        x, y = turn_patch(disc[0] + 1e-6, disc[1], s, disc, 1.0)
+        assert np.arctan2(y - disc[1], x - disc[0]) == pytest.approx(
+            2 * np.arctan((np.pi / 4 + 0.3 * s) / 2), abs=1e-6
+        )
+
+
+@given(st.floats(-A, A), st.floats(-B, B), st.floats(-1, 1), st.floats(0.01, 3), seeds)
+@settings(max_examples=40)
+def test_a_smear_is_undone_from_any_point(x, y, s, unevenness, seed):
+    patch = drawn(unevenness=unevenness, seed=seed % 5)
+    there = smear_point(x, y, s, A, B, patch.discs, patch.layers, 0, len(patch.layers), 1.0)
+    back = smear_point(*there, A, B, patch.discs, patch.layers, 0, len(patch.layers), -1.0)
+    assert back == pytest.approx((x, y, s), abs=1e-9)
+    assert np.all(np.abs(there) <= np.array([A, B, 1]) * (1 + 1e-12))
+
+
+def test_volume_is_kept_at_every_point():
+    patch, step = drawn(), 1e-5
+    scale = np.array([A, B, 1.0])
+    for point in np.random.default_rng(2).uniform(-0.99, 0.99, (300, 3)):
+        columns = []
+        for axis in range(3):
+            off = step * (np.arange(3) == axis)
+            ends = [
+                smear_point(
+                    *(point + sign * off) * scale, A, B, patch.discs, patch.layers, 0, LAYERS + 1, 1.0
+                )
+                for sign in (1, -1)
+            ]
+            columns.append((np.array(ends[0]) - ends[1]) / scale / (2 * step))
+        assert np.linalg.det(np.array(columns)) == pytest.approx(1, abs=1e-4)
+
+
+def test_an_even_hand_turns_nothing():
+    patch = drawn(unevenness=0.0)
+    assert patch.discs.shape == (0, DISC)
+    assert len(patch.layers) == 0
+    assert smear_point(3.0, 4.0, 0.5, A, B, patch.discs, patch.layers, 0, 0, 1.0) == (3.0, 4.0, 0.5)
+
+
+def test_a_rougher_hand_turns_the_same_patches_further():
+    # As the root of the unevenness: the square of what is turned, which tells of mixing, goes with it.
+    rough, light = drawn(unevenness=1.0), drawn(unevenness=0.25)
+    assert np.array_equal(rough.layers, light.layers)
+    assert light.discs[:, :3] == pytest.approx(rough.discs[:, :3])
+    assert light.discs[:, 3] == pytest.approx(0.5 * rough.discs[:, 3])

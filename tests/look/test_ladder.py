@@ -1,0 +1,147 @@
+"""The fold ladder: its rungs, the words for looks, and which fold count is picked."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from blendlab.checks import InputError
+from blendlab.colour.means import area_mean
+from blendlab.look.contrast import JUST_SEEN
+from blendlab.look.ladder import (
+    LIVELINESS,
+    LOOKS,
+    another_hand,
+    choose,
+    nearest,
+    rungs,
+    tile_px_per_mm,
+    word_for,
+)
+from blendlab.look.making import make_ready
+from blendlab.recipe import Flake, Folding, Recipe, Sheet
+
+RECIPE = Recipe(
+    "Harbour coaster",
+    Sheet(100.0, 60.0, 5.0),
+    (Flake("white", "#f2f0e8", 50, hide_mm=0.4), Flake("blue", "#14409a", 30, hide_mm=0.3)),
+    Folding(folds=6, seed=11),
+)
+COUNTS = (0, 2, 6)
+
+contrasts = st.lists(st.floats(0, 60), min_size=2, max_size=11)
+
+
+@pytest.fixture(scope="module")
+def ladder():
+    return list(rungs(make_ready(RECIPE, COUNTS[-1]), COUNTS))
+
+
+def test_a_rung_for_each_count_in_turn(ladder):
+    assert tuple(rung.folds for rung in ladder) == COUNTS
+    rows, columns = ladder[0].xyz1.shape[:2]
+    assert columns == round(100 * tile_px_per_mm(RECIPE))
+    assert rows == round(60 * tile_px_per_mm(RECIPE))
+
+
+def test_folding_calms_and_thins(ladder):
+    assert ladder[0].contrast > ladder[1].contrast > ladder[2].contrast
+    assert ladder[0].layer_mm > 3 * ladder[1].layer_mm > 9 * ladder[2].layer_mm
+    assert 1 >= ladder[0].segregation > ladder[1].segregation > ladder[2].segregation >= 0
+    assert ladder[0].drift < ladder[2].drift
+    assert ladder[0].look == "pieces"
+    assert all(0 < rung.feature_mm < 60 for rung in ladder)
+
+
+def test_a_mean_is_the_mean_of_the_light_and_drift_is_counted_from_the_area_mean(ladder):
+    for rung in ladder:
+        assert rung.mean.xyz1 == pytest.approx(rung.xyz1.mean(axis=(0, 1), dtype=float))
+    # Opaque flakes far thicker than light's reach: unfolded, the face is the area mean but for chance.
+    assert ladder[0].drift < 2.5
+    assert ladder[0].mean.lab == pytest.approx(area_mean(RECIPE).lab, abs=4)
+
+
+def test_a_rung_does_not_depend_on_the_others(ladder):
+    (alone,) = rungs(make_ready(RECIPE, 9), [6])
+    assert np.array_equal(alone.xyz1, ladder[2].xyz1)
+    assert alone.as_json() == ladder[2].as_json()
+    (told,) = rungs(make_ready(RECIPE, 6), [6], unfolded=ladder[0].contrast)
+    assert told.look == alone.look
+
+
+def test_one_colour_is_even_at_any_count():
+    plain = Recipe("Plain", RECIPE.sheet, RECIPE.flakes[:1], RECIPE.folding)
+    for rung in rungs(make_ready(plain, 2), (0, 2)):
+        assert rung.contrast == pytest.approx(0, abs=1e-3)
+        assert rung.look == "even"
+        assert rung.segregation == 0
+        assert rung.layer_mm == 5.0
+
+
+def test_another_hand_gives_another_sheet_of_the_same_kind(ladder):
+    own = [rung.contrast for rung in ladder]
+    assert another_hand(RECIPE, COUNTS, 0) == pytest.approx(own)
+    other = another_hand(RECIPE, COUNTS, 1)
+    assert np.all(other != own)
+    assert other == pytest.approx(own, rel=0.5)
+
+
+@given(st.integers(0, 16), st.floats(0, 100), st.floats(0, 100))
+def test_every_contrast_has_its_word(folds, seen, unfolded):
+    word = word_for(folds, seen, unfolded)
+    assert (word == "even") == (seen < JUST_SEEN)
+    if seen >= JUST_SEEN:
+        assert (word == "pieces") == (folds == 0)
+
+
+def test_words_run_from_lively_to_calm():
+    words = [word_for(3, part * 50.0, 50.0) for part in (1.0, 0.7, 0.4, 0.2, 0.01)]
+    assert words == ["streaks", "streaks", "marbled", "clouded", "even"]
+
+
+@given(st.sampled_from(LOOKS), contrasts)
+def test_a_pick_is_one_of_the_counts_and_says_why_in_one_sentence(wanted, seen):
+    counts = range(0, 3 * len(seen), 3)
+    found = nearest(wanted, counts, seen)
+    assert found.folds in counts
+    assert found.why.endswith(".")
+    assert "\n" not in found.why
+
+
+@given(contrasts)
+def test_even_is_where_contrast_stays_below_the_eye(seen):
+    found = nearest("even", range(len(seen)), seen).folds
+    rest = np.array(seen[found:])
+    if rest[-1] < JUST_SEEN:
+        assert np.all(rest < JUST_SEEN)
+        assert found == 0 or seen[found - 1] >= JUST_SEEN
+    else:
+        assert found == len(seen) - 1
+
+
+@given(st.sampled_from(LOOKS[1:-1]), contrasts.filter(lambda seen: seen[0] > 1))
+def test_the_looks_between_take_the_nearest_part_of_the_first_contrast(wanted, seen):
+    found = nearest(wanted, range(len(seen)), seen).folds
+    assert found > 0
+    miss = np.abs(np.array(seen[1:]) / seen[0] - LIVELINESS[wanted])
+    assert miss[found - 1] == pytest.approx(miss.min(), abs=1e-9)
+
+
+def test_pieces_are_the_fewest_folds():
+    assert nearest("pieces", [2, 4], [30.0, 31.0]).folds == 2
+
+
+def test_choosing_tells_how_many_further_sheets_agree(ladder):
+    own = [rung.contrast for rung in ladder]
+    chosen = choose("marbled", ladder, [])
+    assert chosen.sure == ""
+    assert chosen.folds == nearest("marbled", COUNTS, own).folds
+    assert choose("marbled", ladder, [own, own]).sure == "All 2 further sheets tried agree."
+    calm, lively = [40, 0.1, 0.1], [40, 40, 16]
+    told = choose("even", ladder, [calm, lively])
+    assert told.sure == "Of 2 further sheets tried 1 agree; they ask for 2 to 6."
+
+
+def test_an_unknown_look_is_refused(ladder):
+    with pytest.raises(InputError, match="the look wanted must be one of those known, got 'wavy'"):
+        choose("wavy", ladder, [])
