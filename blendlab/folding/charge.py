@@ -105,11 +105,11 @@ def _volumes(seeds: npt.NDArray[np.float32]) -> Floats:
     """Volume of every flake as a part of the slab, from an even lattice of probes."""
     cells = np.array(seeds.shape[:3])
     per_cell = max(2, round((PROBES / cells.prod()) ** (1 / 3)))
-    axes = [(np.arange(n * per_cell) + 0.5) / per_cell for n in cells]
+    u, v, w = ((np.arange(n * per_cell) + 0.5) / per_cell for n in cells)
     count = np.zeros(cells.prod())
-    for u in axes[0]:  # a plane at a time keeps memory flat for large blocks
-        plane = np.stack(np.meshgrid(u, axes[1], axes[2], indexing="ij"), axis=-1).reshape(-1, 3)
-        count += np.bincount(nearest_cells(plane, seeds), minlength=count.size)
+    for some in np.array_split(u, 1 + u.size * v.size * w.size // PROBES):  # keeps memory flat
+        probes = np.stack(np.meshgrid(some, v, w, indexing="ij"), axis=-1).reshape(-1, 3)
+        count += np.bincount(nearest_cells(probes, seeds), minlength=count.size)
     volumes: Floats = count / count.sum()
     return volumes
 
