@@ -1,6 +1,6 @@
 """Draw the pictures that README.md and DEVELOPERS.md show; run by hand after a change of looks.
 
-    .venv/bin/python tests/bench/pictures.py
+.venv/bin/python tests/bench/pictures.py
 """
 
 from pathlib import Path
