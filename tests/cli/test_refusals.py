@@ -153,4 +153,4 @@ def test_a_picture_too_large_to_make_is_refused(run: Run, strip: Path) -> None:
     strip.write_text(STRIP.replace("80.0", "1000").replace("20.0\nt", "1000\nt"))
     out = strip.with_name("a.png")
     line = run("sheet", strip, "--folds", "2", "--px-per-mm", "40", "--out", out).refusal()
-    assert "at most 100 million pixels, got 1600000000; lower --px-per-mm" in line
+    assert "at most 100,000,000 pixels, got 1600000000; lower --px-per-mm" in line

@@ -201,7 +201,7 @@ def test_the_tiles_follow_the_mix_and_a_rung_is_chosen_and_kept(page: Page, serv
     assert len(set(before)) == 11
     page.get_by_role("button", name=re.compile("^7 · ")).click()
     expect(page.get_by_role("heading", name="After 7 folds")).to_be_visible()
-    expect(picture(page, "top after 7 folds")).to_be_visible()
+    expect(picture(page, "face after 7 folds")).to_be_visible()
     page.get_by_role("link", name="Flakes").click()
     fill(page.get_by_role("spinbutton", name="Grams").first, "5")
     less = with_grams(STRIP, 5.0)
@@ -227,7 +227,7 @@ def test_the_tiles_follow_the_mix_and_a_rung_is_chosen_and_kept(page: Page, serv
 def test_the_downloaded_picture_has_its_true_size(page: Page, server: str) -> None:
     visit(page, server, "folds", STRIP)
     with page.expect_download() as coming:
-        page.get_by_role("button", name="Download this picture at 4 pixels a millimetre").click()
+        page.get_by_test_id("stDownloadButton").get_by_role("button").click()
     assert coming.value.suggested_filename == "top-3-folds.png"
     with Image.open(coming.value.path()) as found:
         assert (found.format, found.mode, found.size) == ("PNG", "RGB", (320, 80))

@@ -2,6 +2,8 @@ import re
 
 from streamlit.testing.v1 import AppTest
 
+from blendlab.colour.difference import delta_e00
+from blendlab.colour.spaces import Colour
 from blendlab.look.ladder import LOOKS, rungs
 from blendlab.look.making import make_ready
 from blendlab.screens import draft
@@ -30,19 +32,19 @@ def test_it_opens_on_the_demo_with_eleven_rungs() -> None:
     *tiles, words = pictures(app)
     assert [int(found[1]) for tile in tiles if (found := TILE.fullmatch(tile))] == list(range(11))
     folds = draft.demo().folding.folds
-    assert words.startswith(f"top after {folds} folds, mean colour #")
+    assert f"after {folds} folds" in words
     assert len(set(pictures(app).values())) == 12
     assert app.subheader[0].value == f"After {folds} folds"
     assert app.button(key=f"rung{advised(app)}")
     assert len(app.get("vega_lite_chart")) == 1
-    assert app.get("download_button")[0].label == "Download this picture at 4 pixels a millimetre"
+    assert app.get("download_button")[0].label.startswith("Download")
 
 
 def test_a_rung_tells_what_the_ladder_worked_out() -> None:
     app = opened(page=FOLDS)
     rung = next(rungs(make_ready(STRIP, 3), [3]))  # as the command line does
-    mean = swatches(app)["Mean of the top view"]
-    assert large(app)[0] == f"top after 3 folds, mean colour {mean}"
+    (seen,) = swatches(app).values()  # of the large picture: the same face in finer pixels
+    assert delta_e00(Colour.from_hex(seen).lab, rung.mean.lab) < 1.5
     assert f"3 folds, {rung.look}, mean {rung.mean.srgb}" in pictures(app)
     words = next(text.value for text in app.text if text.value.startswith("Look: "))
     assert f"Look: {rung.look}\nContrast: {rung.contrast:.1f} ΔE*ab" in words
@@ -54,7 +56,7 @@ def test_a_chosen_rung_is_kept_on_both_pages_and_in_the_address() -> None:
     before = large(app)
     sound(app.button(key="rung7").click().run())
     assert app.subheader[0].value == "After 7 folds"
-    assert large(app)[0].startswith("top after 7 folds")
+    assert "after 7 folds" in large(app)[0]
     assert large(app)[1] != before[1]
     assert [button.key for button in app.button if button.proto.type == "primary" and button.key] == ["rung7"]
     assert in_address(app) == STRIP.with_folding(folds=7)
@@ -90,5 +92,5 @@ def test_another_hand_presses_another_sheet() -> None:
 def test_more_folds_than_the_ladder_has_are_still_shown() -> None:
     app = opened(STRIP.with_folding(folds=16), FOLDS)
     assert app.subheader[0].value == "After 16 folds"
-    assert large(app)[0].startswith("top after 16 folds")
+    assert "after 16 folds" in large(app)[0]
     assert not any(button.proto.type == "primary" for button in app.button if button.key)
