@@ -5,7 +5,7 @@ from io import BytesIO
 import streamlit as st
 
 from blendlab import checks
-from blendlab.screens import logged
+from blendlab.screens import hand, logged
 from blendlab.screens.keeping import home
 from blendlab.screens.style import plain
 from blendlab.workshop import bundle, log, store
@@ -102,7 +102,7 @@ def _everything() -> None:
 st.title("Log")
 try:
     newer = store.warning(home())
-    total = len(log.search(home()))
+    everything = log.search(home())
 except checks.InputError as error:
     st.error(plain(f"{error}."))
     st.stop()
@@ -112,7 +112,7 @@ if wrong := st.session_state.pop("log wrong", ""):
     st.error(plain(f"{wrong}."))
 if said := st.session_state.pop("log said", ""):
     st.success(plain(said))
-if not total:
+if not everything:
     st.write(
         "Nothing is logged yet. Plan a sheet on the Batch page and log it there as pressed: "
         "its photo, your notes and what was predicted are then kept here, side by side."
@@ -127,5 +127,6 @@ else:
     if sheets:
         _list(sheets)
     else:
-        st.text(f"None of the {total} sheets fits. Ask for less.")
+        st.text(f"None of the {len(everything)} sheets fits. Ask for less.")
+    hand.show(everything, changes=not newer)
 _everything()
