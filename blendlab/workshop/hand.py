@@ -29,8 +29,8 @@ BEFOREHAND = np.array([0.25, 0.2, 0.35])  # how far hands and presses stray from
 LOWEST, HIGHEST = np.array([0.02, 0.02, -1.0]), np.array([0.98, 0.98, 1.0])
 STEPS = (25, 25, 17)  # of the grid
 TRIALS, SAMPLES = 160, 9
-TRUST = 0.5  # of the log likelihood: fitted on 36 synthetic makers so that bands hold about what they say
-BAND = (0.05, 0.95)  # of the values told; of those makers it held drag 77, unevenness 94, reach 92 in 100
+TRUST = 0.5  # of the log likelihood: set on 36 synthetic makers so that bands hold about what they say
+BAND = (0.05, 0.95)  # of the values told; they held drag 72, unevenness 92, reach 97 in 100 (tests/bench)
 SHRINK = 0.2  # part of correlations between statistics that few trials cannot establish
 UNSEEN = 0.01  # variance of a statistic that no trial shows, such as an uncertain cast
 SQUARE = 0.03  # difference of sides below which a photo may be turned
@@ -69,7 +69,7 @@ class Hand:
     Attributes
     ----------
     drag, unevenness, reach_factor : Range
-        The value (`usual`) with its 90 % band.
+        The value (`usual`) with its 90 % band; drag's is the least to be trusted.
     sheets : int
         Photos it was learnt from.
     likelier : float

@@ -12,7 +12,7 @@ from ..look.contrast import contrast, seen_lab
 from ..look.making import make_ready
 from ..look.render import render, srgb8
 from ..look.surfaces import top_face
-from ..recipe import Recipe, Sheet
+from ..recipe import Recipe
 
 PICTURE_PX = 540  # longer side: some 6 pixels a mm at the size it has on a card
 SAMPLES = 9
@@ -69,7 +69,7 @@ def predict(recipe: Recipe, px: int | None = None, samples: int = SAMPLES) -> Pr
     Prediction
     """
     making = make_ready(recipe)
-    sheet = Sheet(*making.programme.sizes_mm[recipe.folding.folds])  # changing spacers change it
+    sheet = making.sheet_after(recipe.folding.folds)
     px_per_mm = (px or PICTURE_PX) / max(sheet.length_mm, sheet.width_mm)
     return Prediction(
         render(top_face(sheet, px_per_mm), making, recipe.folding.folds, samples).xyz1, px_per_mm
