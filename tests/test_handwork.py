@@ -67,6 +67,12 @@ def test_plan_follows_from_the_volume_and_keeps_to_the_sheets_proportions() -> N
     assert between.after_mm == pytest.approx((120.0, 100.0, 10.0))
 
 
+def test_the_last_spacer_of_a_single_move_stays() -> None:
+    heights = [cycle.after_mm[2] for cycle in Folding("half", 4, spacers_mm=(8.0, 12.0)).cycles(SIZE)]
+    assert heights == [8.0, 12.0, 12.0, 12.0]
+    assert Folding("half", 0, spacers_mm=(8.0, 12.0)).cycles(SIZE) == ()
+
+
 def test_a_move_that_does_not_exist_is_answered_with_those_that_do() -> None:
     says = refused(move="quarters")
     assert says.startswith("move must be one of those known, got 'quarters'; choose half, edges-in, ")

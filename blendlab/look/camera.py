@@ -8,9 +8,11 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+from numba import prange
 
 from .. import checks
 from ..colour.spaces import WHITE_XYZ1
+from ..compiled import compiled
 
 Floats = npt.NDArray[np.float64]
 
@@ -68,17 +70,7 @@ class Camera:
         ndarray, shape (n, 12)
             As a `Surface` hands them out: steps lie in the surface, as long as a pixel sees of it.
         """
-        frames = np.empty((len(rays), 12))
-        places = rays * far[:, None]
-        frames[:, :3] = self.eye_mm + places
-        facing = np.einsum("ij,ij->i", rays, outward)
-        for column, step in ((3, self.right), (6, self.down)):
-            # Slide within the surface's plane until the next pixel's ray is met.
-            slide = far[:, None] * (step - rays * ((outward @ step) / facing)[:, None])
-            longest = LONGEST_STEP * far * np.linalg.norm(step)
-            shorten = np.minimum(1.0, longest / np.maximum(np.linalg.norm(slide, axis=1), 1e-300))
-            frames[:, column : column + 3] = slide * shorten[:, None]
-        frames[:, 9:] = -outward
+        frames: Floats = _frames(rays, far, outward, self.eye_mm, self.right, self.down)
         return frames
 
     def shade(self, outward: Floats) -> npt.NDArray[np.float32]:
@@ -87,6 +79,31 @@ class Camera:
         lit = np.clip(outward @ (_unit(LAMP) @ axes), 0.0, 1.0)
         shade: npt.NDArray[np.float32] = (AROUND + (1 - AROUND) * lit).astype(np.float32)
         return shade
+
+
+@compiled(parallel=True)
+def _frames(rays, far, outward, eye, right, down):  # type: ignore[no-untyped-def]
+    """Fill the frames of places met by rays: each step slides in the plane until the next pixel's ray."""
+    frames = np.full((len(rays), 12), np.nan)
+    for n in prange(len(rays)):
+        if np.isnan(far[n]):
+            continue
+        facing = rays[n, 0] * outward[n, 0] + rays[n, 1] * outward[n, 1] + rays[n, 2] * outward[n, 2]
+        for column, step in ((3, right), (6, down)):
+            rise = outward[n, 0] * step[0] + outward[n, 1] * step[1] + outward[n, 2] * step[2]
+            length, straight = 0.0, 0.0
+            for i in range(3):
+                slide = step[i] - rays[n, i] * (rise / facing)
+                frames[n, column + i] = slide
+                length += slide * slide
+                straight += step[i] * step[i]
+            scale = far[n] * min(1.0, LONGEST_STEP * (straight / length) ** 0.5)
+            for i in range(3):
+                frames[n, column + i] *= scale
+        for i in range(3):
+            frames[n, i] = eye[i] + far[n] * rays[n, i]
+            frames[n, 9 + i] = -outward[n, i]
+    return frames
 
 
 def aimed_at(corners_mm: Floats, azimuth_deg: float, elevation_deg: float, width_px: int) -> Camera:

@@ -11,7 +11,7 @@ from .. import checks
 Floats = npt.NDArray[np.float64]
 
 MOST_POINTS = 200
-ROUND_STEPS = 64  # straight pieces that make a curve look round
+ROUND_STEPS = 48  # straight pieces that make a curve look round
 FOOT = 0.4  # radius of a bowl's foot, as a part of its own
 SHORTEST_MM = 1e-6
 

@@ -18,6 +18,7 @@ from ..colour.spaces import linear_from_xyz1, srgb1_from_linear
 from ..compiled import compiled
 from ..folding.composition import add_composition
 from ..folding.trace import trace_back
+from ..slab import Size
 from .making import Making
 from .surfaces import Surface
 
@@ -102,12 +103,6 @@ def _compositions(frames, offsets, deep, step, slab, charge_mm, steps, discs, la
         thinning = np.empty((across, deep))
         for n in range(block * pixels // blocks, (block + 1) * pixels // blocks):
             f = frames[n]
-            if not (
-                abs(f[0]) <= a + ROUNDING
-                and abs(f[1]) <= b + ROUNDING
-                and abs(f[2] - 0.5 * h) <= 0.5 * h + ROUNDING
-            ):
-                continue  # outside the slab, or NaN
             for i in range(across):
                 for k in range(deep):
                     p, q, d = offsets[i, 0], offsets[i, 1], (k + (i + 0.5) / across) * step
@@ -144,6 +139,14 @@ def sample_offsets(across: int) -> npt.NDArray[np.float64]:
     return centred
 
 
+def _within(frames: npt.NDArray[np.float64], size_mm: Size) -> npt.NDArray[np.bool_]:
+    """Which pixels' middles lie in the slab; NaN lies nowhere."""
+    length, width, height = size_mm
+    off = np.abs(frames[:, :3] - [0.0, 0.0, height / 2])
+    within: npt.NDArray[np.bool_] = np.all(off <= np.array([length, width, height]) / 2 + ROUNDING, axis=1)
+    return within
+
+
 def render(surface: Surface, making: Making, folds: int, samples: int) -> Picture:
     """Look at a surface of the sheet.
 
@@ -167,13 +170,14 @@ def render(surface: Surface, making: Making, folds: int, samples: int) -> Pictur
     rows, columns = surface.shape
     side = max(1, round(samples**0.5))
     charge, programme = making.charge, making.programme
-    xyz1 = np.empty((rows, columns, 3), np.float32)
+    xyz1 = np.full((rows * columns, 3), np.nan, np.float32)
     total, squares = np.zeros(charge.sorts), np.zeros(charge.sorts)  # nothing seen adds nothing
     at_once = max(1, PATHS_AT_ONCE // (columns * side))
     for first in range(0, rows, at_once):
-        last = min(first + at_once, rows)
+        frames = surface.frames(first, min(first + at_once, rows))
+        shown = np.flatnonzero(_within(frames, programme.sizes_mm[folds]))
         paths = _compositions(
-            surface.frames(first, last),
+            frames[shown],
             sample_offsets(side),
             side,
             making.reach_mm / side,
@@ -189,7 +193,7 @@ def render(surface: Surface, making: Making, folds: int, samples: int) -> Pictur
         total += pixels.sum(axis=0)
         squares += (pixels**2).sum(axis=0)
         light = light_of(paths.reshape(-1, charge.sorts), making.palette)
-        xyz1[first:last] = light.reshape(last - first, columns, side, 3).mean(axis=2)
+        xyz1[first * columns + shown] = light.reshape(-1, side, 3).mean(axis=1)
     seen = total / total.sum()
     spread, most = float((squares / total.sum() - seen**2).sum()), float((seen * (1 - seen)).sum())
-    return Picture(xyz1, seen, max(spread, 0.0) / most if most > 1e-12 else 0.0)
+    return Picture(xyz1.reshape(rows, columns, 3), seen, max(spread, 0.0) / most if most > 1e-12 else 0.0)

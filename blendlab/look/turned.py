@@ -14,13 +14,10 @@ from .camera import Camera, Floats, aimed_at
 from .profile import Profile
 from .surfaces import Vector
 
-# Directions of the axis, and of the angles 0 and 90 degrees about it.
-AXES = {
-    "length": np.array([[1.0, 0, 0], [0, 1, 0], [0, 0, 1]]),
-    "width": np.array([[0, 1.0, 0], [0, 0, 1], [1, 0, 0]]),
-    "upright": np.array([[0, 0, 1.0], [1, 0, 0], [0, 1, 0]]),
-}
+# Which of x, y, z the axis lies along, and the angles 0 and 90 degrees about it.
+AXES = {"length": (0, 1, 2), "width": (1, 2, 0), "upright": (2, 0, 1)}
 AZIMUTH_DEG, ELEVATION_DEG = -70.0, 30.0
+ROUNDING = 1e-6
 FLAT = 1e-6  # a piece of outline that climbs less than this is a flat disc
 
 
@@ -36,14 +33,24 @@ class Blank:
         The same without the flat discs that close its ends, in the same sense.
     middle_mm : ndarray, shape (3,)
         Middle of the axis, in the slab.
-    axes : ndarray, shape (3, 3)
-        Rows: along the axis, and at the angles 0 and 90 degrees about it.
+    order : tuple of int
+        One of `AXES`.
     """
 
     outline_mm: Floats
     open_mm: Floats
     middle_mm: Floats
-    axes: Floats
+    order: tuple[int, int, int]
+
+    def axis_first(self, vectors: Floats) -> Floats:
+        """Vectors of the slab, shape (..., 3), along the axis and at the angles 0 and 90 degrees about it."""
+        return vectors[..., self.order]
+
+    def in_slab(self, vectors: Floats) -> Floats:
+        """Vectors given axis first, shape (..., 3), in the slab's x, y, z: the inverse of `axis_first`."""
+        turned = np.empty_like(vectors)
+        turned[..., self.order] = vectors
+        return turned
 
 
 def blank(profile: Profile, sheet: Sheet, axis: str = "length", middle_mm: Vector | None = None) -> Blank:
@@ -71,10 +78,11 @@ def blank(profile: Profile, sheet: Sheet, axis: str = "length", middle_mm: Vecto
     InputError
         Where the slab is too small for it there.
     """
-    axes = AXES[checks.one_of("axis of a turned blank", axis, AXES)]
+    order = AXES[checks.one_of("axis of a turned blank", axis, AXES)]
     size = np.array(sheet.size_mm)
     middle = np.array([0.0, 0.0, size[2] / 2]) if middle_mm is None else np.array(middle_mm, np.float64)
-    half = np.abs(axes.T @ [profile.length_mm / 2, profile.radius_mm, profile.radius_mm])
+    half = np.full(3, profile.radius_mm)
+    half[order[0]] = profile.length_mm / 2
     room = size / 2 - np.abs(middle - [0.0, 0.0, size[2] / 2])
     if not np.all(half <= room + 1e-6):
         needs = ValueError(" x ".join(f"{2 * side:g}" for side in half) + " mm")
@@ -83,7 +91,7 @@ def blank(profile: Profile, sheet: Sheet, axis: str = "length", middle_mm: Vecto
             "a turned blank must fit in the slab", needs, f"{has}: turn it smaller, or press thicker"
         )
     centre = np.array([min(x for x, _ in profile.points_mm) + profile.length_mm / 2, 0.0])
-    return Blank(profile.closed - centre, profile.ordered - centre, middle, axes)
+    return Blank(profile.closed - centre, profile.ordered - centre, middle, order)
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,10 +127,10 @@ class TurnedView:
 
     def _met(self, rays: Floats) -> Floats:
         """How far rays go to the blank, and its outward normals there, shape (n, 4); NaN beside it."""
-        axes = self.blank.axes
-        eye = axes @ (self.camera.eye_mm - self.blank.middle_mm)
-        met: Floats = _cast(rays @ axes.T, eye, self.blank.outline_mm)
-        met[:, 1:] = met[:, 1:] @ axes
+        solid = self.blank
+        eye = solid.axis_first(self.camera.eye_mm - solid.middle_mm)
+        met: Floats = _cast(solid.axis_first(rays), eye, solid.outline_mm)
+        met[:, 1:] = solid.in_slab(met[:, 1:])
         return met
 
 
@@ -148,20 +156,36 @@ def turned_view(
     along, radius = solid.outline_mm.T
     ring = np.stack([np.ones_like(turn), np.cos(turn), np.sin(turn)], axis=-1)
     hull = np.stack([along, radius, radius], axis=-1)[:, None, :] * ring
-    corners = hull.reshape(-1, 3) @ solid.axes + solid.middle_mm
+    corners = solid.in_slab(hull.reshape(-1, 3)) + solid.middle_mm
     return TurnedView(solid, aimed_at(corners, azimuth_deg, elevation_deg, width_px))
+
+
+@compiled()
+def _reach(d0, d1, d2, eye, widest):  # type: ignore[no-untyped-def]
+    """Lengths along the axis between which a ray runs through the cylinder round an outline."""
+    a = d1 * d1 + d2 * d2
+    b = eye[1] * d1 + eye[2] * d2
+    root = b * b - a * (eye[1] * eye[1] + eye[2] * eye[2] - widest * widest)
+    if root < 0.0:
+        return 1.0, 0.0
+    root = math.sqrt(root)
+    enters, leaves = eye[0] - (b + root) / a * d0, eye[0] - (b - root) / a * d0
+    return min(enters, leaves) - ROUNDING, max(enters, leaves) + ROUNDING
 
 
 @compiled(parallel=True)
 def _cast(rays, eye, outline):  # type: ignore[no-untyped-def]
     """Meet rays with the cones and discs of an outline, axis first: distance and outward normal."""
     met = np.full((len(rays), 4), np.nan)
+    widest = outline[:, 1].max()
     for n in prange(len(rays)):
-        d0, d1, d2 = rays[n]
+        d0, d1, d2 = rays[n, 0], rays[n, 1], rays[n, 2]
+        low, high = _reach(d0, d1, d2, eye, widest)
         nearest = np.inf
         for k in range(len(outline) - 1):
-            s0, r0 = outline[k]
-            s1, r1 = outline[k + 1]
+            s0, s1, r0, r1 = outline[k, 0], outline[k + 1, 0], outline[k, 1], outline[k + 1, 1]
+            if max(s0, s1) < low or min(s0, s1) > high:
+                continue
             # On the cone (s1 - s0)*r = (s - s0)*(r1 - r0) + r0*(s1 - s0), squared along the ray.
             ds, dr = s1 - s0, r1 - r0
             base, slope = (eye[0] - s0) * dr + r0 * ds, d0 * dr
@@ -179,15 +203,15 @@ def _cast(rays, eye, outline):  # type: ignore[no-untyped-def]
                     continue
                 s, y, z = eye[0] + far * d0, eye[1] + far * d1, eye[2] + far * d2
                 r = math.sqrt(y * y + z * z)
-                part = ((s - s0) * ds + (r - r0) * dr) / (ds * ds + dr * dr)
-                away = abs((s - s0) * dr - (r - r0) * ds) / math.sqrt(ds * ds + dr * dr)
-                if not 0.0 <= part <= 1.0 or away > 1e-6 * (1.0 + r):
+                slant = math.sqrt(ds * ds + dr * dr)
+                part = ((s - s0) * ds + (r - r0) * dr) / (slant * slant)
+                away = abs((s - s0) * dr - (r - r0) * ds) / slant
+                if not 0.0 <= part <= 1.0 or away > ROUNDING * (1.0 + r):
                     continue  # beyond the piece, or on the cone's other half
                 nearest = far
-                steep = 1.0 / math.sqrt(ds * ds + dr * dr)
-                met[n, 0], met[n, 1] = far, -dr * steep
-                met[n, 2] = ds * steep * (y / r if r > 0.0 else 1.0)
-                met[n, 3] = ds * steep * (z / r if r > 0.0 else 0.0)
+                met[n, 0], met[n, 1] = far, -dr / slant
+                met[n, 2] = ds / slant * (y / r if r > 0.0 else 1.0)
+                met[n, 3] = ds / slant * (z / r if r > 0.0 else 0.0)
     return met
 
 
@@ -237,7 +261,8 @@ class Unrolled:
         frames[..., 6:9] = down[:, None, :1] * axis + down[:, None, 1:] * out
         inward = np.cross(frames[..., 3:6], frames[..., 6:9])
         frames[..., 9:] = inward / np.linalg.norm(inward, axis=-1, keepdims=True)
-        frames = frames.reshape(*angle.shape, 4, 3) @ self.blank.axes
+        frames[np.isnan(angle)] = np.nan
+        frames = self.blank.in_slab(frames.reshape(*angle.shape, 4, 3))
         frames[..., 0, :] += self.blank.middle_mm
         return frames.reshape(-1, 12)
 
