@@ -161,11 +161,11 @@ def smear(a: float, b: float, unevenness: float, rng: np.random.Generator) -> Sm
 
 
 @compiled()
-def _turned(u, v, g):  # type: ignore[no-untyped-def]
-    """Turn a pair of numbers by the angle whose half tangent is g."""
-    scale = 2.0 / (1.0 + g * g)
-    cos, sin = scale - 1.0, scale * g
-    return cos * u - sin * v, sin * u + cos * v
+def _turn(u, v, g):  # type: ignore[no-untyped-def]
+    """How far a pair of numbers moves in a turn by the angle whose half tangent is g."""
+    sin = 2.0 * g / (1.0 + g * g)
+    less = sin * g  # 1 - cos
+    return -less * u - sin * v, sin * u - less * v
 
 
 @compiled()
@@ -189,11 +189,9 @@ def turn_patch(x, y, s, disc, way):  # type: ignore[no-untyped-def]
         x and y after the turn.
     """
     u, v = x - disc[0], y - disc[1]
-    fade = 1.0 - (u * u + v * v) * disc[2]
-    if fade <= 0.0:
-        return x, y
-    u, v = _turned(u, v, way * 0.5 * (disc[3] + disc[4] * s) * fade * fade)
-    return disc[0] + u, disc[1] + v
+    fade = max(1.0 - (u * u + v * v) * disc[2], 0.0)
+    du, dv = _turn(u, v, way * 0.5 * (disc[3] + disc[4] * s) * fade * fade)
+    return x + du, y + dv
 
 
 @compiled()
@@ -206,12 +204,9 @@ def tip_patch(x, y, s, disc, way):  # type: ignore[no-untyped-def]
         x, y and s after the tip.
     """
     u, v = x - disc[0], y - disc[1]
-    fade = 1.0 - (u * u + v * v) * disc[2] - s * s
-    if fade <= 0.0:
-        return x, y, s
-    xi = disc[4] * u + disc[5] * v
-    moved, s = _turned(xi, s, way * 0.5 * disc[3] * fade * fade)
-    return x + disc[6] * (moved - xi), y + disc[7] * (moved - xi), s
+    fade = max(1.0 - (u * u + v * v) * disc[2] - s * s, 0.0)
+    shift, rise = _turn(disc[4] * u + disc[5] * v, s, way * 0.5 * disc[3] * fade * fade)
+    return x + disc[6] * shift, y + disc[7] * shift, s + rise
 
 
 @compiled()
@@ -223,13 +218,13 @@ def _disc_at(x, y, a, b, grid):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def smear_point(x, y, s, a, b, discs, layers, first, last, way):  # type: ignore[no-untyped-def]
-    """Take a point through the smear layers first..last, in order (way 1.0) or back (way -1.0).
+def smear_block(points, a, b, discs, layers, first, last, way):  # type: ignore[no-untyped-def]
+    """Take points through the smear layers first..last, in order (way 1.0) or back (way -1.0), in place.
 
     Parameters
     ----------
-    x, y, s : float
-        Position in mm and relative depth.
+    points : ndarray, shape (n, 3)
+        x and y in mm and relative depth.
     a, b : float
         Half sides of the slab, mm.
     discs, layers : ndarray
@@ -238,25 +233,16 @@ def smear_point(x, y, s, a, b, discs, layers, first, last, way):  # type: ignore
         The range of layers, last excluded: those of one press.
     way : float
         1.0 or -1.0.
-
-    Returns
-    -------
-    tuple of float
-        x, y and s.
     """
-    if first == last:
-        return x, y, s
-    if way < 0.0:
-        disc = _disc_at(x, y, a, b, layers[last - 1])
-        if disc != NO_DISC:
-            x, y, s = tip_patch(x, y, s, discs[disc], way)
-    for k in range(last - 1 - first):
-        layer = first + k if way > 0.0 else last - 2 - k
-        disc = _disc_at(x, y, a, b, layers[layer])
-        if disc != NO_DISC:
-            x, y = turn_patch(x, y, s, discs[disc], way)
-    if way > 0.0:
-        disc = _disc_at(x, y, a, b, layers[last - 1])
-        if disc != NO_DISC:
-            x, y, s = tip_patch(x, y, s, discs[disc], way)
-    return x, y, s
+    for k in range(last - first):
+        layer = first + k if way > 0.0 else last - 1 - k
+        grid, tips = layers[layer], layer == last - 1
+        for n in range(len(points)):
+            x, y, s = points[n, 0], points[n, 1], points[n, 2]
+            index = _disc_at(x, y, a, b, grid)
+            if index == NO_DISC:
+                continue
+            if tips:
+                points[n, 0], points[n, 1], points[n, 2] = tip_patch(x, y, s, discs[index], way)
+            else:
+                points[n, 0], points[n, 1] = turn_patch(x, y, s, discs[index], way)

@@ -17,7 +17,7 @@ from ..colour.pigment import light_of
 from ..colour.spaces import linear_from_xyz1, srgb1_from_linear
 from ..compiled import compiled
 from ..folding.composition import add_composition
-from ..folding.trace import trace_back
+from ..folding.trace import block_back
 from ..slab import Size
 from .making import Making
 from .surfaces import Surface
@@ -101,19 +101,21 @@ def _compositions(frames, offsets, deep, step, slab, charge_mm, steps, discs, la
     for block in prange(blocks):
         places = np.empty((across, deep, 3))
         thinning = np.empty((across, deep))
+        points, thinned = places.reshape(-1, 3), thinning.reshape(-1)
         for n in range(block * pixels // blocks, (block + 1) * pixels // blocks):
             f = frames[n]
             for i in range(across):
                 for k in range(deep):
                     p, q, d = offsets[i, 0], offsets[i, 1], (k + (i + 0.5) / across) * step
-                    x = min(max(f[0] + p * f[3] + q * f[6] + d * f[9], -a), a)
-                    y = min(max(f[1] + p * f[4] + q * f[7] + d * f[10], -b), b)
-                    z = min(max(f[2] + p * f[5] + q * f[8] + d * f[11], 0.0), h)
-                    x, y, z, thin = trace_back(x, y, z, steps, discs, layers)
-                    places[i, k, 0] = (x + 0.5 * charge_mm[0]) * per_mm[0]
-                    places[i, k, 1] = (y + 0.5 * charge_mm[1]) * per_mm[1]
-                    places[i, k, 2] = z * per_mm[2]
-                    thinning[i, k] = thin
+                    places[i, k, 0] = min(max(f[0] + p * f[3] + q * f[6] + d * f[9], -a), a)
+                    places[i, k, 1] = min(max(f[1] + p * f[4] + q * f[7] + d * f[10], -b), b)
+                    places[i, k, 2] = min(max(f[2] + p * f[5] + q * f[8] + d * f[11], 0.0), h)
+            thinned[:] = 1.0
+            block_back(points, thinned, steps, discs, layers)
+            for m in range(len(points)):  # from mm to cells
+                points[m, 0] = (points[m, 0] + 0.5 * charge_mm[0]) * per_mm[0]
+                points[m, 1] = (points[m, 1] + 0.5 * charge_mm[1]) * per_mm[1]
+                points[m, 2] *= per_mm[2]
             rise = (f[5] * f[5] + f[8] * f[8]) ** 0.5 * per_mm[2], abs(f[11]) * step * per_mm[2]
             _look(places, thinning, rise, charge, out[n])
     return out

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from blendlab.folding.smear import DISC, LAYERS, NO_DISC, smear, smear_point, turn_patch
+from blendlab.folding.smear import DISC, LAYERS, NO_DISC, smear, smear_block, turn_patch
 
 A, B = 80.0, 50.0
 
@@ -15,6 +15,14 @@ seeds = st.integers(0, 2**32 - 1)
 
 def drawn(a=A, b=B, unevenness=1.0, seed=0):
     return smear(a, b, unevenness, np.random.default_rng(seed))
+
+
+def carried(points, patch, way=1.0, layers=None):
+    """Points after the smear, or before it."""
+    block = np.array(points, float).reshape(-1, 3)
+    layers = patch.layers if layers is None else layers
+    smear_block(block, A, B, patch.discs, layers, 0, len(layers), way)
+    return block
 
 
 def turning(patch):
@@ -44,22 +52,17 @@ def test_discs_lie_in_the_plan_and_apart_from_those_of_their_layer(half_sides, s
 
 def test_the_look_up_grid_misses_no_disc():
     patch = drawn()
+    no_tips = patch.layers.copy()
+    no_tips[LAYERS:] = NO_DISC
     points = np.random.default_rng(1).uniform((-A, -B, -1), (A, B, 1), (2000, 3))
-    for x, y, s in points:
+    found = carried(points, patch, layers=no_tips)
+    for (x, y, s), there in zip(points, found, strict=True):
         here = x, y
         for discs in turning(patch):
             inside = ((discs[:, :2] - here) ** 2).sum(axis=1) * discs[:, 2] < 1
             for disc in discs[inside]:
                 here = turn_patch(*here, s, disc, 1.0)
-        # One more layer tips, so the last one named here is left out of the range.
-        turned = smear_point(x, y, s, A, B, patch.discs, no_tips(patch), 0, LAYERS + 1, 1.0)
-        assert turned == pytest.approx((*here, s), abs=1e-12)
-
-
-def no_tips(patch):
-    layers = patch.layers.copy()
-    layers[LAYERS:] = NO_DISC
-    return layers
+        assert there == pytest.approx((*here, s), abs=1e-12)
 
 
 def test_a_disc_turns_by_its_half_tangent_and_fades_to_the_rim():
@@ -86,34 +89,26 @@ def test_the_faces_turn_apart_by_the_shear():
 @settings(max_examples=40)
 def test_a_smear_is_undone_from_any_point(x, y, s, unevenness, seed):
     patch = drawn(unevenness=unevenness, seed=seed % 5)
-    there = smear_point(x, y, s, A, B, patch.discs, patch.layers, 0, len(patch.layers), 1.0)
-    back = smear_point(*there, A, B, patch.discs, patch.layers, 0, len(patch.layers), -1.0)
-    assert back == pytest.approx((x, y, s), abs=1e-9)
-    assert np.all(np.abs(there) <= np.array([A, B, 1]) * (1 + 1e-12))
+    there = carried([x, y, s], patch)
+    assert carried(there, patch, -1.0)[0] == pytest.approx((x, y, s), abs=1e-9)
+    assert np.all(np.abs(there[0]) <= np.array([A, B, 1]) * (1 + 1e-12))
 
 
 def test_volume_is_kept_at_every_point():
-    patch, step = drawn(), 1e-5
-    scale = np.array([A, B, 1.0])
-    for point in np.random.default_rng(2).uniform(-0.99, 0.99, (300, 3)):
-        columns = []
-        for axis in range(3):
-            off = step * (np.arange(3) == axis)
-            ends = [
-                smear_point(
-                    *(point + sign * off) * scale, A, B, patch.discs, patch.layers, 0, LAYERS + 1, 1.0
-                )
-                for sign in (1, -1)
-            ]
-            columns.append((np.array(ends[0]) - ends[1]) / scale / (2 * step))
-        assert np.linalg.det(np.array(columns)) == pytest.approx(1, abs=1e-4)
+    patch, step, scale = drawn(), 1e-5, np.array([A, B, 1.0])
+    points = np.random.default_rng(2).uniform(-0.99, 0.99, (300, 3))
+    columns = []
+    for off in step * np.eye(3):
+        ends = [carried((points + way * off) * scale, patch) for way in (1, -1)]
+        columns.append((ends[0] - ends[1]) / scale / (2 * step))
+    assert np.linalg.det(np.stack(columns, axis=-1)) == pytest.approx(1, abs=1e-4)
 
 
 def test_an_even_hand_turns_nothing():
     patch = drawn(unevenness=0.0)
     assert patch.discs.shape == (0, DISC)
     assert len(patch.layers) == 0
-    assert smear_point(3.0, 4.0, 0.5, A, B, patch.discs, patch.layers, 0, 0, 1.0) == (3.0, 4.0, 0.5)
+    assert np.array_equal(carried([3.0, 4.0, 0.5], patch), [[3.0, 4.0, 0.5]])
 
 
 def test_a_rougher_hand_turns_the_same_patches_further():
