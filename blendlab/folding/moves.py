@@ -33,23 +33,25 @@ def unfold(x, y, z, step):  # type: ignore[no-untyped-def]
     Returns
     -------
     tuple of float
-        x, y, z in the slab before, and |dz0/dz|.
+        x, y, z in the slab before; and how many times more depth was passed there than is here, at most and
+        at least: it depends on how a way up through the fold bends later.
     """
     if step[KIND] == CORNERS:
         x, y, z = corners_back(x, y, z, step[A0], step[H0], step[SIDE])
-        return x, y, z, 1.0
+        return x, y, z, 1.0, 1.0
     crossed = step[AXIS] == 1.0
     t, w = (y, x) if crossed else (x, y)
     t *= step[SIDE]
     if step[KIND] == PANELS:
-        t, z, thinning = panels_back(t, z, step[H0], step[OWN:])
+        t, z, most = panels_back(t, z, step[H0], step[OWN:])
+        least = most
     else:
         a = step[B0] if crossed else step[A0]
-        t, z, thinning = roll_back(t, w, z, a, step[H0], step[H_FOLDED], step[TWIST], step[PHASE])
+        t, z, most, least = roll_back(t, w, z, a, step[H0], step[H_FOLDED], step[TWIST], step[PHASE])
     t *= step[SIDE]
     if crossed:
-        return w, t, z, thinning
-    return t, w, z, thinning
+        return w, t, z, most, least
+    return t, w, z, most, least
 
 
 @compiled()

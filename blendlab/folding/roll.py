@@ -154,16 +154,18 @@ def roll_back(t, w, z, a, h, log, twist, phase):  # type: ignore[no-untyped-def]
     Returns
     -------
     tuple of float
-        t and z in the slab before, and |dz0/dz|.
+        t and z in the slab before; and how many times more depth was passed there than is here: across the
+        strip, and on the way straight up.
     """
     half = 0.5 * log
     radius = log / math.sqrt(math.pi)
     v = z - half
     r, phi = square_to_disc(t, v, half, radius)
     along, up, thinning = unroll(r, phi - phase - twist * w, 2.0 * a, h)
+    thinning *= radius / half
     # On the sides of the square a way up runs round the log, across the strip only where it climbs.
-    sloped = radius / half if abs(v) >= abs(t) else min(0.125 * h / (abs(t) + 1e-12), 1.0)
-    return along - a, h - up, thinning * sloped
+    sloped = 1.0 if abs(v) >= abs(t) else min(0.125 * h / (abs(t) + 1e-12), 1.0)
+    return along - a, h - up, thinning, thinning * sloped
 
 
 @compiled()

@@ -32,8 +32,8 @@ def block_back(points, thinning, steps, discs, layers):  # type: ignore[no-untyp
     ----------
     points : ndarray, shape (n, 3)
         Positions, mm.
-    thinning : ndarray, shape (n,)
-        Multiplied by |dz0/dz| along each point's way.
+    thinning : ndarray, shape (n, 2)
+        Multiplied by how many times more depth was passed there than is here, at most and at least.
     steps, discs, layers : ndarray
         As in `Programme`.
     """
@@ -55,8 +55,9 @@ def block_back(points, thinning, steps, discs, layers):  # type: ignore[no-untyp
                 step[moves.P_Y],
             )
             x, y, z = step[moves.A_FOLDED] * xi, step[moves.B_FOLDED] * eta, 0.5 * (s + 1.0) * high
-            points[n, 0], points[n, 1], points[n, 2], folded = moves.unfold(x, y, z, step)
-            thinning[n] *= folded * pressed * high / h
+            points[n, 0], points[n, 1], points[n, 2], most, least = moves.unfold(x, y, z, step)
+            thinning[n, 0] *= most * pressed * high / h
+            thinning[n, 1] *= least * pressed * high / h
 
 
 @compiled()
@@ -87,7 +88,7 @@ def _flip(points, step):  # type: ignore[no-untyped-def]
 @compiled(parallel=True)
 def _all_back(points, steps, discs, layers):  # type: ignore[no-untyped-def]
     out = points.copy()
-    thinning = np.empty(len(points))
+    thinning = np.empty((len(points), 2))
     for block in prange((len(points) + BLOCK - 1) // BLOCK):
         here = slice(block * BLOCK, (block + 1) * BLOCK)
         block_back(out[here], thinning[here], steps, discs, layers)

@@ -22,6 +22,7 @@ from ..slab import Size
 from .making import Making
 from .surfaces import Surface
 
+LOST = 1.0  # cells of the charge by which samples have parted that no longer lie on one straight way
 ROUNDING = 1e-6  # mm by which a point of the surface may seem to lie outside
 PATHS_AT_ONCE = 1 << 18  # bounds memory whatever the picture's size
 
@@ -75,8 +76,9 @@ def _look(places, thinning, rise, charge, out):  # type: ignore[no-untyped-def]
 
     A sample stands for its path halfway to the next ones. How many flakes that crosses shows in how far off
     the nearer of these lies in the charge; the farther may lie beyond a fold. Where folds are closer than
-    samples it shows in `thinning`, how many times more depth than here was passed there. `rise` says how far
-    the slab's height changes from sample to sample, across the pixel and along a path, in the charge's cells.
+    samples it shows in `thinning`, how many times more depth than here was passed there: at least, or at most
+    where the samples have lost each other. `rise` says how far the slab's height changes from sample to
+    sample, across the pixel and along a path, in the charge's cells.
     """
     across, deep = places.shape[:2]
     for i in range(across):
@@ -84,8 +86,9 @@ def _look(places, thinning, rise, charge, out):  # type: ignore[no-untyped-def]
             here = places[i, k]
             up, down = _gap(here, places[i, max(k - 1, 0)]), _gap(here, places[i, min(k + 1, deep - 1)])
             along = min(up, down) if 0 < k < deep - 1 else max(up, down)
-            crossed = max(1.0, along, thinning[i, k] * rise[1])
-            side = max(1.0, thinning[i, k] * rise[0] * across**-0.5)
+            thin = thinning[i, k, 0 if along > LOST else 1]
+            crossed = max(1.0, along, thin * rise[1])
+            side = max(1.0, thin * rise[0] * across**-0.5)
             add_composition(here[0], here[1], here[2], along, crossed * side, 1.0 / deep, charge, out[i])
 
 
@@ -100,8 +103,8 @@ def _compositions(frames, offsets, deep, step, slab, charge_mm, steps, discs, la
     per_mm = cells[0] / charge_mm[0], cells[1] / charge_mm[1], cells[2] / charge_mm[2]
     for block in prange(blocks):
         places = np.empty((across, deep, 3))
-        thinning = np.empty((across, deep))
-        points, thinned = places.reshape(-1, 3), thinning.reshape(-1)
+        thinning = np.empty((across, deep, 2))
+        points, thinned = places.reshape(-1, 3), thinning.reshape(-1, 2)
         for n in range(block * pixels // blocks, (block + 1) * pixels // blocks):
             f = frames[n]
             for i in range(across):
