@@ -15,7 +15,8 @@ from .making import Making
 from .profile import Profile, cylinder
 from .render import render, srgb8
 from .surfaces import FACES, Surface, planed, saw_cut
-from .turned import Blank, blank, turned_view, unrolled
+from .turned import Blank, blank, turned_view
+from .unrolled import unrolled
 
 SOLIDS = ("block", "turned", "unrolled")
 VIEWS = (*FACES, "planed", "sawn", *SOLIDS)

@@ -17,7 +17,8 @@ from blendlab.look.making import make_ready
 from blendlab.look.profile import bowl, sphere, spindle
 from blendlab.look.render import render
 from blendlab.look.surfaces import Surface, planed, saw_cut
-from blendlab.look.turned import blank, turned_view, unrolled
+from blendlab.look.turned import blank, turned_view
+from blendlab.look.unrolled import unrolled
 from blendlab.recipe import Flake, Folding, Recipe, Sheet
 
 BAR = 1.3

@@ -11,7 +11,8 @@ from blendlab.folding.trace import follow_back
 from blendlab.look.making import Making, make_ready
 from blendlab.look.profile import Profile, bowl, cylinder, sphere, spindle
 from blendlab.look.render import render
-from blendlab.look.turned import AXES, Blank, blank, turned_view, unrolled
+from blendlab.look.turned import AXES, Blank, blank, turned_view
+from blendlab.look.unrolled import unrolled
 from blendlab.recipe import Flake, Folding, Recipe, Sheet
 
 BLOCK = Sheet(70.0, 60.0, 40.0)
