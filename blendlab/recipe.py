@@ -19,10 +19,11 @@ from .handwork import MOVES as MOVES
 from .handwork import Folding as Folding
 from .measured import Chip, Spectrum, checked_spectrum
 from .slab import SIDES_MM, Size
+from .tables import read_toml
 
 MOST_FLAKES = 12
 _NUMBERS = ("refractive_index", "reach_factor")  # of a recipe as a whole
-REFRACTIVE_INDEX = 1.54  # polyethylene, some 1.51 to 1.545 (Polymer Handbook, from memory)
+REFRACTIVE_INDEX: float = read_toml("hdpe/hdpe.toml")["refractive_index"]["usual"]
 
 
 @dataclass(frozen=True)

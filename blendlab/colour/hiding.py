@@ -14,8 +14,9 @@ from ..tables import read_toml
 from . import film, spectra, surface
 from .spaces import Floats
 
-BLACK, PAPER = 0.0, 0.8  # reflectance of what the piece is laid on
-HIDDEN = 0.98
+_TABLE = read_toml("hiding/hiding.toml")
+BLACK, PAPER = 0.0, float(_TABLE["paper"]["value"])  # reflectance of what the piece is laid on
+HIDDEN: float = _TABLE["hidden"]["value"]
 
 # An estimate, not a measurement: what usual pigment loadings of moulded HDPE give, from memory. It hides at
 # about 1.1 mm for white, 0.8 yellow, 1.4 red, 0.4-0.7 green and blue, 0.25 slate. Carries ± 50 %.
@@ -48,7 +49,7 @@ class Typical:
 
 def typical() -> tuple[Typical, ...]:
     """Return the table shown where a hiding thickness is asked for: estimates, from memory."""
-    return tuple(Typical(**row) for row in read_toml("hiding/typical.toml")["stock"])
+    return tuple(Typical(**row) for row in _TABLE["stock_mm"])
 
 
 def known_by(flake: Flake) -> str:

@@ -10,11 +10,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from ..tables import read_toml
+
 Floats = NDArray[np.float64]
 
-# IEC 61966-2-1:1999, table 1: chromaticities x, y of the primaries and of the white.
-_PRIMARIES_XY = np.array([[0.64, 0.33], [0.30, 0.60], [0.15, 0.06]])
-_WHITE_XY = np.array([0.3127, 0.3290])
+_SRGB = read_toml("light/light.toml")["srgb"]
+_PRIMARIES_XY = np.array([_SRGB[primary] for primary in ("red", "green", "blue")])
+_WHITE_XY = np.array(_SRGB["white"])
 
 # CIE 15:2018, CIELAB: where the cube root gives way to a straight line.
 _EPSILON = 216 / 24389

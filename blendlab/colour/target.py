@@ -8,6 +8,7 @@ import numpy as np
 from .. import checks
 from ..flakelist import Stocked
 from ..recipe import REFRACTIVE_INDEX
+from ..tables import read_toml
 from . import search, spectra
 from .means import as_light, as_pigment
 from .miss import describe
@@ -17,7 +18,7 @@ from .spaces import Colour, Floats
 MOST_FLAKES = (
     4  # a colour has three dimensions: what more flakes can mix, some four of them can (Carathéodory)
 )
-IN_REACH = 1.0  # CIEDE2000: a difference about just seen side by side
+IN_REACH: float = read_toml("eye/eye.toml")["side_by_side_delta_e00"]["value"]  # CIEDE2000
 MEANS = {"full": as_pigment, "area": as_light}
 
 

@@ -13,8 +13,10 @@ from ..tables import read_toml
 
 Floats = npt.NDArray[np.float64]
 
+_EYE = read_toml("eye/eye.toml")
+_CHANNELS = ("light_dark", "red_green", "blue_yellow")
 VIEWING_MM = 500.0  # a sheet in the hands
-JUST_SEEN = 2.3  # just noticeable difference in dE*ab (Mahy, Van Eycken & Oosterlinck 1994, from memory)
+JUST_SEEN: float = _EYE["just_seen_delta_e_ab"]["value"]
 
 
 def seen_lab(xyz1: npt.ArrayLike, mm_per_px: float, viewing_mm: float = VIEWING_MM) -> Floats:
@@ -34,14 +36,14 @@ def seen_lab(xyz1: npt.ArrayLike, mm_per_px: float, viewing_mm: float = VIEWING_
     ndarray of float64, shape (rows, columns, 3)
         L*, a*, b*; a flat field keeps its plain CIELAB.
     """
-    eye = read_toml("scielab/eye.toml")
-    matrix = np.array(eye["opponents"])
+    matrix = np.array([_EYE["opponents"][channel] for channel in _CHANNELS])
     channels = np.asarray(xyz1, np.float64) @ matrix.T
     px_per_degree = viewing_mm * np.tan(np.radians(1.0)) / mm_per_px
     blurred = np.zeros_like(channels)
-    for channel, kernel in enumerate(eye["blur"]):
-        total = sum(weight for _, weight in kernel)  # as printed they sum to 1 but for rounding
-        for half_width_deg, weight in kernel:
+    for channel, name in enumerate(_CHANNELS):
+        kernel = _EYE["blur"][name]
+        total = sum(kernel["weight"])  # as printed they sum to 1 but for rounding
+        for half_width_deg, weight in zip(kernel["half_width_deg"], kernel["weight"], strict=True):
             sigma = half_width_deg / np.sqrt(2 * np.log(2)) * px_per_degree
             part = gaussian_filter(channels[..., channel], sigma, mode="reflect", truncate=3.0)
             blurred[..., channel] += weight / total * part

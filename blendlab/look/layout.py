@@ -7,9 +7,10 @@ import numpy as np
 
 from .. import checks
 from ..recipe import Sheet
+from ..tables import read_toml
 from .surfaces import FACES, Flat, Floats, rectangle
 
-KERF_MM = 2.0  # common practice: a bandsaw takes off one to two millimetres, a table saw about three
+KERF_MM: float = read_toml("practice/practice.toml")["kerf_mm"]["usual"]
 TOUCHING = 1e-9
 # How far every other row is moved aside, as a part of the step along a row.
 ABREAST, STAGGERED = (0.0, 0.0), ((0.0, 0.5), (-0.25, 0.25))

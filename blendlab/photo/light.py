@@ -16,12 +16,14 @@ from scipy import ndimage
 
 from .. import checks
 from ..colour.spaces import WHITE_XYZ1, srgb1_from_linear, xyz1_from_linear
+from ..tables import read_toml
 from .paper import REDDEST, bright_even, small_linear
 from .rectify import Floats, Photo, Singles, Straight, homography, project
 
 Box = tuple[float, float, float, float]  # x, y, width, height in photo pixels
 
-PAPER_Y = 0.86  # luminance factor of copying paper, some .80 to .90 (from memory)
+_LIGHT = read_toml("light/light.toml")
+PAPER_Y: float = _LIGHT["paper"]["usual"]
 FULL_WHITE = 0.55  # of the camera's range, what white comes to where no paper tells
 DARKEST_PAPER = 0.02  # of the camera's range; below, noise rules
 FOUND_PAPER = 0.15  # of the camera's range, what nobody has pointed out must reach to count as white
@@ -33,7 +35,7 @@ BLOCKS = 6  # the sheet is averaged over as many blocks a side to see the light'
 SLOPE_SPREAD, LENS, LENS_SPREAD = 0.12, -0.12, 0.12
 PAPER_SPREAD = 0.02  # of log luminance, of a look at paper
 
-_BRADFORD = np.array([[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]])
+_BRADFORD = np.array([_LIGHT["cones"][cone] for cone in ("long", "middle", "short")])
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,7 +8,7 @@ import streamlit as st
 
 from ..workshop.batch import Batch
 from ..workshop.heat import Timetable
-from ..workshop.published import Range, hdpe, heat
+from ..workshop.published import Range, hdpe, practice
 from ..workshop.saying import counted, programme, span
 from .style import figures, rows
 
@@ -56,9 +56,10 @@ def weigh_in(batch: Batch) -> None:
 
 def charts(batch: Batch) -> None:
     """Core and face against time, the hot work and the cooling each on their own clock."""
-    table, practice = batch.times["usual"], heat()["practice"]
+    table, usual = batch.times["usual"], practice()
+    melt, fold = (usual[f"{part}_minutes"]["value"] for part in ("melt_a_side", "fold"))
     folds = batch.recipe.folding.folds
-    by_hand = 2 * practice["melt_a_side_minutes"] + folds * practice["fold_minutes"]
+    by_hand = 2 * melt + folds * fold
     hot, cold = st.columns(2, gap="large")
     with hot:
         st.subheader("Hot work")
@@ -67,7 +68,7 @@ def charts(batch: Batch) -> None:
         )
     with cold:
         st.subheader("Under boards")
-        low, high = practice["cool_minutes"]
+        low, high = (usual["cool_minutes"][end] for end in ("low", "high"))
         st.altair_chart(
             _chart(table, hot=False, practice=(low, high), release_c=batch.bench.release_c),
             alt="Core and face while it cools in the clamps",
@@ -76,8 +77,8 @@ def charts(batch: Batch) -> None:
     st.caption(
         f"Worked out from heat conduction with melting; the ranges come from published properties. {loads}"
         "Common practice, marked below the curves, says about "
-        f"{practice['melt_a_side_minutes']:g} minutes a side for the first melt, "
-        f"{practice['fold_minutes']:g} for each fold, and {low / 60:g} to {high / 60:g} hours in the clamps."
+        f"{melt:g} minutes a side for the first melt, "
+        f"{fold:g} for each fold, and {low / 60:g} to {high / 60:g} hours in the clamps."
     )
 
 

@@ -1,7 +1,9 @@
 """Published numbers the program uses, each folder with the card of its source.
 
-A folder holds the data (CSV or TOML) and SOURCE.md, which says where the values
-were published, how they got here, and what was checked.
+A folder holds a TOML file of its name, perhaps with columns of numbers beside it as CSV, and SOURCE.md,
+which says where the values were published, how they got here, and what was checked. An entry of the TOML
+says its `name` in plain words, the `topic` it belongs to and its `source`; what stands on top of a file
+holds for all its entries. The unit is the last part of a key, as everywhere in the program.
 """
 
 import csv
@@ -15,7 +17,7 @@ from numpy.typing import NDArray
 
 def read_toml(name: str) -> dict[str, Any]:
     """Return the contents of a TOML table, such as ``"folder/values.toml"``."""
-    return tomllib.loads(_text(name))
+    return tomllib.loads(read_text(name))
 
 
 def read_csv(name: str) -> dict[str, NDArray[np.float64]]:
@@ -32,10 +34,18 @@ def read_csv(name: str) -> dict[str, NDArray[np.float64]]:
     dict of str to ndarray, shape (rows,)
         In the order of the file.
     """
-    headings, *rows = csv.reader(_text(name).splitlines())
+    headings, *rows = csv.reader(read_text(name).splitlines())
     values = np.array(rows, dtype=np.float64)
     return dict(zip(headings, values.T, strict=True))
 
 
-def _text(name: str) -> str:
+def folders() -> tuple[str, ...]:
+    """Return the names of all tables, sorted."""
+    return tuple(
+        sorted(each.name for each in files(__name__).iterdir() if each.joinpath("SOURCE.md").is_file())
+    )
+
+
+def read_text(name: str) -> str:
+    """Return a file of the tables as it is, such as ``"folder/SOURCE.md"``."""
     return files(__name__).joinpath(name).read_text(encoding="utf-8")

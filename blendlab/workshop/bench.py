@@ -9,7 +9,7 @@ from math import exp
 from typing import Any, Literal
 
 from .. import checks
-from .conduction import Material, Phase, Side
+from .conduction import KELVIN, Material, Phase, Side
 from .published import hdpe, heat
 
 Pace = Literal["quick", "usual", "slow"]
@@ -188,5 +188,5 @@ def melt_density_g_cm3(temperature_c: float) -> float:
     >>> round(melt_density_g_cm3(190), 2)
     0.76
     """
-    fit: dict[str, Any] = hdpe()["melt_volume_cm3_g"]
-    return float(1 / (fit["at_0_k"] * exp(fit["per_k"] * (temperature_c + 273.15))))
+    fit: dict[str, Any] = hdpe()["melt_volume"]
+    return float(1 / (fit["at_zero_cm3_g"] * exp(fit["growth_per_k"] * (temperature_c + KELVIN))))

@@ -34,7 +34,7 @@ def cautions() -> tuple[Caution, ...]:
         **{f"{name}_c": liner["limit_c"] for name, liner in heat()["liner"].items()},
     }
     rows = tables.read_toml("cautions/cautions.toml")["caution"]
-    return tuple(Caution(row["key"], row["title"], row["text"].format(**limits)) for row in rows)
+    return tuple(Caution(row["key"], row["name"], row["text"].format(**limits)) for row in rows)
 
 
 def as_markdown() -> str:

@@ -31,8 +31,14 @@ def hdpe() -> Mapping[str, Any]:
 
 @cache
 def heat() -> Mapping[str, Any]:
-    """Return contacts, liners, boards, air and common practice, each entry with its source."""
+    """Return contacts, liners, boards and air, each entry with its source."""
     return tables.read_toml("heat/heat.toml")
+
+
+@cache
+def practice() -> Mapping[str, Any]:
+    """Return what makers commonly report, which has no source."""
+    return tables.read_toml("practice/practice.toml")
 
 
 def spread(entry: Mapping[str, Any]) -> Range:
@@ -43,4 +49,4 @@ def spread(entry: Mapping[str, Any]) -> Range:
 @cache
 def pieces() -> Mapping[str, Mapping[str, float]]:
     """Return what collected pieces weigh, g, by the kind of piece."""
-    return {row["name"]: row for row in tables.read_toml("pieces/pieces.toml")["piece"]}
+    return {row["name"]: row for row in tables.read_toml("pieces/pieces.toml")["piece_g"]}

@@ -9,9 +9,9 @@ from blendlab.colour.spaces import lab_from_xyz1, xyz1_from_lab
 from blendlab.look.contrast import contrast, seen_lab
 from blendlab.tables import read_toml
 
-EYE = read_toml("scielab/eye.toml")
-OPPONENTS = np.array(EYE["opponents"])
-CHANNELS = ("light-dark", "red-green", "blue-yellow")
+EYE = read_toml("eye/eye.toml")
+CHANNELS = ("light_dark", "red_green", "blue_yellow")
+OPPONENTS = np.array([EYE["opponents"][channel] for channel in CHANNELS])
 GREY = xyz1_from_lab([60.0, 0.0, 0.0])
 VIEWING_MM = 600.0
 
@@ -20,7 +20,8 @@ labs = st.tuples(st.floats(5, 95), st.floats(-40, 40), st.floats(-40, 40))
 
 def fourier(channel, cycles_per_degree):
     """What a channel's kernels leave of a grating: the sum of w exp(-2 (pi sigma f)**2), analytically."""
-    half_width_deg, weight = np.array(EYE["blur"][channel]).T
+    kernel = EYE["blur"][CHANNELS[channel]]
+    half_width_deg, weight = np.array(kernel["half_width_deg"]), np.array(kernel["weight"])
     sigma = half_width_deg / np.sqrt(2 * np.log(2))
     return (weight / weight.sum()) @ np.exp(-2 * (np.pi * sigma * cycles_per_degree) ** 2)
 
@@ -57,8 +58,8 @@ def test_a_flat_field_keeps_its_colour(lab, mm_per_px, viewing_mm):
 
 def test_each_channels_weights_sum_to_one():
     """Zhang & Wandell normalise each channel's kernels; as printed they do so but for rounding."""
-    for kernels in EYE["blur"]:
-        assert sum(weight for _, weight in kernels) == pytest.approx(1, abs=1.5e-3)
+    for kernels in EYE["blur"].values():
+        assert sum(kernels["weight"]) == pytest.approx(1, abs=1.5e-3)
 
 
 def checks(side, light=80.0, dark=30.0):

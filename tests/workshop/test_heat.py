@@ -7,7 +7,7 @@ from blendlab.checks import InputError
 from blendlab.workshop.bench import BOARDS, LINERS, PACES, Bench, melt_density_g_cm3, setting
 from blendlab.workshop.conduction import Layer
 from blendlab.workshop.heat import MOST_CELLS, Fold, folded, timetable
-from blendlab.workshop.published import heat
+from blendlab.workshop.published import practice
 
 SMALL_LOAD = 0.200 / 0.2**2  # common practice: about 200 g on a small press, here on 200 x 200 mm
 
@@ -18,17 +18,18 @@ def halves(count, mass_kg_m2=SMALL_LOAD):
 
 def test_common_practice_lies_within_the_computed_times():
     """Common practice, no source: three minutes a side at 180 °C, one to two hours under boards."""
-    practice = heat()["practice"]
+    makers = practice()
+    melt_minutes, fold_minutes = (makers[f"{part}_minutes"]["value"] for part in ("melt_a_side", "fold"))
     quick, usual, slow = (timetable(SMALL_LOAD, halves(5), pace=pace) for pace in PACES)
     assert quick.melted_s < usual.melted_s < slow.melted_s
-    assert quick.melted_s / 60 <= practice["melt_a_side_minutes"] <= slow.melted_s / 60
+    assert quick.melted_s / 60 <= melt_minutes <= slow.melted_s / 60
     one_sided = [timetable(SMALL_LOAD, halves(5), Bench(heated_plates=1), pace=pace) for pace in PACES]
-    both_sides = 2 * practice["melt_a_side_minutes"]
+    both_sides = 2 * melt_minutes
     assert one_sided[0].melted_s / 60 <= both_sides <= one_sided[-1].melted_s / 60
-    shortest, longest = practice["cool_minutes"]
+    shortest, longest = (makers["cool_minutes"][end] for end in ("low", "high"))
     assert shortest <= quick.release_s / 60 < slow.release_s / 60 <= longest
     fold = [step.seconds for step in usual.steps if step.kind in ("fold", "press")][:2]
-    assert sum(fold) / 60 == pytest.approx(practice["fold_minutes"])
+    assert sum(fold) / 60 == pytest.approx(fold_minutes)
 
 
 def test_steps_follow_each_other_and_fill_the_time():

@@ -1,0 +1,140 @@
+"""Every entry of every table in one form, so that all of them can be shown and none forgotten."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from . import folders, read_toml
+
+# The last parts of a key that say a unit, and how it is written; the longest that fits counts.
+UNITS = {
+    "c": "°C",
+    "cm3_g": "cm³/g",
+    "deg": "°",
+    "delta_e00": "ΔE00",
+    "delta_e_ab": "ΔE*ab",
+    "g": "g",
+    "g_cm3": "g/cm³",
+    "j_g": "J/g",
+    "j_gk": "J/(g·K)",
+    "j_kgk": "J/(kg·K)",
+    "kg_m3": "kg/m³",
+    "minutes": "min",
+    "mm": "mm",
+    "per_k": "1/K",
+    "percent": "%",
+    "w_m2k": "W/(m²·K)",
+    "w_mk": "W/(m·K)",
+}
+# How an entry is known, by the words its source says it with; the weakest of them counts.
+DOUBTS = ("estimate", "common practice", "from memory")
+PUBLISHED = "published"
+
+
+@dataclass(frozen=True)
+class Figure:
+    """Numbers of one kind within an entry.
+
+    Attributes
+    ----------
+    key : str
+        As in the table: low, usual, high and value are the entry's own, others a property of it.
+    numbers : tuple of float
+        One, or a row of them.
+    """
+
+    key: str
+    numbers: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One entry of a table.
+
+    Attributes
+    ----------
+    table : str
+        Folder it stands in.
+    key : str
+        Its key there; those of a list share one.
+    topic : str
+        What somebody who looks for it would ask about.
+    name : str
+        What it is, in plain words.
+    source : str
+        Where it was published, or that it was not.
+    figures : tuple of Figure
+        Its numbers, empty where it is words or columns.
+    text : str
+        Its words, empty for numbers.
+    file : str
+        The CSV its columns stand in, empty where there is none.
+    columns : tuple of str
+        Their headings.
+    """
+
+    table: str
+    key: str
+    topic: str
+    name: str
+    source: str
+    figures: tuple[Figure, ...]
+    text: str = ""
+    file: str = ""
+    columns: tuple[str, ...] = ()
+
+    @property
+    def known_by(self) -> str:
+        """How far to trust it: `PUBLISHED`, or the weakest of `DOUBTS` that its source names."""
+        return next((doubt for doubt in DOUBTS if doubt in self.source), PUBLISHED)
+
+
+def unit_and_label(key: str) -> tuple[str, str]:
+    """Unit that a key ends in, empty where it has none, and the rest of it as words.
+
+    Examples
+    --------
+    >>> unit_and_label("conductivity_w_mk"), unit_and_label("emissivity")
+    (('W/(m·K)', 'conductivity'), ('', 'emissivity'))
+    """
+    parts = key.split("_")
+    ends = ("_".join(parts[at:]) for at in range(len(parts)))
+    end = next((end for end in ends if end in UNITS), "")
+    return UNITS.get(end, ""), key[: len(key) - len(end)].replace("_", " ").strip()
+
+
+def entries() -> tuple[Entry, ...]:
+    """Return all entries of all tables, in their order there."""
+    return tuple(entry for table in folders() for entry in _of_table(table))
+
+
+def _of_table(table: str) -> Iterator[Entry]:
+    """Entries of one table; the words on top of its file are shared by all of them."""
+    found = read_toml(f"{table}/{table}.toml")
+    shared = {key: value for key, value in found.items() if isinstance(value, str)}
+    for key, entry in _within(found, ""):
+        yield _entry(table, key, shared | entry)
+
+
+def _within(found: Mapping[str, Any], above: str) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Keys and values of the entries beneath a key: what has a name is an entry."""
+    for key, value in found.items():
+        for each in value if isinstance(value, list) else [value]:
+            if isinstance(each, dict):
+                yield from [(above + key, each)] if "name" in each else _within(each, f"{above}{key}.")
+
+
+def _entry(table: str, key: str, found: Mapping[str, Any]) -> Entry:
+    rows = {name: value if isinstance(value, list) else [value] for name, value in found.items()}
+    numeric = {name: row for name, row in rows.items() if not isinstance(row[0], str)}
+    return Entry(
+        table,
+        key,
+        topic=found["topic"],
+        name=found["name"],
+        source=found["source"],
+        figures=tuple(Figure(name, tuple(map(float, row))) for name, row in numeric.items()),
+        text=found.get("text", ""),
+        file=found.get("file", ""),
+        columns=tuple(found.get("columns", ())),
+    )
