@@ -17,6 +17,7 @@ page = st.navigation(
         st.Page("blendlab/screens/compare.py", title="Compare", icon=":material/view_column:"),
         st.Page("blendlab/screens/log.py", title="Log", icon=":material/menu_book:"),
         st.Page("blendlab/screens/shed.py", title="Shed", icon=":material/shelves:"),
+        st.Page("blendlab/screens/sources.py", title="Sources", icon=":material/library_books:"),
     ],
     position="top",
 )

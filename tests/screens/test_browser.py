@@ -41,9 +41,11 @@ PAGES = {
     "folds": "Folds",
     "photo": "Photo",
     "batch": "Batch",
+    "blanks": "Blanks",
     "compare": "Compare",
     "log": "Log",
     "shed": "Shed",
+    "sources": "Sources",
 }
 
 
