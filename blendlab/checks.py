@@ -13,6 +13,7 @@ from numbers import Integral, Real
 from typing import NoReturn
 
 LONGEST_SHOWN = 100  # characters of a refused value that a message repeats
+LONGEST_REASON = 200  # characters of another program's reason
 
 LONGEST_LABEL = 60  # characters of a name, so that it fits beside its swatch
 
@@ -55,8 +56,9 @@ def refuse(rule: str, value: object, remedy: str) -> NoReturn:
 def shown(value: object) -> str:
     """Put a value on one short line, as a message repeats it.
 
-    Text keeps its quotes, so that an empty or a blank one can be seen; what is
-    long loses its middle; an exception stands for what it says, whole.
+    Text keeps its quotes, so that an empty or a blank one can be seen; an exception
+    stands for what it says; what is long loses its middle; signs that would do
+    something to a screen are spelt out.
 
     Examples
     --------
@@ -71,8 +73,10 @@ def shown(value: object) -> str:
         # Python itself declines to print whole numbers of thousands of digits.
         return f"a whole number of more than {LONGEST_SHOWN} digits"
     line = repr(value) if isinstance(value, str) else " ".join(str(value).split())
-    if len(line) > LONGEST_SHOWN and not isinstance(value, Exception):
-        line = f"{line[: LONGEST_SHOWN // 2]}…{line[-LONGEST_SHOWN // 2 :]}"
+    line = "".join(sign if sign.isprintable() else repr(sign)[1:-1] for sign in line)
+    longest = LONGEST_REASON if isinstance(value, Exception) else LONGEST_SHOWN
+    if len(line) > longest:
+        line = f"{line[: longest // 2]}…{line[-longest // 2 :]}"
     return line
 
 

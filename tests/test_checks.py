@@ -53,6 +53,15 @@ def test_values_are_shown_on_one_line(value: object, line: str) -> None:
     assert checks.shown(value) == line
 
 
+@pytest.mark.parametrize("said", ["x" * 70_000, "\x1b[2J", "two\nlines", "\u202egpj", "half \ud800", ""])
+def test_another_programs_reason_is_shown_short_printable_and_on_one_line(said: str) -> None:
+    line = checks.shown(ValueError(said))
+    assert line.isprintable()
+    assert len(line) <= checks.LONGEST_REASON + 1
+    with pytest.raises(InputError, match=r"^it must hold, got .*; remedy$"):
+        checks.refuse("it must hold", ValueError(said), "remedy")
+
+
 @given(st.text(max_size=400))
 def test_whatever_was_typed_is_shown_short_printable_and_on_one_line(text: str) -> None:
     line = checks.shown(text)
