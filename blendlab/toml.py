@@ -4,6 +4,7 @@ Reading is the standard library's; writing covers what a recipe holds (text,
 numbers, short lists of them and parts of its own), so that a file written here reads back the same.
 """
 
+import re
 import tomllib
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import MISSING, fields, is_dataclass
@@ -13,6 +14,9 @@ from . import checks
 
 if TYPE_CHECKING:
     from _typeshed import DataclassInstance
+
+# Dotted keys of many parts, which Python's reader takes hours over; ours have one part.
+_LONG_KEY = re.compile(r"""(?<![\w"'.-])(?:[\w"'-]+[ \t]*\.[ \t]*){200}""")
 
 _Part = TypeVar("_Part", bound="DataclassInstance")
 
@@ -27,6 +31,8 @@ def parse(what: str, text: str) -> dict[str, Any]:
     """
     rule = f"{what} must be well-formed TOML"
     remedy = "correct the file there, or compare it with one of the demo recipes"
+    if _LONG_KEY.search(text):
+        checks.refuse(rule, ValueError("a key of very many parts"), remedy)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

@@ -192,6 +192,19 @@ def test_a_changed_copy_is_refused_or_still_good_for_a_file(part: str, data: st.
     assert from_toml(to_toml(recipe)) == recipe
 
 
+@pytest.mark.parametrize("key", ["a." * 400_000 + "a", "[" + "a . " * 200_000 + "a]", '"a".' * 200_000 + "a"])
+def test_a_key_of_very_many_parts_is_refused_before_it_is_followed(key: str) -> None:
+    # Python's own reader takes time as the square of the parts: hours for these.
+    with pytest.raises(InputError, match="a recipe must be well-formed TOML, got a key of very many parts; "):
+        from_toml(f"{key} = 1\n")
+
+
+def test_a_source_may_hold_as_many_points_as_fit() -> None:
+    flake = Flake("white", "#f2f0e8", 1, source="1." * 100)
+    recipe = Recipe("a.b.c." * 10, Sheet(), (flake,))
+    assert from_toml(to_toml(recipe)) == recipe
+
+
 def test_copies_on_another_sheet_and_worked_otherwise() -> None:
     tile = from_toml(TILE)
     assert tile.with_folding(folds=9) == dataclasses.replace(tile, folding=Folding(folds=9))
