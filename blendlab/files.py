@@ -10,8 +10,9 @@ This is the only importer of Pillow.
 import os
 import secrets
 import stat
-import struct
-from collections.abc import Callable, Sequence
+import warnings
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from functools import cache
 from io import BytesIO
 from pathlib import Path
@@ -39,6 +40,8 @@ _RESAVE = "save it anew as a plain JPEG or PNG"
 
 # Pillow only warns where a picture is too large, and late; sizes are checked here, before decoding.
 Image.MAX_IMAGE_PIXELS = None
+# What it thinks of a damaged picture is for us to say, in our sentences.
+warnings.filterwarnings("ignore", module="PIL")
 
 
 def read_text(path: Place) -> str:
@@ -65,14 +68,32 @@ def read_text(path: Place) -> str:
             found = file.read(MOST_TEXT_BYTES + 1)
     except (OSError, ValueError) as error:
         _refuse_path("the file must be there to be read", path, error, "check the name and the folder")
-    if len(found) > MOST_TEXT_BYTES:
+    return text_from_bytes(found, os.fspath(path))
+
+
+def text_from_bytes(content: bytes, name: str) -> str:
+    """Return the text of a file that a maker wrote, without a byte order mark.
+
+    Parameters
+    ----------
+    content : bytes
+        The file's content.
+    name : str
+        What the maker knows it by, for refusals.
+
+    Raises
+    ------
+    InputError
+        Where it is larger than `MOST_TEXT_BYTES`, or is not UTF-8.
+    """
+    if len(content) > MOST_TEXT_BYTES:
         rule = f"the file must hold at most {MOST_TEXT_BYTES:,} bytes of text"
-        checks.refuse(rule, os.fspath(path), "choose a recipe or a flake list")
+        checks.refuse(rule, name, "choose a recipe, a flake list or a spectrum")
     try:
-        return found.decode("utf-8-sig")
+        return content.decode("utf-8-sig")
     except UnicodeDecodeError:
-        remedy = "choose a recipe or a flake list, and save it as UTF-8"
-        checks.refuse("the file must hold UTF-8 text", os.fspath(path), remedy)
+        remedy = "choose a recipe, a flake list or a spectrum, and save it as UTF-8"
+        checks.refuse("the file must hold UTF-8 text", name, remedy)
 
 
 def check_place(path: Place) -> None:
@@ -230,16 +251,9 @@ def photo_from_bytes(content: bytes, name: str) -> NDArray[np.uint8]:
     """
     if len(content) > MOST_PHOTO_BYTES:
         checks.refuse(f"the photo must have at most {MOST_PHOTO_BYTES:,} bytes", name, _RESAVE)
-    try:
-        with Image.open(BytesIO(content), formats=PHOTO_FORMATS) as opened:
-            _check_photo(opened, name)
-            return _pixels(opened, name)
-    except UnidentifiedImageError:
-        checks.refuse(_PHOTO, name, "choose a photo in one of these formats")
-    except (OSError, ValueError, SyntaxError, EOFError, struct.error) as error:
-        if isinstance(error, checks.InputError):
-            raise
-        checks.refuse(f"{_PHOTO}, whole and undamaged", name, "copy it from the camera again")
+    with _opened(content, name, "copy it from the camera again") as opened:
+        _check_photo(opened, name)
+        return _pixels(opened, name)
 
 
 def clean_photo(content: bytes, name: str = "the photo") -> bytes:
@@ -267,27 +281,46 @@ def small_picture(content: bytes, longest_px: int) -> bytes:
     Raises
     ------
     InputError
-        Where the file is damaged.
+        Where the file is damaged, or larger than `MOST_PHOTO_PX`, as none is that was kept here.
     """
+    name = "a kept picture"
+    with _opened(content, name, "restore it from an export") as opened:
+        _check_size(opened, name)
+        opened.draft("RGB", (2 * longest_px, 2 * longest_px))  # a JPEG is decoded no finer than needed
+        small = Image.fromarray(np.asarray(opened.convert("RGB")))
     buffer = BytesIO()
-    try:
-        with Image.open(BytesIO(content), formats=PHOTO_FORMATS) as opened:
-            opened.draft("RGB", (2 * longest_px, 2 * longest_px))  # a JPEG is decoded no finer than needed
-            small = opened.convert("RGB")
-    except (OSError, ValueError, SyntaxError, EOFError, struct.error):
-        checks.refuse(f"{_PHOTO}, whole and undamaged", "a kept picture", "restore it from an export")
     small.thumbnail((longest_px, longest_px))
     small.save(buffer, format="PNG")
     return buffer.getvalue()
 
 
+@contextmanager
+def _opened(content: bytes, name: str, remedy: str) -> Iterator[Image.Image]:
+    """Open a photo with Pillow, to be decoded within; where that fails, say so in one sentence."""
+    try:
+        with Image.open(BytesIO(content), formats=PHOTO_FORMATS) as opened:
+            yield opened
+    except checks.InputError:
+        raise
+    except UnidentifiedImageError:
+        checks.refuse(_PHOTO, name, "choose a photo in one of these formats")
+    except Exception:  # on damaged files Pillow's readers raise nearly every kind there is
+        checks.refuse(f"{_PHOTO}, whole and undamaged", name, remedy)
+
+
+def _check_size(opened: Image.Image, name: str) -> None:
+    """Refuse a picture of too many pixels, before any of them is decoded."""
+    if opened.width * opened.height > MOST_PHOTO_PX:
+        size = f"{name} with {opened.width} × {opened.height}"
+        checks.refuse(f"the photo must have at most {MOST_PHOTO_PX:,} pixels", size, "save it smaller")
+
+
 def _check_photo(opened: Image.Image, name: str) -> None:
     """Refuse by size and kind, before any pixel is decoded."""
-    size = f"{name} with {opened.width} × {opened.height}"
-    if opened.width * opened.height > MOST_PHOTO_PX:
-        checks.refuse(f"the photo must have at most {MOST_PHOTO_PX:,} pixels", size, "save it smaller")
+    _check_size(opened, name)
     if min(opened.size) < FEWEST_PHOTO_PX:
         rule = f"the photo must have at least {FEWEST_PHOTO_PX} pixels a side"
+        size = f"{name} with {opened.width} × {opened.height}"
         checks.refuse(rule, size, "take it from closer, or choose the camera's own file")
     # Phones store a second picture, such as a depth map, behind the first (MPO); that is no movement.
     pictures = getattr(opened, "n_frames", 1)

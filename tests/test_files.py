@@ -87,6 +87,8 @@ def test_files_that_are_no_text_are_refused(tmp_path: Path) -> None:
         files.read_text(latin)
     with pytest.raises(InputError, match="must hold at most 1,000,000 bytes"):
         files.read_text(large)
+    with pytest.raises(InputError, match="must hold at most 1,000,000 bytes of text, got 'upload'"):
+        files.text_from_bytes(large.read_bytes(), "upload")
     with pytest.raises(InputError, match=r"must be there to be read \(no such file or directory\), got"):
         files.read_text(tmp_path / "none.toml")
     with pytest.raises(InputError, match=r"must be there to be read \(is a directory\), got"):
@@ -103,16 +105,21 @@ def test_places_that_cannot_be_written_are_refused(tmp_path: Path, bad: str) -> 
 
 def test_only_a_plain_file_is_ever_replaced(tmp_path: Path) -> None:
     kept, link, folder, pipe = (tmp_path / name for name in ("kept", "link", "folder", "pipe"))
+    loose, round_, aside = (tmp_path / name for name in ("loose", "round", "aside"))
     kept.write_text("kept")
     link.symlink_to(kept)
+    loose.symlink_to(tmp_path / "none")  # a write through it would make a file of another name
+    round_.symlink_to(round_)
+    aside.symlink_to(folder)
     folder.mkdir()
     os.mkfifo(pipe)
-    for path in (link, folder, pipe):
+    for path in (link, loose, round_, aside, folder, pipe):
         with pytest.raises(InputError, match=r"^the place to write to must be a plain file, got"):
             files.write_text(path, "new")
     assert kept.read_text() == "kept"
     assert link.is_symlink()
-    assert names(tmp_path) == {"folder", "kept", "link", "pipe"}
+    assert names(tmp_path) == {"folder", "kept", "link", "loose", "round", "aside", "pipe"}
+    assert not names(folder)
     files.write_text(kept, "new")
     assert kept.read_text() == "new"
 

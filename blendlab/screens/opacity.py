@@ -10,6 +10,7 @@ import streamlit as st
 from .. import checks
 from ..colour import doubt, hiding, pigment, spectra
 from ..colour.spaces import Colour
+from ..files import text_from_bytes
 from ..measured import Chip, spectrum_from_csv
 from ..recipe import Flake, Recipe
 from . import draft
@@ -91,7 +92,7 @@ def _spectrum(row: int, flake: Flake) -> None:
     given = st.file_uploader("Spectrum, CSV with nm and reflectance or percent", "csv", key=f"spectrum{row}")
     if given is not None:
         try:
-            spectrum = spectrum_from_csv(given.getvalue().decode("utf-8-sig", "replace"))
+            spectrum = spectrum_from_csv(text_from_bytes(given.getvalue(), given.name))
         except checks.InputError as error:
             st.error(plain(f"{error}."))
             return

@@ -4,20 +4,12 @@ import streamlit as st
 
 from blendlab import checks
 from blendlab.colour.spaces import Colour
-from blendlab.files import read_text
+from blendlab.files import read_text, text_from_bytes
 from blendlab.flakelist import Stocked, from_csv, to_csv
 from blendlab.recipe import MOST_FLAKES, from_toml, to_toml
 from blendlab.screens import draft, stock
 from blendlab.screens.style import plain, swatch
 from blendlab.workshop import stock as kept
-
-
-def _text(given: object) -> str:
-    """Text of an uploaded file; bytes that are no UTF-8 are refused as a file's would be."""
-    try:
-        return given.getvalue().decode("utf-8-sig")  # type: ignore[attr-defined]
-    except UnicodeDecodeError:
-        checks.refuse("the file must hold UTF-8 text", given.name, "save it as UTF-8")  # type: ignore[attr-defined]
 
 
 def _into_mix(flake: Stocked) -> None:
@@ -47,7 +39,7 @@ def _bring(own: bool) -> None:
     if given is None:
         return
     try:
-        flakes = from_csv(_text(given))
+        flakes = from_csv(text_from_bytes(given.getvalue(), given.name))
     except checks.InputError as error:
         st.error(plain(f"{error}. Nothing was taken over."))
         return
@@ -96,7 +88,7 @@ def _mixes() -> None:
     given = st.file_uploader("Open a mix kept as a file, TOML", "toml", key="mixfile")
     if given is not None:
         try:
-            text = _text(given)
+            text = text_from_bytes(given.getvalue(), given.name)
             from_toml(text)
         except checks.InputError as error:
             st.error(plain(f"{error}. The present mix stays."))

@@ -1,10 +1,12 @@
+import struct
 import zlib
+from collections.abc import Callable
 from io import BytesIO
 from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image, ImageCms
+from PIL import Image, ImageCms, ImageFile
 
 from blendlab import files
 from blendlab.checks import InputError
@@ -84,15 +86,6 @@ def moving() -> bytes:
     return encoded(frames[0], "WEBP", save_all=True, append_images=frames[1:], lossless=True)
 
 
-def bomb() -> bytes:
-    """A PNG that claims 10,000 × 10,000 pixels and holds none."""
-    content = bytearray(plain("PNG"))
-    content[16:24] = (10_000).to_bytes(4, "big") * 2
-    checked = content[12:29]
-    content[29:33] = zlib.crc32(checked).to_bytes(4, "big")
-    return bytes(content)
-
-
 @pytest.mark.parametrize(
     ("content", "says"),
     [
@@ -103,7 +96,6 @@ def bomb() -> bytes:
         (plain("PNG")[:2000], "whole and undamaged"),
         (plain("JPEG")[:1500], "whole and undamaged"),
         (plain("WEBP")[:500], "got 'photo'"),
-        (bomb(), "at most 40,000,000 pixels, got 'photo with 10000 × 10000'"),
         (encoded(Image.new("RGB", (1, 1)), "PNG"), "at least 64 pixels a side, got 'photo with 1 × 1'"),
         (moving(), "must not move, got 'photo with 2 pictures'"),
         (encoded(Image.new("CMYK", (80, 80)), "JPEG"), "must be in red, green and blue"),
@@ -115,6 +107,38 @@ def test_what_cannot_be_used_gets_one_sentence(content: bytes, says: str) -> Non
         files.photo_from_bytes(content, "photo")
     assert says in str(refusal.value)
     assert "\n" not in str(refusal.value)
+
+
+def claimed(size: int) -> bytes:
+    """A PNG that claims so many pixels a side and holds none."""
+    header = struct.pack(">LLBBBBB", size, size, 8, 2, 0, 0, 0)
+    parts = ((b"IHDR", header), (b"IDAT", zlib.compress(b"")), (b"IEND", b""))
+    return b"\x89PNG\r\n\x1a\n" + b"".join(
+        struct.pack(">L", len(data)) + kind + data + struct.pack(">L", zlib.crc32(kind + data))
+        for kind, data in parts
+    )
+
+
+@pytest.mark.parametrize(
+    "read", [lambda c: files.photo_from_bytes(c, "bomb"), lambda c: files.small_picture(c, 64)]
+)
+def test_a_bomb_is_refused_before_a_pixel_of_it_is_decoded(
+    read: Callable[[bytes], object], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(ImageFile.ImageFile, "load", lambda _: pytest.fail("decoded"))
+    with pytest.raises(InputError, match=r"at most 40,000,000 pixels, got .* with 60000 × 60000'; "):
+        read(claimed(60_000))
+
+
+def test_small_pictures_of_every_kind_are_made_and_damaged_ones_refused() -> None:
+    see_through = encoded(Image.fromarray(PICTURE).quantize(16), "PNG", transparency=3)
+    for content in (see_through, plain("JPEG"), plain("WEBP"), encoded(Image.new("1", (80, 3)), "PNG")):
+        with Image.open(BytesIO(files.small_picture(content, 40))) as small:
+            assert (small.format, small.mode, max(small.size)) == ("PNG", "RGB", 40)
+    no_palette = see_through.replace(b"PLTE", b"pLTE")
+    for content in (b"", b"no picture", plain("JPEG")[:900], no_palette):
+        with pytest.raises(InputError, match="the photo must be a JPEG, PNG or WebP file"):
+            files.small_picture(content, 40)
 
 
 def test_a_photo_that_is_not_there(tmp_path: Path) -> None:
