@@ -22,14 +22,15 @@ MOST_FILES = 50_000
 MOST_BYTES = 2_000_000_000  # of all files together, unpacked
 MOST_FILE_BYTES = 50_000_000  # of one
 
-_DAMAGE = (
+DAMAGE = (
     zipfile.BadZipFile,
     ZlibError,
     EOFError,
+    OverflowError,
     RuntimeError,
     ValueError,
     struct.error,
-)  # zipfile's own words
+)  # what Python's own readers raise
 _LONG_AGO = (1980, 1, 1, 0, 0, 0)  # a fixed time, so that the same log gives the same ZIP
 
 
@@ -123,7 +124,7 @@ def opened(file: BinaryIO, known: re.Pattern[str]) -> Iterator[Archive]:
             yield Archive(archive, known)
     except checks.InputError:
         raise
-    except _DAMAGE as error:
+    except DAMAGE as error:
         refuse(f"a damaged ZIP ({error})")
 
 

@@ -168,7 +168,7 @@ def _from_archive(found: Archive) -> Contents:
         drafts = tuple((str(page), str(text)) for page, text in whole["drafts"])
     except checks.InputError:
         raise
-    except (ValueError, TypeError, KeyError, RecursionError) as error:
+    except (*archive.DAMAGE, TypeError, KeyError) as error:
         archive.refuse(f"a log.json that cannot be read ({error})")
     uids, known = {sheet.uid for sheet in sheets}, {flake.name for flake in flakes}
     if len(uids) < len(sheets) or len({part[:2] for part in taken}) < len(taken):

@@ -75,6 +75,8 @@ class Logged:
             value = getattr(self, name)
             if value is not None:
                 checks.number(f"measured {name}", value, 0, most, "measure the cold sheet, or leave it out")
+        if not isinstance(self.notes, str):
+            checks.refuse("notes must be text", self.notes, "write them anew")
         if len(self.notes) > LONGEST_NOTES or "\0" in self.notes:
             found = ValueError(f"{len(self.notes):,} characters")
             checks.refuse(f"notes must be at most {LONGEST_NOTES:,} plain characters", found, "shorten them")
