@@ -159,11 +159,13 @@ def _halve(fine: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
     """Average a level over boxes twice as long along each direction that is longer than one box."""
     for axis, n in enumerate(fine.shape[:3]):
         m = (n + 1) // 2
-        edges_fine, edges = np.arange(n + 1) / n, np.arange(m + 1) / m
-        low = np.maximum(edges_fine[:-1], edges[:-1, None])
-        high = np.minimum(edges_fine[1:], edges[1:, None])
-        overlap = np.maximum(high - low, 0.0) * m
-        fine = np.moveaxis(np.tensordot(overlap, fine, axes=(1, axis)), 0, axis)
+        edges = np.arange(m + 1) * n / m  # of the longer boxes, counted in the shorter
+        first, fine = edges[:-1].astype(int), np.moveaxis(fine, axis, 0)
+        longer = np.zeros((m, *fine.shape[1:]))
+        for box in (first, first + 1, first + 2):  # at most three have a part in a longer one
+            part = np.clip(np.minimum(box + 1, edges[1:]) - np.maximum(box, edges[:-1]), 0, None) * m / n
+            longer += part[:, None, None, None] * fine[np.minimum(box, n - 1)]
+        fine = np.moveaxis(longer, 0, axis)
     return fine
 
 
