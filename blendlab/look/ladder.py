@@ -37,8 +37,9 @@ class Rung:
         Picture of the top face.
     mean : Colour
         Mean colour of the face, in light.
-    contrast : float
-        dE*ab about the mean as the eye sees it from the viewing distance.
+    contrast, unfolded : float
+        dE*ab about the mean as the eye sees it from the viewing distance: of this rung, and of the unfolded
+        pieces.
     feature_mm : float
         Scale of segregation of lightness across the streaks, mm.
     layer_mm : float
@@ -55,6 +56,7 @@ class Rung:
     xyz1: npt.NDArray[np.float32]
     mean: Colour
     contrast: float
+    unfolded: float
     feature_mm: float
     layer_mm: float
     segregation: float
@@ -160,6 +162,7 @@ def rungs(making: Making, counts: Sequence[int], unfolded: float | None = None) 
             xyz1=xyz1,
             mean=mean,
             contrast=seen,
+            unfolded=unfolded,
             feature_mm=min(scale_of_segregation(lab[..., 0], pitch, axis) for axis in (0, 1)),
             layer_mm=layer_mm(making.charge, making.programme, folds, np.random.default_rng(folds)),
             segregation=segregation,
@@ -189,7 +192,7 @@ def another_hand(recipe: Recipe, counts: Sequence[int], hand: int) -> npt.NDArra
     return np.array([contrast(_tile(making, folds)[1]) for folds in counts])
 
 
-def nearest(wanted: str, counts: Sequence[int], seen: npt.ArrayLike) -> Pick:
+def nearest(wanted: str, counts: Sequence[int], seen: npt.ArrayLike, unfolded: float) -> Pick:
     """Name the fold count whose contrast comes nearest a wanted look.
 
     Parameters
@@ -200,18 +203,20 @@ def nearest(wanted: str, counts: Sequence[int], seen: npt.ArrayLike) -> Pick:
         Fold counts, rising.
     seen : array_like, shape (counts,)
         Contrast at each, dE*ab.
+    unfolded : float
+        Contrast of the unfolded pieces, dE*ab, whether or not 0 is among the counts.
 
     Returns
     -------
     Pick
-        The count and the reason. Contrast is weighed against that of the first count. For pieces that
-        is the first count itself; for even it is the first from which contrast stays below the just
-        noticeable difference.
+        The count and the reason. For pieces that is the first count; for even it is the first from which
+        contrast stays below the just noticeable difference. The looks between are parts of the unfolded
+        contrast, and the unfolded pieces are none of them where there is another count.
     """
     levels = np.asarray(seen, np.float64)
-    if wanted == "pieces" or len(levels) == 1:
+    if wanted == "pieces":
         return Pick(
-            counts[0], f"The fewest folds keep the pieces whole, at a contrast of {levels[0]:.0f} dE*ab."
+            counts[0], f"The fewest folds break the pieces least, at a contrast of {levels[0]:.0f} dE*ab."
         )
     if wanted == "even":
         still_seen = np.flatnonzero(levels >= JUST_SEEN)
@@ -223,8 +228,9 @@ def nearest(wanted: str, counts: Sequence[int], seen: npt.ArrayLike) -> Pick:
             counts[first], f"From here on contrast stays below the {JUST_SEEN} dE*ab an eye just sees."
         )
     goal = LIVELINESS[wanted]
-    parts = levels / max(levels[0], 1e-9)
-    best = 1 + int(np.abs(parts[1:] - goal).argmin())
+    parts = levels / max(unfolded, 1e-9)
+    first = int(counts[0] == 0 and len(levels) > 1)
+    best = first + int(np.abs(parts[first:] - goal).argmin())
     part = f"Contrast is {parts[best]:.0%} of the whole pieces'"
     return Pick(counts[best], f"{part}, nearest to the {goal:.0%} we call {wanted}.")
 
@@ -253,10 +259,11 @@ def choose(wanted: str, steps: Sequence[Rung], others: Sequence[npt.ArrayLike]) 
     """
     checks.one_of("the look wanted", wanted, LOOKS)
     counts = [step.folds for step in steps]
-    chosen = nearest(wanted, counts, [step.contrast for step in steps])
+    unfolded = steps[0].unfolded
+    chosen = nearest(wanted, counts, [step.contrast for step in steps], unfolded)
     if not others:
         return chosen
-    picks = [nearest(wanted, counts, other).folds for other in others]
+    picks = [nearest(wanted, counts, other, unfolded).folds for other in others]
     agree, low, high = picks.count(chosen.folds), min(picks), max(picks)
     if agree == len(picks):
         return replace(chosen, sure=f"All {len(picks)} further sheets tried agree.")

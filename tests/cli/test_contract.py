@@ -85,6 +85,17 @@ def test_ladder_in_words_is_a_table_and_a_sentence(run: Run, strip: Path) -> Non
     assert last.startswith(f"Fold 1 times. {found['pick']['why']}")
 
 
+def test_a_ladder_that_begins_later_is_judged_by_the_same_whole_pieces(run: Run, strip: Path) -> None:
+    from_0, from_1 = (
+        run("ladder", strip, "--folds", folds, "--tries", "0", "--look", "streaks", "--json").only_object()
+        for folds in ("0-2", "1-2")
+    )
+    assert from_1["rungs"] == from_0["rungs"][1:]
+    assert from_1["pick"] == from_0["pick"]
+    part = next(rung for rung in from_0["rungs"] if rung["folds"] == from_0["pick"]["folds"])["contrast"]
+    assert f"{part / from_0['rungs'][0]['contrast']:.0%} of the whole pieces'" in from_1["pick"]["why"]
+
+
 def test_ladder_looks_at_0_to_10_folds_and_four_further_sheets_unless_told(
     run: Run, strip: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -63,6 +63,7 @@ def test_a_mean_is_the_mean_of_the_light_and_drift_is_counted_from_the_area_mean
 
 def test_a_rung_does_not_depend_on_the_others(ladder):
     (alone,) = rungs(make_ready(RECIPE, 9), [6])
+    assert alone.unfolded == ladder[0].contrast
     assert np.array_equal(alone.xyz1, ladder[2].xyz1)
     assert alone.as_json() == ladder[2].as_json()
     (told,) = rungs(make_ready(RECIPE, 6), [6], unfolded=ladder[0].contrast)
@@ -102,7 +103,7 @@ def test_words_run_from_lively_to_calm():
 @given(st.sampled_from(LOOKS), contrasts)
 def test_a_pick_is_one_of_the_counts_and_says_why_in_one_sentence(wanted, seen):
     counts = range(0, 3 * len(seen), 3)
-    found = nearest(wanted, counts, seen)
+    found = nearest(wanted, counts, seen, seen[0])
     assert found.folds in counts
     assert found.why.endswith(".")
     assert "\n" not in found.why
@@ -110,7 +111,7 @@ def test_a_pick_is_one_of_the_counts_and_says_why_in_one_sentence(wanted, seen):
 
 @given(contrasts)
 def test_even_is_where_contrast_stays_below_the_eye(seen):
-    found = nearest("even", range(len(seen)), seen).folds
+    found = nearest("even", range(len(seen)), seen, seen[0]).folds
     rest = np.array(seen[found:])
     if rest[-1] < JUST_SEEN:
         assert np.all(rest < JUST_SEEN)
@@ -119,23 +120,32 @@ def test_even_is_where_contrast_stays_below_the_eye(seen):
         assert found == len(seen) - 1
 
 
-@given(st.sampled_from(LOOKS[1:-1]), contrasts.filter(lambda seen: seen[0] > 1))
-def test_the_looks_between_take_the_nearest_part_of_the_first_contrast(wanted, seen):
-    found = nearest(wanted, range(len(seen)), seen).folds
-    assert found > 0
+@given(st.sampled_from(LOOKS[1:-1]), contrasts.filter(lambda seen: seen[0] > 1), st.integers(1, 5))
+def test_the_looks_between_take_the_nearest_part_of_the_unfolded_contrast(wanted, seen, first):
+    found = nearest(wanted, range(len(seen)), seen, seen[0])
+    assert found.folds > 0
     miss = np.abs(np.array(seen[1:]) / seen[0] - LIVELINESS[wanted])
-    assert miss[found - 1] == pytest.approx(miss.min(), abs=1e-9)
+    assert miss[found.folds - 1] == pytest.approx(miss.min(), abs=1e-9)
+    # A ladder that begins further on judges by the same pieces, and may choose its first rung.
+    further = nearest(wanted, range(first, first + len(seen) - 1), seen[1:], seen[0])
+    assert further.folds - first == found.folds - 1
+    assert further.why == found.why
 
 
 def test_pieces_are_the_fewest_folds():
-    assert nearest("pieces", [2, 4], [30.0, 31.0]).folds == 2
+    assert nearest("pieces", [2, 4], [30.0, 31.0], 40.0).folds == 2
+
+
+def test_a_single_count_is_told_for_what_it_is():
+    assert "25% of the whole pieces'" in nearest("marbled", [5], [10.0], 40.0).why
+    assert "still leave" in nearest("even", [5], [10.0], 40.0).why
 
 
 def test_choosing_tells_how_many_further_sheets_agree(ladder):
     own = [rung.contrast for rung in ladder]
     chosen = choose("marbled", ladder, [])
     assert chosen.sure == ""
-    assert chosen.folds == nearest("marbled", COUNTS, own).folds
+    assert chosen.folds == nearest("marbled", COUNTS, own, own[0]).folds
     assert choose("marbled", ladder, [own, own]).sure == "All 2 further sheets tried agree."
     calm, lively = [40, 0.1, 0.1], [40, 40, 16]
     told = choose("even", ladder, [calm, lively])
