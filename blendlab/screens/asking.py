@@ -9,6 +9,7 @@ from ..look.profile import Profile, bowl, cylinder, sphere, spindle
 from ..look.surfaces import FACES
 from ..look.view import VIEWS, Asked
 from ..recipe import Recipe
+from . import meaning
 from .style import within
 
 KEEP: dict[str, Any] = {"persist_state": "session"}
@@ -26,6 +27,11 @@ SHAPES = {
     "spindle": (spindle, ("length", "radius")),
     "bowl": (bowl, ("height", "radius", "wall")),
 }
+AXES = ("length", "width", "upright")
+AXIS = "Which way the lathe's axis lies in the slab; upright for a disc or a bowl."
+SAW_AT = "Where the cut passes, from the middle of the sheet."
+SAW_TURN = "0 cuts along the length; above 0 the cut turns anticlockwise."
+SAW_LEAN = "0 is an upright blade; leaning, it shows the layers drawn out."
 
 
 def asked_for(recipe: Recipe) -> Asked:
@@ -46,6 +52,7 @@ def asked_for(recipe: Recipe) -> Asked:
         default="top",
         format_func=lambda name: NAMES[name],
         key="face",
+        help=meaning.FACES,
         required=True,
         **KEEP,
     )
@@ -70,11 +77,13 @@ def _sawn(recipe: Recipe) -> Asked:
     return Asked(
         "sawn",
         at_mm=(
-            x.slider("Along the length, mm", -a, a, 0.0, key="sawx", **KEEP),
+            x.slider("Along the length, mm", -a, a, 0.0, key="sawx", help=SAW_AT, **KEEP),
             y.slider("Across, mm", -b, b, 0.0, key="sawy", **KEEP),
         ),
-        angle_deg=turn.slider("Turned, degrees", -90.0, 90.0, 0.0, 5.0, key="sawturn", **KEEP),
-        tilt_deg=lean.slider("Blade leans, degrees", -80.0, 80.0, 0.0, 5.0, key="sawlean", **KEEP),
+        angle_deg=turn.slider("Turned, degrees", -90.0, 90.0, 0.0, 5.0, key="sawturn", help=SAW_TURN, **KEEP),
+        tilt_deg=lean.slider(
+            "Blade leans, degrees", -80.0, 80.0, 0.0, 5.0, key="sawlean", help=SAW_LEAN, **KEEP
+        ),
     )
 
 
@@ -84,7 +93,7 @@ def _turned(face: str, recipe: Recipe) -> Asked:
     fits = {"radius": radius, "wall": radius / 5, "height": radius, "length": recipe.sheet.length_mm}
     columns = st.columns(5)
     name = columns[0].selectbox("Shape", list(SHAPES), key="shape", **KEEP)
-    axis = columns[1].selectbox("Axis along the", ["length", "width", "upright"], key="axis", **KEEP)
+    axis = columns[1].selectbox("Axis along the", list(AXES), key="axis", help=AXIS, **KEEP)
     make, sizes = SHAPES[name or "rod"]
     given = [
         column.number_input(

@@ -16,6 +16,18 @@ PAGE = "press"  # by which the saved values are known
 USUAL = Order(170.0, 170.0, 6.0)  # one load of a small press
 _KEEP: dict[str, Any] = {"persist_state": "session"}
 _SIZE = (("length_mm", "Length, mm"), ("width_mm", "Width, mm"), ("thickness_mm", "Thickness, mm"))
+_HELP = {
+    "thickness_mm": "Cold and finished; the page says how high the spacers must be for it.",
+    "trim_mm": "Cut off along every edge once the sheet is cold; the press makes it that much larger.",
+    "tiles_long": "A sheet too large for the plates is pressed as so many tiles, side by side along it.",
+    "tiles_wide": "The same across it.",
+    "largest_load_g": "What the press melts and folds in one go; a heavier sheet takes several loads.",
+    "plate_c": "Of the plates themselves, by a thermometer: a dial may be far off.",
+    "liner": "The non-stick sheets between plate and plastic; plates must stay below their limit.",
+    "heated_plates": "1 for a press that heats from one side only: the slab is then turned over.",
+    "board": "Flat boards, clamped above and below the sheet while it cools.",
+    "release_c": "The hottest point inside has fallen to this; taken out sooner, a sheet may warp.",
+}
 _PRESS = (
     ("plate_length_mm", "Plates, length, mm", 10.0),
     ("plate_width_mm", "Plates, width, mm", 10.0),
@@ -114,7 +126,14 @@ def _bench(values: dict[str, Any]) -> Bench:
 def _number(name: str, label: str, step: float) -> None:
     shape: dict[str, Any] = {"format": "%g"} if isinstance(step, float) else {}
     st.number_input(
-        label, min_value=type(step)(0), step=step, key=f"press {name}", width=150, **shape, **_KEEP
+        label,
+        min_value=type(step)(0),
+        step=step,
+        key=f"press {name}",
+        width=150,
+        help=_HELP.get(name),
+        **shape,
+        **_KEEP,
     )
 
 
@@ -125,6 +144,7 @@ def _choice(name: str, label: str, options: tuple[Any, ...]) -> None:
         options,
         key=f"press {name}",
         width=220,
+        help=_HELP.get(name),
         format_func=lambda option: str(known.get(option, {}).get("name", option)),
         **_KEEP,
     )

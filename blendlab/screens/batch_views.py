@@ -10,6 +10,7 @@ from ..workshop.batch import Batch
 from ..workshop.heat import Timetable
 from ..workshop.published import Range, hdpe, practice
 from ..workshop.saying import counted, programme, span
+from .meaning import SPACERS
 from .style import figures, rows
 
 CORE, FACE = "#b5622a", "#8b7443"  # read on the light and on the dark page
@@ -32,6 +33,7 @@ def settings(batch: Batch) -> None:
         ("In the clamps", span(60 * batch.cool_minutes.usual), _between(whole, batch.cool_minutes, "min")),
         ("Safe to handle", span(batch.times["usual"].safe_s), safe),
     )
+    st.caption(f"{SPACERS} The Sources page says where each range comes from.")
 
 
 def weigh_in(batch: Batch) -> None:

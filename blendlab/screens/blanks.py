@@ -33,10 +33,28 @@ def _laid_out(slab: Sheet) -> Layout:
     piece = _piece()
     with st.container(horizontal=True):
         kerf = st.number_input(
-            "Saw's kerf, mm", 0.0, 20.0, KERF_MM, 0.5, key="blankkerf", format="%g", width=150, **KEEP
+            "Saw's kerf, mm",
+            0.0,
+            20.0,
+            KERF_MM,
+            0.5,
+            key="blankkerf",
+            format="%g",
+            width=150,
+            help="How wide a cut is: that much becomes dust between two blanks.",
+            **KEEP,
         )
         margin = st.number_input(
-            "Trimmed off, mm", 0.0, 500.0, 5.0, 1.0, key="blankmargin", format="%g", width=150, **KEEP
+            "Trimmed off, mm",
+            0.0,
+            500.0,
+            5.0,
+            1.0,
+            key="blankmargin",
+            format="%g",
+            width=150,
+            help="Kept free of blanks along every edge of the sheet.",
+            **KEEP,
         )
     reach = max(piece.length_mm, piece.width_mm)
     right = st.slider("Move the layout right, mm", -reach, reach, 0.0, 1.0, key="blankright", **KEEP)

@@ -9,12 +9,13 @@ from blendlab import checks
 from blendlab.files import read_text
 from blendlab.handwork import MOVES, Folding
 from blendlab.recipe import Recipe, from_toml, to_toml
-from blendlab.screens import cache, draft
+from blendlab.screens import cache, draft, meaning
 from blendlab.screens.style import plain, swatch, within
 from blendlab.workshop.batch import timed
 from blendlab.workshop.bench import Bench
 
 PRESENT = "the present mix"
+MIX = "Yours from the Flakes page, or an invented example pressed to the same sheet."
 KEEP: dict[str, Any] = {"persist_state": "session"}
 OPENS_ON = (("half", 3), ("half", 5), ("edges-in", 4), ("roll", 3))
 
@@ -35,11 +36,16 @@ def _mix(name: str, present: Recipe) -> Recipe:
 
 def _worked(slot: int, present: Folding) -> Folding:
     """Folding of a column's fields."""
-    move = st.selectbox("Move", [*MOVES, draft.OWN_LIST], key=f"compare move {slot}", **KEEP)
+    offered = [*MOVES, draft.OWN_LIST]
+    move = st.selectbox("Move", offered, key=f"compare move {slot}", help=meaning.MOVE, **KEEP)
     moves = None
     if move == draft.OWN_LIST:
         typed = st.text_input(
-            "Moves in their order", "edges-in, turn, half", key=f"compare moves {slot}", **KEEP
+            "Moves in their order",
+            "edges-in, turn, half",
+            key=f"compare moves {slot}",
+            help=meaning.OWN_LIST,
+            **KEEP,
         )
         moves = tuple(part.strip() for part in typed.split(","))
     bare = replace(present, move=None if moves else move, moves=moves, folds=0, spacers_mm=None)
@@ -67,7 +73,7 @@ def _show(recipe: Recipe) -> None:
 
 def _column(slot: int, present: Recipe, mixes: list[str]) -> None:
     st.session_state.setdefault(f"compare move {slot}", OPENS_ON[slot][0])
-    name = st.selectbox("Mix", mixes, key=f"compare mix {slot}", **KEEP)
+    name = st.selectbox("Mix", mixes, key=f"compare mix {slot}", help=MIX, **KEEP)
     try:
         mix = _mix(name, present)
         _show(replace(mix, folding=_worked(slot, present.folding)))

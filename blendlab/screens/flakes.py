@@ -11,7 +11,7 @@ from blendlab.colour.doubt import of_area_mean, of_full_blend
 from blendlab.colour.means import area_mean, cielab_mean, full_blend
 from blendlab.colour.pigment import palette
 from blendlab.recipe import MOST_FLAKES, Flake, Recipe
-from blendlab.screens import cache, draft
+from blendlab.screens import cache, draft, meaning
 from blendlab.screens.opacity import popover
 from blendlab.screens.style import plain, swatch
 
@@ -97,18 +97,20 @@ def _sheet_fields() -> None:
     with st.expander("Sheet size and name"):
         st.text_input("Name of the sheet", key="title", max_chars=60, persist_state="session")
         with st.container(horizontal=True):
-            for key, label, low, high in (
-                ("length_mm", "Length, mm", 20.0, 1000.0),
-                ("width_mm", "Width, mm", 20.0, 1000.0),
-                ("thickness_mm", "Thickness at the spacers, mm", 1.0, 100.0),
+            for key, label, low, high, said in (
+                ("length_mm", "Length, mm", 20.0, 1000.0, None),
+                ("width_mm", "Width, mm", 20.0, 1000.0, None),
+                ("thickness_mm", "Thickness at the spacers, mm", 1.0, 100.0, meaning.SPACERS),
             ):
-                st.number_input(
-                    label, low, high, key=key, step=1.0, format="%g", persist_state="session", width=200
-                )
+                keep: dict[str, Any] = {"format": "%g", "persist_state": "session", "width": 200}
+                st.number_input(label, low, high, key=key, step=1.0, help=said, **keep)
 
 
 st.title("Flakes")
-st.write("Set the colour, name and grams of each flake. The sheet beside them is what the press would give.")
+st.write(
+    "Set the colour of a thick piece, the name and the grams of each flake. The sheet beside them is what "
+    "the press would give."
+)
 fields, result = st.columns([11, 9], gap="large")
 with fields:
     total = sum(st.session_state[f"grams{row}"] or 0.0 for row in st.session_state["ids"])

@@ -11,7 +11,7 @@ from blendlab.look.contrast import JUST_SEEN
 from blendlab.look.ladder import LOOKS, Rung, choose, tile_px_per_mm
 from blendlab.look.render import srgb8
 from blendlab.recipe import Recipe
-from blendlab.screens import cache, draft
+from blendlab.screens import cache, draft, meaning
 from blendlab.screens.asking import NAMES, asked_for
 from blendlab.screens.style import plain, swatch
 
@@ -27,13 +27,14 @@ def _controls() -> None:
     with st.expander("How the slab is worked"):
         way, listed = st.columns([1, 2])
         further = {st.session_state["move"]} - {*MOVES, draft.OWN_LIST}  # a twist by its own angle
-        way.selectbox("Move", [*MOVES, *further, draft.OWN_LIST], key="move", persist_state="session")
+        listed_moves = [*MOVES, *further, draft.OWN_LIST]
+        way.selectbox("Move", listed_moves, key="move", help=meaning.MOVE, persist_state="session")
         if st.session_state["move"] == draft.OWN_LIST:
             listed.text_input(
                 "Moves in their order, with turn and flip between them",
                 key="moves",
                 persist_state="session",
-                help=f"Any of {', '.join(MOVES)}; twist:90 turns a rolled log by 90 degrees.",
+                help=meaning.OWN_LIST,
             )
         grip, hand, luck = st.columns(3)
         grip.slider(
@@ -43,7 +44,7 @@ def _controls() -> None:
             step=0.05,
             key="drag",
             persist_state="session",
-            help="0: the melt slips on the liners. 1: it sticks, and new melt rolls out at the edge.",
+            help=meaning.DRAG,
         )
         hand.slider(
             "Unevenness of the hand",
@@ -52,7 +53,7 @@ def _controls() -> None:
             step=0.05,
             key="unevenness",
             persist_state="session",
-            help="0: every fold and press is even. 1: the melt is turned and smeared a good deal.",
+            help=meaning.UNEVENNESS,
         )
         luck.number_input(
             "Seed",
@@ -161,7 +162,13 @@ if wrong:
     st.error(plain(f"{wrong}. The last mix that could be pressed is shown."))
 cache.warm_up()
 wanted = st.select_slider(
-    "How lively", LOOKS, value="marbled", key="look", persist_state="session", bind="query-params"
+    "How lively",
+    LOOKS,
+    value="marbled",
+    key="look",
+    help=meaning.LIVELY,
+    persist_state="session",
+    bind="query-params",
 )
 advice = st.empty()
 steps: list[Rung] = []

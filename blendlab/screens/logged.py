@@ -125,7 +125,12 @@ def _form(sheet: Logged, changes: bool) -> None:
                 measured[name] = st.number_input(
                     label, 0.0, value=value, step=1.0, format="%g", width=140, key=f"{name} {of}"
                 )
-        given = st.file_uploader("Photo of the sheet", ["jpg", "jpeg", "png", "webp"], key=f"photo {of}")
+        given = st.file_uploader(
+            "Photo of the sheet",
+            ["jpg", "jpeg", "png", "webp"],
+            key=f"photo {of}",
+            help="From straight above in even light, the sheet in the middle.",
+        )
         saved = st.form_submit_button("Save", type="primary", disabled=not changes)
     if saved:
         _save(sheet, given, rating=None if stars is None else stars + 1, notes=notes, **measured)

@@ -81,6 +81,10 @@ def show(found: Match) -> None:
     left, right = st.columns(2)
     left.altair_chart(_chances(found), alt="Probability of each fold count")
     right.altair_chart(_curves(found), alt="Contrast of photo and prediction over scale")
+    st.caption(
+        "How likely each number of folds is; and the contrast that photo and prediction keep as they are "
+        "blurred more and more: the two lie on each other where the match is good."
+    )
     for line in found.advice:
         st.text(f"Surer: {line}")
     with st.container(horizontal=True, vertical_alignment="bottom"):

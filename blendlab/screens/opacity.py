@@ -24,6 +24,11 @@ CHIP = (
     "Press a thin even chip, lay it on black card and on white paper with a drop of water between, and read "
     "its colour on each."
 )
+SPECTRUM = (
+    "Of a thick piece, without its gloss (specular excluded): from 420 nm or below to 680 nm or above, in "
+    "steps of 20 nm or less."
+)
+K_AND_S = "K: how much a millimetre of it swallows. S: how much it throws back. Both over wavelength, nm."
 
 
 def _set(row: int, what: str, **measured: Any) -> None:
@@ -89,7 +94,9 @@ def _use_chip(row: int, thick: float, over_black: str, over_white: str) -> None:
 
 
 def _spectrum(row: int, flake: Flake) -> None:
-    given = st.file_uploader("Spectrum, CSV with nm and reflectance or percent", "csv", key=f"spectrum{row}")
+    given = st.file_uploader(
+        "Spectrum, CSV with nm and reflectance or percent", "csv", key=f"spectrum{row}", help=SPECTRUM
+    )
     if given is not None:
         try:
             spectrum = spectrum_from_csv(text_from_bytes(given.getvalue(), given.name))
@@ -148,7 +155,7 @@ def popover(row: int, recipe: Recipe) -> None:
         The last good recipe: tells how much a wrong strength would move its blend.
     """
     box = st.popover(
-        "", icon=":material/opacity:", help="Opacity and measurements", key=f"opacity{row}", on_change="rerun"
+        "", icon=":material/opacity:", help="How opaque it is", key=f"opacity{row}", on_change="rerun"
     )
     if not box.open:
         return
@@ -175,4 +182,5 @@ def popover(row: int, recipe: Recipe) -> None:
             WAYS[way](row, flake)
         if flake.hide_mm is not None or flake.chip or flake.spectrum:
             st.button("Forget measurements", key=f"forget{row}", on_click=_set, args=(row, ""))
+        st.caption(K_AND_S)
         st.altair_chart(_chart(flake, recipe.refractive_index), alt=f"Spectrum, K and S of {flake.name}")

@@ -19,7 +19,7 @@ from blendlab.photo.match import match
 from blendlab.photo.pick import flake_colour
 from blendlab.photo.rectify import develop
 from blendlab.recipe import MOST_FLAKES, Flake
-from blendlab.screens import cache, draft, stock
+from blendlab.screens import cache, draft, meaning, stock
 from blendlab.screens.matched import show
 from blendlab.screens.picker import Point, points_on
 from blendlab.screens.style import plain, swatch
@@ -32,6 +32,10 @@ LABELS = (
     ("3", "lower right corner"),
     ("4", "lower left corner"),
     ("W", "white paper"),
+)
+WHITE = (
+    "White paper tells the colour of the light. It is looked for by itself; where that fails, switch this on "
+    "and move W onto bare paper."
 )
 WHITE_PART = 0.03  # side of the box taken on the white paper, as a part of the photo's longer side
 
@@ -108,6 +112,7 @@ def _flakes(shed: tuple[Stocked, ...]) -> tuple[Flake, ...]:
         default=names if len(names) <= MOST_FLAKES else mixed or names[:MOST_FLAKES],
         max_selections=MOST_FLAKES,
         key="photoflakes",
+        help="Leave out what cannot be in it: of fewer flakes the answer is surer.",
         **KEEP,
     )
     return tuple(flake.charged(10.0) for flake in shed if flake.name in chosen)
@@ -173,19 +178,42 @@ def _settings(
     with fields:
         with st.container(horizontal=True):
             length = st.number_input(
-                "Length, mm", 20.0, 1000.0, 200.0, 1.0, key="photolength", format="%g", width=140, **KEEP
+                "Length, mm",
+                20.0,
+                1000.0,
+                200.0,
+                1.0,
+                key="photolength",
+                format="%g",
+                width=140,
+                help="Of the sheet itself, from corner 1 to corner 2.",
+                **KEEP,
             )
             width = st.number_input(
-                "Width, mm", 20.0, 1000.0, 200.0, 1.0, key="photowidth", format="%g", width=140, **KEEP
+                "Width, mm",
+                20.0,
+                1000.0,
+                200.0,
+                1.0,
+                key="photowidth",
+                format="%g",
+                width=140,
+                help="From corner 2 to corner 3.",
+                **KEEP,
             )
             thick = st.number_input(
                 "Thickness, mm", 1.0, 100.0, 6.0, 1.0, key="photothick", format="%g", width=140, **KEEP
             )
         flakes = _flakes(shed)
         moves = st.multiselect(
-            "Ways of folding to consider", list(MOVES), default=["half"], key="photomoves", **KEEP
+            "Ways of folding to consider",
+            list(MOVES),
+            default=["half"],
+            key="photomoves",
+            help=meaning.MOVE,
+            **KEEP,
         )
-        paper = st.toggle("I set W on white paper myself", key="photopaper", **KEEP)
+        paper = st.toggle("I set W on white paper myself", key="photopaper", help=WHITE, **KEEP)
     found = _found(digest, photo)
     with picture:
         start = found or [(0.1, 0.1), (0.9, 0.1), (0.9, 0.9), (0.1, 0.9)]

@@ -7,7 +7,7 @@ import streamlit as st
 from blendlab import checks
 from blendlab.colour.target import MOST_FLAKES, Answer, Match, nearest, wanted_colour
 from blendlab.flakelist import Stocked
-from blendlab.screens import draft, stock
+from blendlab.screens import draft, meaning, stock
 from blendlab.screens.style import plain, swatch
 
 MEANS = {"mixed through (full blend)": "full", "seen from afar (area mean)": "area"}
@@ -65,13 +65,16 @@ with st.container(horizontal=True, vertical_alignment="bottom"):
         10.0,
         key="wantedmass",
         format="%g",
+        help=meaning.NO_MORE_THAN_SHED,
         persist_state="session",
         width=150,
     )
     most = st.number_input(
         "Flakes at most", 1, MOST_FLAKES, 3, key="wantedmost", persist_state="session", width=150
     )
-    mean = st.selectbox("Meant as", list(MEANS), key="wantedmean", persist_state="session", width=260)
+    mean = st.selectbox(
+        "Meant as", list(MEANS), key="wantedmean", help=meaning.MEANT, persist_state="session", width=260
+    )
 try:
     answer = _answer(written.strip() or picked, flakes, int(most), mass_g, MEANS[mean or next(iter(MEANS))])
 except checks.InputError as error:
