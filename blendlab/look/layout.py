@@ -12,6 +12,7 @@ from .surfaces import FACES, Flat, Floats, rectangle
 
 KERF_MM: float = read_toml("practice/practice.toml")["kerf_mm"]["usual"]
 TOUCHING = 1e-9
+ROUNDING = 1e-6  # mm by which a blank at the edge may seem to stick out
 # How far every other row is moved aside, as a part of the step along a row.
 ABREAST, STAGGERED = (0.0, 0.0), ((0.0, 0.5), (-0.25, 0.25))
 
@@ -190,7 +191,17 @@ def blank_face(piece: Piece, sheet: Sheet, px_per_mm: float) -> Flat | Disc:
     -------
     Flat or Disc
         What `render` takes, at least one pixel.
+
+    Raises
+    ------
+    InputError
+        Where the blank does not lie on the sheet.
     """
+    reach = abs(piece.x_mm) + piece.length_mm / 2, abs(piece.y_mm) + piece.width_mm / 2
+    if not (reach[0] <= sheet.length_mm / 2 + ROUNDING and reach[1] <= sheet.width_mm / 2 + ROUNDING):
+        where = ValueError(f"one that reaches {reach[0]:g} and {reach[1]:g} mm from its middle")
+        has = f"the sheet reaches {sheet.length_mm / 2:g} and {sheet.width_mm / 2:g} mm"
+        checks.refuse("a blank must lie on the sheet", where, has)
     middle = np.array([piece.x_mm, piece.y_mm, sheet.thickness_mm])
     right, down = (np.array(way, np.float64) for way in FACES["top"])
     face = rectangle(middle, right, down, piece.length_mm, piece.width_mm, px_per_mm)

@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 from numba import get_num_threads, prange
 
+from .. import checks
 from ..colour.pigment import light_of
 from ..colour.spaces import linear_from_xyz1, srgb1_from_linear
 from ..compiled import compiled
@@ -171,6 +172,11 @@ def render(surface: Surface, making: Making, folds: int, samples: int) -> Pictur
     -------
     Picture
         Light and composition.
+
+    Raises
+    ------
+    InputError
+        Where the surface lies wholly outside the slab.
     """
     rows, columns = surface.shape
     side = max(1, round(samples**0.5))
@@ -199,6 +205,10 @@ def render(surface: Surface, making: Making, folds: int, samples: int) -> Pictur
         squares += (pixels**2).sum(axis=0)
         light = light_of(paths.reshape(-1, charge.sorts), making.palette)
         xyz1[first * columns + shown] = light.reshape(-1, side, 3).mean(axis=1)
+    if not total.any():
+        checks.refuse(
+            "a surface must show some of the slab", None, "place it within the slab after its folds"
+        )
     seen = total / total.sum()
     spread, most = float((squares / total.sum() - seen**2).sum()), float((seen * (1 - seen)).sum())
     return Picture(xyz1.reshape(rows, columns, 3), seen, max(spread, 0.0) / most if most > 1e-12 else 0.0)

@@ -132,6 +132,12 @@ def test_blanks_smaller_than_a_sheet_may_be_are_drawn_too() -> None:
             lambda: lay_out(SHEET, Piece(20.0, 20.0), shift_mm=(float("nan"), 0.0)),
             "shift_mm must be a number",
         ),
+        (
+            lambda: blank_face(Piece(20.0, 20.0, False, 95.0, 0.0), SHEET, 1.0),
+            "a blank must lie on the sheet, got one that reaches 105 and 10 mm from its middle; the sheet",
+        ),
+        (lambda: blank_face(Piece(20.0, 20.0, True, 0.0, -900.0), SHEET, 1.0), "must lie on the sheet"),
+        (lambda: blank_face(Piece(20.0, 20.0, x_mm=float("nan")), SHEET, 1.0), "must lie on the sheet"),
         (lambda: Piece(0.0, 20.0), "length_mm of a blank must be a number from 1 to 2000, got 0.0"),
         (
             lambda: Piece(30.0, 20.0, round=True),

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from blendlab.checks import InputError
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.means import area_mean, full_blend
 from blendlab.colour.pigment import light_of
@@ -241,6 +242,12 @@ def test_a_surface_that_shows_nothing_leaves_a_hole():
     assert np.isfinite(picture.xyz1[0]).all()
     assert np.isnan(picture.xyz1[1]).all()  # its pixels lie beside the slab
     assert picture.seen.sum() == pytest.approx(1)
+
+
+def test_a_surface_wholly_outside_the_slab_is_refused():
+    aside = replace(top_face(recipe().sheet, 0.1), corner_mm=(500.0, 30.0, 6.0))
+    with pytest.raises(InputError, match="a surface must show some of the slab, got nothing; "):
+        render(aside, make_ready(recipe(), 1), 1, 4)
 
 
 @given(st.integers(1, 16))
