@@ -8,15 +8,18 @@ import argparse
 import io
 import json
 import os
+import signal
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any
 
 from .. import __version__, checks
 from . import colour, look, photo, workshop
 from .words import Result
 
-STOPPED, UNREAD = 130, 141  # exit status after Ctrl-C and after a closed pipe, as shells count
+# Exit status after Ctrl-C, after a closed pipe and after a request to end, as shells count.
+STOPPED, UNREAD, ENDED = 130, 141, 143
 
 
 class _Parser(argparse.ArgumentParser):
@@ -60,6 +63,20 @@ def _deliver(text: str) -> int:
     return 0
 
 
+@contextmanager
+def _ending_tidily() -> Iterator[None]:
+    """Let a request to end (SIGTERM) leave as an exception does, so that no half-written file stays."""
+
+    def leave(*_: object) -> None:
+        raise SystemExit(ENDED)
+
+    before = signal.signal(signal.SIGTERM, leave)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command.
 
@@ -71,12 +88,13 @@ def main(argv: Sequence[str] | None = None) -> int:
     Returns
     -------
     int
-        0, 2 for bad input, `STOPPED` or `UNREAD`.
+        0, 2 for bad input, `STOPPED` or `UNREAD`; a request to end leaves with `ENDED`.
     """
     args = _parser().parse_args(argv)
     try:
-        result, words = args.run(args)
-        return _deliver(json.dumps(result) if args.json else words)
+        with _ending_tidily():
+            result, words = args.run(args)
+            return _deliver(json.dumps(result) if args.json else words)
     except checks.InputError as error:
         print(f"blendlab: {error}", file=sys.stderr)
         return 2

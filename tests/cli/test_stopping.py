@@ -28,6 +28,33 @@ def test_ctrl_c_stops_without_a_word(tmp_path: Path) -> None:
     assert (running.returncode, *said) == (cli.STOPPED, "", "")
 
 
+SLOW_DISK = """
+import os, sys, time
+from blendlab import cli
+def wait(_):
+    print("writing", flush=True)
+    time.sleep(60)
+os.fsync = wait
+sys.exit(cli.main(sys.argv[1:]))
+"""
+
+
+def test_a_request_to_end_during_a_write_leaves_the_older_file_and_no_crumbs(strip: Path) -> None:
+    out = strip.with_name("sheet.png")
+    out.write_bytes(b"older")
+    words = ("sheet", str(strip), "--folds", "0", "--samples", "1", "--out", str(out))
+    command = [sys.executable, "-c", SLOW_DISK, *words]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as running:
+        assert running.stdout is not None
+        assert running.stdout.readline() == "writing\n"  # all bytes are in the new file, none is final
+        assert len(list(strip.parent.iterdir())) == 3
+        running.send_signal(signal.SIGTERM)
+        said = running.communicate(timeout=60)
+    assert (running.returncode, *said) == (cli.ENDED, "", "")
+    assert out.read_bytes() == b"older"
+    assert {path.name for path in strip.parent.iterdir()} == {"strip.toml", "sheet.png"}
+
+
 def test_a_reader_that_has_left_is_no_accident(strip: Path) -> None:
     read, write = os.pipe()
     os.close(read)
