@@ -22,30 +22,62 @@ from .words import Result
 STOPPED, UNREAD, ENDED = 130, 141, 143
 
 
+ABOUT = "Predict the look of pressed and folded HDPE flakes before anything is cut."
+FIRST = """\
+Begin with an invented example, then copy its file and change it:
+  blendlab blend swatches/harbour.toml
+
+blendlab COMMAND --help tells what a command takes and gives. Lengths are in mm,
+masses in g, temperatures in °C; colours are #rrggbb and CIELAB (D65, 2°).
+
+A command ends with exit status 0 where it is done, 2 where something cannot be
+used (one line on standard error: the rule, the value, the remedy), 130 where it
+was stopped, 141 where nobody reads on. Nothing is left half written.
+"""
+
+
 class _Parser(argparse.ArgumentParser):
     """An argument parser whose complaints are one line, like every other refusal."""
+
+    def __init__(self, **settings: Any) -> None:
+        super().__init__(formatter_class=argparse.RawDescriptionHelpFormatter, **settings)
 
     def error(self, message: str) -> Any:
         self.exit(2, f"blendlab: {' '.join(message.split())}; see {self.prog} --help\n")
 
+    def print_help(self, file: Any = None) -> None:
+        _deliver(self.format_help().rstrip())
+
 
 def _parser() -> argparse.ArgumentParser:
-    about = "Predict the look of pressed and folded HDPE flakes before anything is cut."
-    parser = _Parser(prog="blendlab", description=about)
+    parser = _Parser(prog="blendlab", description=ABOUT, epilog=FIRST)
     parser.add_argument("--version", action="version", version=f"blendlab {__version__}")
-    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND", parser_class=_Parser)
+    commands = parser.add_subparsers(
+        dest="command", title="commands", metavar="COMMAND", parser_class=_Parser
+    )
 
     def command(
-        name: str, run: Callable[[argparse.Namespace], Result], about: str
+        name: str, run: Callable[[argparse.Namespace], Result], about: str, more: str
     ) -> argparse.ArgumentParser:
-        made = commands.add_parser(name, help=about, description=about)
+        made = commands.add_parser(name, help=about, description=about, epilog=more)
         made.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
-        made.set_defaults(run=run)
+        made.set_defaults(run=run, of=made)
         return made
 
     for room in (colour, look, photo, workshop):
         room.add(command)
     return parser
+
+
+def _arguments(argv: Sequence[str] | None) -> argparse.Namespace:
+    """Read the arguments; what is wrong with them is said by the command they are for."""
+    parser = _parser()
+    args, unknown = parser.parse_known_args(argv)
+    if args.command is None:
+        parser.error("a command must be given, such as blend")
+    if unknown:
+        args.of.error(f"unrecognized arguments: {' '.join(unknown)}")
+    return args
 
 
 def _deliver(text: str) -> int:
@@ -90,7 +122,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     int
         0, 2 for bad input, `STOPPED` or `UNREAD`; a request to end leaves with `ENDED`.
     """
-    args = _parser().parse_args(argv)
+    args = _arguments(argv)
     try:
         with _ending_tidily():
             result, words = args.run(args)

@@ -49,21 +49,47 @@ def target(args: argparse.Namespace) -> Result:
     return result, "\n".join([*lines, answer.remark])
 
 
+_BLEND = """\
+Three colours come out, each as #rrggbb and CIELAB: the area mean, seen from afar
+while the pieces are whole; the full blend, which many folds end in; and the plain
+CIELAB mean, a baseline without physics.
+
+example:
+  blendlab blend swatches/harbour.toml
+"""
+_TARGET = """\
+Up to five mixes come out, the nearest first, each with its distance in dE00 (about
+1 is just seen), its colour and its shares; then what keeps it from coming nearer.
+
+examples:
+  blendlab target '#7a8f5a' --flakes swatches/flakes.csv
+  blendlab target '60, -15, 30' --flakes swatches/flakes.csv --most 2 --grams 200
+"""
+
+
 def add(command: Commands) -> None:
     """Offer the commands."""
-    made = command("blend", blend, "Mean colour from afar (area mean) and mixed through (full blend).")
+    about = "Mean colour from afar (area mean) and mixed through (full blend)."
+    made = command("blend", blend, about, _BLEND)
     made.add_argument("recipe", metavar="RECIPE", help="recipe file (TOML); swatches/ holds examples")
-    made = command("target", target, "Which flakes, and how much of each, come nearest to a wanted colour.")
-    made.add_argument("colour", metavar="COLOUR", help="#rrggbb, or 'L, a, b' in quotes")
+    about = "Which flakes, and how much of each, come nearest to a wanted colour."
+    made = command("target", target, about, _TARGET)
+    made.add_argument("colour", metavar="COLOUR", help="#rrggbb, or CIELAB 'L, a, b'; both in quotes")
     made.add_argument(
-        "--flakes", required=True, metavar="CSV", help="flake list, such as swatches/flakes.csv"
+        "--flakes", required=True, metavar="CSV", help="flake list: name, srgb, grams on hand …"
     )
     made.add_argument(
         "--most", type=int, default=3, metavar="N", help="flakes in one recipe at most, 3 unless given"
     )
     made.add_argument(
-        "--grams", type=float, metavar="G", help="mass in all; no flake is used beyond what is on hand"
+        "--grams",
+        type=float,
+        metavar="G",
+        help="mass in all; no flake is used beyond what is on hand",
     )
     made.add_argument(
-        "--mean", default="full", choices=("full", "area"), help="the full blend, or the area mean"
+        "--mean",
+        default="full",
+        choices=("full", "area"),
+        help="of the full blend unless area is given",
     )

@@ -68,17 +68,37 @@ def asked(args: argparse.Namespace) -> "Asked":
     return Asked(args.face, args.depth_mm, (x, y), args.angle_deg, args.tilt_deg, turned, args.axis)
 
 
-def add_options(made: argparse.ArgumentParser) -> None:
+def add_options(command: argparse.ArgumentParser) -> None:
     """Offer the options that say which surface is wanted."""
+    made = command.add_argument_group("which surface")
     made.add_argument("--face", default="top", choices=FACES, help="what is looked at, top unless given")
-    made.add_argument("--depth-mm", type=float, default=1.0, metavar="D", help="planed: what is taken off")
+    made.add_argument(
+        "--depth-mm",
+        type=float,
+        default=1.0,
+        metavar="D",
+        help="planed: what is taken off",
+    )
     made.add_argument("--at-mm", default="0,0", metavar="X,Y", help="sawn: a point of it, from the middle")
     made.add_argument(
-        "--angle-deg", type=float, default=0.0, metavar="A", help="sawn: anticlockwise from the length"
+        "--angle-deg",
+        type=float,
+        default=0.0,
+        metavar="A",
+        help="sawn: its way, anticlockwise from the length",
     )
-    made.add_argument("--tilt-deg", type=float, default=0.0, metavar="T", help="sawn: lean of the blade")
-    shapes = "sphere:R, cylinder:L,R, spindle:L,R, bowl:H,R,WALL, or points 'length,radius;…'"
-    made.add_argument("--profile", metavar="SHAPE", help=f"turned, unrolled: {shapes}")
     made.add_argument(
-        "--axis", default="length", choices=("length", "width", "upright"), help="turned: its way"
+        "--tilt-deg",
+        type=float,
+        default=0.0,
+        metavar="T",
+        help="sawn: lean of the blade from upright",
+    )
+    shapes = "sphere:R, cylinder:L,R, spindle:L,R, bowl:H,R,WALL, or points 'length,radius;…'"
+    made.add_argument("--profile", metavar="SHAPE", help=f"turned: {shapes}; else the thickest rod")
+    made.add_argument(
+        "--axis",
+        default="length",
+        choices=("length", "width", "upright"),
+        help="turned: way of its axis in the slab",
     )

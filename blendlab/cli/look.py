@@ -93,14 +93,35 @@ def sheet(args: argparse.Namespace) -> Result:
     return {"mean": mean, "size_mm": size, "percent": percent}, "\n".join(words)
 
 
+_LADDER = """\
+A table comes out, a line a fold count: mean colour; contrast, dE*ab from half a
+metre; size of the features across the streaks and thickness of
+the layers inside, mm; segregation, 1 for whole pieces and 0 for a full blend; drift
+of the mean from the area mean, dE00; and the look in a word. Then how often to fold
+for the look that is wanted, and how sure that is.
+
+example:
+  blendlab ladder swatches/harbour.toml --folds 0-6 --look marbled --out ladder.png
+"""
+_SHEET = """\
+A PNG comes out that prints at true size, with the mean colour of the face and how
+much of each flake is seen. The same recipe and seed give the same bytes.
+
+examples:
+  blendlab sheet swatches/harbour.toml --folds 4 --out sheet.png
+  blendlab sheet swatches/harbour.toml --folds 4 --out cut.png --face sawn --angle-deg 30
+  blendlab sheet swatches/harbour.toml --folds 4 --out ball.png --face turned --profile sphere:3
+"""
+
+
 def add(command: Commands) -> None:
     """Offer the commands."""
-    made = command("ladder", ladder, "The look after each fold count, and how often to fold for a look.")
-    made.add_argument("recipe", metavar="RECIPE", help="recipe file (TOML)")
+    about = "The look after each fold count, and how often to fold for a look."
+    made = command("ladder", ladder, about, _LADDER)
+    made.add_argument("recipe", metavar="RECIPE", help="recipe file (TOML); swatches/ holds examples")
     made.add_argument("--folds", metavar="A-B", help="fold counts to look at, 0-10 unless given")
-    made.add_argument(
-        "--look", default="marbled", choices=("pieces", "streaks", "marbled", "clouded", "even")
-    )
+    looks = ("pieces", "streaks", "marbled", "clouded", "even")
+    made.add_argument("--look", default="marbled", choices=looks, help="wanted, marbled unless given")
     made.add_argument(
         "--tries",
         type=int,
@@ -110,8 +131,8 @@ def add(command: Commands) -> None:
         help="further sheets to judge chance by, 4 unless given",
     )
     made.add_argument("--out", metavar="PNG", help="write a contact sheet of the rungs")
-    made = command("sheet", sheet, "A picture of the sheet at true size.")
-    made.add_argument("recipe", metavar="RECIPE", help="recipe file (TOML)")
+    made = command("sheet", sheet, "A picture of a face, a saw cut or a turned blank, at true size.", _SHEET)
+    made.add_argument("recipe", metavar="RECIPE", help="recipe file (TOML); its own fold count is not used")
     made.add_argument(
         "--folds", type=int, required=True, metavar="N", help=f"fold-and-press cycles, 0-{MOST_FOLDS}"
     )
@@ -119,7 +140,11 @@ def add(command: Commands) -> None:
         "--px-per-mm", type=float, default=4.0, metavar="P", help="pixels per mm, 4 unless given"
     )
     made.add_argument(
-        "--samples", type=int, default=16, metavar="S", help="points followed per pixel, 16 unless given"
+        "--samples",
+        type=int,
+        default=16,
+        metavar="S",
+        help="points followed per pixel, 16 unless given",
     )
     made.add_argument("--out", required=True, metavar="PNG", help="where to write the picture")
     add_options(made)

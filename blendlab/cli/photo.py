@@ -6,6 +6,7 @@ from pathlib import Path
 
 from .. import checks
 from ..files import read_photo, read_text
+from ..handwork import MOVES
 from .faces import numbers
 from .words import Commands, Result, colour_line, wait_for_compiler
 
@@ -53,14 +54,32 @@ def match(args: argparse.Namespace) -> Result:
     return result, "\n".join([*lines, *(f"Surer: {line}" for line in result["advice"])])
 
 
+_MATCH = """\
+Take the photo from straight above in even light, the whole sheet on a plain ground,
+white paper beside it. The shares come out in percent, the likeliest fold count with
+its chances, the mean colours of photo and prediction, and what would make it surer.
+Corners and paper are looked for where they are not given. It takes up to half a
+minute.
+
+example:
+  blendlab match swatches/past-sheet.jpg --flakes swatches/flakes.csv \\
+      --size-mm 200x200 --only 'milk-cap white,harbour blue,marigold,coal'
+"""
+
+
 def add(command: Commands) -> None:
     """Offer the command."""
-    made = command("match", match, "Which flakes, shares and folds a photographed sheet was made with.")
-    made.add_argument("photo", metavar="PHOTO", type=Path, help="JPEG, PNG or WebP")
+    about = "Which flakes, shares and folds a photographed sheet was made with."
+    made = command("match", match, about, _MATCH)
+    made.add_argument("photo", metavar="PHOTO", type=Path, help="JPEG, PNG or WebP, at most 40 megapixels")
     made.add_argument("--flakes", required=True, metavar="CSV", help="flake list to choose from, 12 at most")
     made.add_argument("--only", metavar="NAMES", help="only these flakes of the list, with commas between")
-    made.add_argument("--size-mm", required=True, metavar="LxW", help="the sheet's sides, across and down")
+    made.add_argument("--size-mm", required=True, metavar="LxW", help="its sides, across the photo and down")
     made.add_argument("--thickness-mm", type=float, default=6.0, metavar="T", help="6 unless given")
-    made.add_argument("--corners", metavar="x,y,…", help="its four corners in pixels, from the upper left on")
+    made.add_argument(
+        "--corners",
+        metavar="x,y,…",
+        help="its corners in pixels, clockwise from the upper left",
+    )
     made.add_argument("--white", metavar="x,y,w,h", help="a box on white paper, in pixels")
-    made.add_argument("--moves", default="half", metavar="NAMES", help="ways of folding to consider")
+    made.add_argument("--moves", default="half", metavar="NAMES", help=f"ways of folding: {', '.join(MOVES)}")

@@ -10,7 +10,8 @@ from ..files import check_place, read_text
 from ..recipe import Recipe, from_toml
 
 Result = tuple[dict[str, Any], str]  # for --json, and in words
-Commands = Callable[[str, Callable[[argparse.Namespace], Result], str], argparse.ArgumentParser]
+# Name, what it runs, what it does in a line, and what its help says more: what comes out, and an example.
+Commands = Callable[[str, Callable[[argparse.Namespace], Result], str, str], argparse.ArgumentParser]
 
 
 def recipe_of(path: str) -> Recipe:

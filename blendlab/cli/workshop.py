@@ -77,16 +77,30 @@ def batch(args: argparse.Namespace) -> Result:
     return as_json(planned), "\n".join((*in_words(planned), *written))
 
 
+_BATCH = """\
+Grams of each flake come out, loads, spacers, the hot size, minutes for each step and
+the usual cautions, with published ranges. Hot plastic burns and fumes:
+local codes, the appliance maker's instructions and licensed practice come before all
+of it. A sheet is neither food-safe nor load-rated.
+
+examples:
+  blendlab batch swatches/harbour.toml --size-mm 170x170x6
+  blendlab batch swatches/harbour.toml --size-mm 400x180x6 --tiles 2x1 --card card.pdf
+"""
+
+
 def add(command: Commands) -> None:
     """Offer the commands."""
-    made = command(
-        "batch", batch, "What to weigh, set and wait for, so that the cold sheet has a given size."
-    )
+    about = "What to weigh, set and wait for, so that the cold sheet has a given size."
+    made = command("batch", batch, about, _BATCH)
     made.add_argument(
         "recipe", metavar="RECIPE", help="recipe file (TOML); its proportions and folding count"
     )
     made.add_argument(
-        "--size-mm", required=True, metavar="LxWxT", help="finished size, cold and trimmed, such as 180x150x6"
+        "--size-mm",
+        required=True,
+        metavar="LxWxT",
+        help="finished size, cold and trimmed, such as 180x150x6",
     )
     made.add_argument(
         "--flakes", metavar="CSV", help="flake list: what is on hand, and what one piece weighs"
@@ -95,12 +109,13 @@ def add(command: Commands) -> None:
     made.add_argument("--paper", default="A4", choices=("A4", "Letter"), help="of the card, A4 unless given")
     made.add_argument("--date", metavar="DAY", help="printed on the card, such as 2026-03-14; else today")
     made.add_argument(
-        "--trim", type=float, default=5.0, metavar="MM", help="cut off at each edge, 5 unless given"
+        "--trim", type=float, default=5.0, metavar="MM", help="cut off at each edge, mm, 5 unless given"
     )
     made.add_argument("--tiles", default="1x1", metavar="AxB", help="press it as AxB tiles, each trimmed")
-    made.add_argument("--plate-mm", metavar="LxW", help="size of the press plates, 380x380 unless given")
-    made.add_argument(
+    press = made.add_argument_group("the press")
+    press.add_argument("--plate-mm", metavar="LxW", help="inside of the plates, 380x380 unless given")
+    press.add_argument(
         "--largest-load-g", type=float, metavar="G", help="what the press melts in one go, 200 unless given"
     )
-    made.add_argument("--plate-c", type=float, metavar="C", help="plate temperature in °C, 180 unless given")
-    made.add_argument("--liner", choices=("ptfe", "silicone"), help="ptfe unless given")
+    press.add_argument("--plate-c", type=float, metavar="C", help="plate temperature in °C, 180 unless given")
+    press.add_argument("--liner", choices=("ptfe", "silicone"), help="on the plates, ptfe unless given")

@@ -139,7 +139,7 @@ def test_a_full_disk_leaves_the_older_result(run: Run, strip: Path, monkeypatch:
         ("blend R two\nlines", "unrecognized arguments: two lines"),
         ("blend R --shiny", "--shiny"),
         ("stir R", "stir"),
-        ("", "COMMAND"),
+        ("", "a command must be given, such as blend; see blendlab --help"),
     ],
 )
 def test_an_argument_that_makes_no_sense_is_refused(run: Run, strip: Path, words: str, says: str) -> None:

@@ -1,0 +1,77 @@
+"""What a newcomer is told: help, its examples, and what is said to words that are no command."""
+
+import argparse
+import re
+import shlex
+from pathlib import Path
+
+import pytest
+
+from blendlab import cli
+
+from .running import Run, process
+
+ROOT = Path(__file__).resolve().parents[2]
+COMMANDS = ("blend", "target", "ladder", "sheet", "match", "batch")
+
+
+def examples(text: str) -> list[list[str]]:
+    """Commands shown in a help's last part, each as its words after the program's name."""
+    lines = re.findall(r"^  blendlab (.*)$", text.replace("\\\n", ""), re.MULTILINE)
+    return [shlex.split(line) for line in lines]
+
+
+def test_the_help_names_every_command_the_units_and_the_exit_status(run: Run) -> None:
+    told = "\n".join(run("--help").words())
+    for words in (*COMMANDS, "mm", "masses in g", "°C", "exit status 0", "130", "141", "COMMAND --help"):
+        assert words in told
+    assert examples(told)
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_each_help_says_what_comes_out_and_gives_examples_that_can_be_read(run: Run, command: str) -> None:
+    told = "\n".join(run(command, "--help").words())
+    assert " out" in told
+    shown = examples(told)
+    assert shown
+    for words in shown:
+        assert words[0] == command
+        assert isinstance(cli._arguments(words), argparse.Namespace)
+        assert [name for name in words if name.startswith("swatches/") and not (ROOT / name).is_file()] == []
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_option_is_explained(run: Run, command: str) -> None:
+    told = "\n".join(run(command, "--help").words())
+    options = cli._arguments(examples(told)[0]).of._actions
+    assert len(options) > 2
+    assert [option.dest for option in options if not option.help] == []
+
+
+@pytest.mark.parametrize("command", ["blend", "target"])
+def test_an_example_of_the_help_does_what_it_says(
+    run: Run, monkeypatch: pytest.MonkeyPatch, command: str
+) -> None:
+    monkeypatch.chdir(ROOT)
+    told = "\n".join(run(command, "--help").words())
+    for words in examples(told):
+        assert "#" in run(*words).words()[0]
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        ("bake", "invalid choice: 'bake' (choose from 'blend',"),
+        ("blend", "the following arguments are required: RECIPE; see blendlab blend --help"),
+        ("blend R --zap", "unrecognized arguments: --zap; see blendlab blend --help"),
+        ("--zap", "a command must be given"),
+    ],
+)
+def test_what_is_no_command_is_refused_with_the_way_on(run: Run, words: str, says: str) -> None:
+    assert says in run(*words.split()).refusal()
+
+
+def test_help_can_be_read_on_any_console() -> None:
+    ran = process("batch", "--help", env={"PYTHONIOENCODING": "ascii", "PYTHONPATH": str(ROOT)})
+    assert (ran.status, ran.err) == (0, "")
+    assert r"temperature in \xb0C" in ran.out
