@@ -87,7 +87,7 @@ def show() -> tuple[Order, Bench]:
         with st.container(horizontal=True):
             _choice("board", "Boards", BOARDS)
             _number("board_mm", "Thickness of a board, mm", 1.0)
-            _number("release_c", "Out of the clamps at, °C", 1.0)
+            _number("release_c", "Unclamp at, °C", 1.0)
     values = {name: st.session_state[f"press {name}"] for name in _FIELDS}
     found = _order(values), _bench(values)
     keeping.save(PAGE, json.dumps(values))
