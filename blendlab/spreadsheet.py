@@ -13,10 +13,11 @@ from . import checks
 
 MOST_ROWS = 2000
 _DELIMITERS = (";", "\t", ",")
-_FORMULA_STARTS = "=+-@＝＋－＠"
-# A cell that would start a formula gets one apostrophe in front; so does one that already looks that way, so
-# that taking one off again always gives the text back.
-_WOULD_BE_FORMULA = re.compile(f"'*[{_FORMULA_STARTS}]")
+# What would start a formula gets one apostrophe in front: at a cell's start, and within it after a sign at
+# which a spreadsheet of another country may part cells. What already looks that way gets one more, so that
+# taking one off again always gives the text back.
+_PARTED, _FORMULA = r"(^|[;\t\r\n])", r"""(?=(?:['"]|[^\S\t\r\n])*[=+\-@＝＋－＠])"""
+_WOULD_BE_FORMULA, _GUARDED = re.compile(_PARTED + _FORMULA), re.compile(f"{_PARTED}'{_FORMULA}")
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?", re.ASCII)
 
 
@@ -123,23 +124,25 @@ def write(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     "white, clean",
     """
     lines = _Lines()
-    writer = csv.writer(lines, lineterminator="\n")
+    writer = csv.writer(lines)
     writer.writerow(headings)
     writer.writerows([_guarded(cell) for cell in row] for row in rows)
     return "".join(lines)
 
 
 class _Lines(list[str]):
-    """Takes the place of a file to write to."""
+    """Takes the place of a file to write to; both signs of the writer's line ends are quoted in cells."""
 
-    write = list.append
+    def write(self, line: str) -> None:
+        """Add a line, ended plainly."""
+        self.append(line.removesuffix("\r\n") + "\n")
 
 
 def _guarded(cell: object) -> object:
     """Put an apostrophe before text that a spreadsheet would run."""
-    return f"'{cell}" if isinstance(cell, str) and _WOULD_BE_FORMULA.match(cell) else cell
+    return _WOULD_BE_FORMULA.sub(r"\1'", cell) if isinstance(cell, str) else cell
 
 
 def _unguarded(cell: str) -> str:
     """Take off the apostrophe that `_guarded` put on."""
-    return cell[1:] if cell.startswith("'") and _WOULD_BE_FORMULA.match(cell) else cell
+    return _GUARDED.sub(r"\1", cell)
