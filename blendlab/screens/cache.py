@@ -38,8 +38,8 @@ def _most_folds(recipe: Recipe) -> int:
 
 
 def counts(recipe: Recipe) -> range:
-    """Fold counts of a recipe's ladder, 0 to 10, to the end of its list of moves, or as far as it fits."""
-    return range(min(MOST_RUNGS, _most_folds(recipe)) + 1)
+    """Fold counts of a recipe's ladder: 0 to 10, or on to its own, as far as its moves reach and it fits."""
+    return range(min(max(MOST_RUNGS, recipe.folding.folds), _most_folds(recipe)) + 1)
 
 
 def key_of(recipe: Recipe) -> str:
@@ -87,14 +87,13 @@ def rung(recipe: Recipe) -> Rung:
 
 
 @st.cache_data(max_entries=64, show_spinner=False)
-def _hand(key: str, hand: int) -> npt.NDArray[np.float64]:
-    recipe = from_toml(key)
-    return another_hand(recipe, counts(recipe), hand)
+def _hand(key: str, counts: range, hand: int) -> npt.NDArray[np.float64]:
+    return another_hand(from_toml(key), counts, hand)
 
 
 def hand(recipe: Recipe, number: int) -> npt.NDArray[np.float64]:
     """Contrasts of a further sheet of the recipe at all fold counts of its ladder."""
-    return _hand(key_of(recipe), number)
+    return _hand(key_of(recipe), counts(recipe), number)
 
 
 @dataclass(frozen=True)

@@ -89,8 +89,13 @@ def test_another_hand_presses_another_sheet() -> None:
     assert in_address(app) == STRIP.with_folding(drag=0.9, unevenness=0.4, seed=8)
 
 
-def test_more_folds_than_the_ladder_has_are_still_shown() -> None:
-    app = opened(STRIP.with_folding(folds=16), FOLDS)
-    assert app.subheader[0].value == "After 16 folds"
-    assert "after 16 folds" in large(app)[0]
-    assert not any(button.proto.type == "primary" for button in app.button if button.key)
+def test_a_sheet_folded_more_than_ten_times_has_its_rung_too() -> None:
+    app = opened(STRIP.with_folding(folds=12), FOLDS)
+    assert app.subheader[0].value == "After 12 folds"
+    assert "after 12 folds" in large(app)[0]
+    rungs = [button.key for button in app.button if button.key and button.key.startswith("rung")]
+    assert rungs == [f"rung{folds}" for folds in range(13)]
+    assert app.button(key="rung12").proto.type == "primary"
+    assert 0 <= advised(app) <= 12
+    sound(app.button(key="rung3").click().run())
+    assert not any(button.key == "rung11" for button in app.button)
