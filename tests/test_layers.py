@@ -13,7 +13,7 @@ ROOT = Path(__file__).resolve().parent.parent
 
 # A room imports only from rooms of a lower floor; rooms of one floor do not know each other.
 FLOORS = (
-    {"tables", "checks", "compiled"},
+    {"tables", "checks", "compiled", "progress"},
     {"toml", "spreadsheet", "slab"},
     {"measured", "handwork"},
     {"recipe"},
@@ -30,8 +30,8 @@ FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
 
 # The core computes: it never touches files, clocks, screens or pictures, nor chances of its own.
 CORE = {
-    *("tables", "checks", "toml", "spreadsheet", "slab", "measured", "handwork", "recipe", "flakelist"),
-    *("colour", "folding", "look", "photo"),
+    *("tables", "checks", "progress", "toml", "spreadsheet", "slab", "measured", "handwork", "recipe"),
+    *("flakelist", "colour", "folding", "look", "photo"),
 }
 NOT_IN_CORE = {
     *("os", "pathlib", "shutil", "tempfile", "io", "sqlite3", "subprocess", "socket", "urllib"),

@@ -12,6 +12,7 @@ from ..colour.difference import delta_e00
 from ..colour.means import area_mean
 from ..colour.spaces import Colour
 from ..folding.mixing import layer_mm, scale_of_segregation
+from ..progress import Told, each, nobody
 from ..recipe import Recipe
 from .contrast import JUST_SEEN, contrast, seen_lab
 from .making import Making, make_ready
@@ -171,7 +172,9 @@ def rungs(making: Making, counts: Sequence[int], unfolded: float | None = None) 
         )
 
 
-def another_hand(recipe: Recipe, counts: Sequence[int], hand: int) -> npt.NDArray[np.float64]:
+def another_hand(
+    recipe: Recipe, counts: Sequence[int], hand: int, told: Told = nobody
+) -> npt.NDArray[np.float64]:
     """Contrast of another sheet of the same recipe at each fold count, as if it were pressed again.
 
     Parameters
@@ -182,6 +185,8 @@ def another_hand(recipe: Recipe, counts: Sequence[int], hand: int) -> npt.NDArra
         Fold counts, rising.
     hand : int
         Which further sheet, from 1.
+    told : callable
+        Hears what part is done.
 
     Returns
     -------
@@ -189,7 +194,7 @@ def another_hand(recipe: Recipe, counts: Sequence[int], hand: int) -> npt.NDArra
         Contrast, dE*ab.
     """
     making = make_ready(recipe, max(counts), hand)
-    return np.array([contrast(_tile(making, folds)[1]) for folds in counts])
+    return np.array([contrast(_tile(making, folds)[1]) for folds in each(counts, told)])
 
 
 def nearest(wanted: str, counts: Sequence[int], seen: npt.ArrayLike, unfolded: float) -> Pick:

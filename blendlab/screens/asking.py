@@ -46,11 +46,11 @@ def asked_for(recipe: Recipe) -> Asked:
     -------
     Asked
     """
-    face = st.segmented_control(
+    face = st.pills(
         "Look at",
         VIEWS,
         default="top",
-        format_func=lambda name: NAMES[name],
+        format_func=str.capitalize,
         key="face",
         help=meaning.FACES,
         required=True,

@@ -10,10 +10,10 @@ from ..workshop.batch import Batch
 from ..workshop.heat import Timetable
 from ..workshop.published import Range, hdpe, practice
 from ..workshop.saying import counted, programme, span
+from .drawing import draw, ink
 from .meaning import SPACERS
 from .style import figures, rows
 
-CORE, FACE = "#b5622a", "#8b7443"  # read on the light and on the dark page
 MOST_POINTS = 240  # of a curve
 TOP_C = 200.0
 
@@ -65,16 +65,12 @@ def charts(batch: Batch) -> None:
     hot, cold = st.columns(2, gap="large")
     with hot:
         st.subheader("Hot work")
-        st.altair_chart(
-            _chart(table, hot=True, practice=(by_hand, by_hand)), alt="Core and face while it is pressed"
-        )
+        draw(_chart(table, hot=True, practice=(by_hand, by_hand)), _in_words(table, hot=True))
     with cold:
         st.subheader("Under boards")
         low, high = (usual["cool_minutes"][end] for end in ("low", "high"))
-        st.altair_chart(
-            _chart(table, hot=False, practice=(low, high), release_c=batch.bench.release_c),
-            alt="Core and face while it cools in the clamps",
-        )
+        chart = _chart(table, hot=False, practice=(low, high), release_c=batch.bench.release_c)
+        draw(chart, _in_words(table, hot=False))
     loads = "The first clock shows one load and the joining of all. " if batch.loads > 1 else ""
     st.caption(
         f"Worked out from heat conduction with melting; the ranges come from published properties. {loads}"
@@ -92,18 +88,28 @@ def steps(batch: Batch) -> None:
     rows((line.split("  ", 1) for line in programme(batch)), numbers=(0,))
 
 
+def _in_words(table: Timetable, *, hot: bool) -> str:
+    """What the chart shows, for who does not see it."""
+    if hot:
+        ends = f"{np.interp(table.hot_s, table.seconds, table.core_c):.0f} °C after {span(table.hot_s)}"
+        return f"Core and face in the press: melted through after {span(table.melted_s)}, the core at {ends}"
+    solid, release = span(table.solid_s), span(table.release_s)
+    return f"Core and face under boards: solid right through after {solid}, out of the clamps after {release}"
+
+
 def _chart(
     table: Timetable, *, hot: bool, practice: tuple[float, float], release_c: float | None = None
 ) -> alt.LayerChart | alt.FacetChart:
     """Temperature of core and face against minutes, with the melting range and what is common practice."""
     low, high = hdpe()["melting_start_c"]["value"], hdpe()["melting_end_c"]["value"]
+    faint = ink("borderColor")
     x = alt.X("min:Q", title="minutes", scale=alt.Scale(nice=False))
     y = alt.Y("c:Q", title="°C", scale=alt.Scale(domain=[0, TOP_C]))
     melting = alt.Chart(_data([{"c": low, "c2": high, "text": "melting range"}]))
-    band = melting.mark_rect(color=FACE, opacity=0.25).encode(y=y, y2="c2:Q")
+    band = melting.mark_rect(color=faint, opacity=0.25).encode(y=y, y2="c2:Q")
     colours = alt.Color(
         "what:N",
-        scale=alt.Scale(domain=["core", "face"], range=[CORE, FACE]),
+        scale=alt.Scale(domain=["core", "face"], range=[ink(), faint]),
         legend=alt.Legend(title=None, orient="top"),
     )
     dashes = alt.StrokeDash(
@@ -116,16 +122,16 @@ def _chart(
     use = {"from": start, "to": end, "c": 8.0, "text": "common practice"}
     bar = alt.Chart(_data([use]))
     shown = (
-        bar.mark_rule(strokeWidth=5, color=FACE).encode(x="from:Q", x2="to:Q", y="c:Q")
+        bar.mark_rule(strokeWidth=5, color=faint).encode(x="from:Q", x2="to:Q", y="c:Q")
         if end > start
-        else bar.mark_point(shape="triangle-up", filled=True, size=90, color=FACE, opacity=1).encode(
+        else bar.mark_point(shape="triangle-up", filled=True, size=90, color=faint, opacity=1).encode(
             x="from:Q", y="c:Q"
         )
     )
-    name = bar.mark_text(color=FACE, dy=-11, align="right" if end == start else "left").encode(
+    name = bar.mark_text(dy=-11, align="right" if end == start else "left").encode(
         x="from:Q", y="c:Q", text="text:N"
     )
-    named = melting.mark_text(color=FACE, align="right", dx=-4).encode(
+    named = melting.mark_text(align="right", dx=-4).encode(
         x=alt.value("width"), y=alt.YDatum((low + high) / 2), text="text:N"
     )
     return alt.layer(band, drawn, *levels, shown, name, named).properties(height=260)
@@ -134,8 +140,8 @@ def _chart(
 def _level(celsius: float, text: str, dy: float) -> tuple[alt.Chart, alt.Chart]:
     """A level and its name."""
     at = alt.Chart(_data([{"c": celsius, "text": text}]))
-    line = at.mark_rule(strokeDash=[2, 3], color=FACE).encode(y="c:Q")
-    return line, at.mark_text(color=FACE, align="right", dx=-4, dy=dy).encode(
+    line = at.mark_rule(strokeDash=[2, 3], color=ink("borderColor")).encode(y="c:Q")
+    return line, at.mark_text(align="right", dx=-4, dy=dy).encode(
         x=alt.value("width"), y="c:Q", text="text:N"
     )
 

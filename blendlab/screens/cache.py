@@ -18,8 +18,10 @@ from ..look.planing import planing
 from ..look.render import render
 from ..look.surfaces import top_face
 from ..look.view import Asked, look_at
+from ..progress import Told
 from ..recipe import Recipe, Sheet, from_toml, to_toml
 from . import draft
+from .waiting import worked
 
 MOST_RUNGS = 10
 TOP = Asked()
@@ -86,14 +88,13 @@ def rung(recipe: Recipe) -> Rung:
     return found[folds]
 
 
-@st.cache_data(max_entries=64, show_spinner=False)
-def _hand(key: str, counts: range, hand: int) -> npt.NDArray[np.float64]:
-    return another_hand(from_toml(key), counts, hand)
+def hand(recipe: Recipe, number: int, words: str) -> npt.NDArray[np.float64] | None:
+    """Contrasts of a further sheet of the recipe at all fold counts of its ladder, None where stopped."""
 
+    def work(told: Told) -> npt.NDArray[np.float64]:
+        return another_hand(recipe, counts(recipe), number, told)
 
-def hand(recipe: Recipe, number: int) -> npt.NDArray[np.float64]:
-    """Contrasts of a further sheet of the recipe at all fold counts of its ladder."""
-    return _hand(key_of(recipe), counts(recipe), number)
+    return worked("further sheets", (key_of(recipe), counts(recipe), number), words, work)
 
 
 @dataclass(frozen=True)

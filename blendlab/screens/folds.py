@@ -5,6 +5,7 @@ import numpy as np
 import streamlit as st
 
 from blendlab import checks
+from blendlab.colour.means import full_blend
 from blendlab.files import png_bytes
 from blendlab.handwork import MOVES
 from blendlab.look.contrast import JUST_SEEN
@@ -13,10 +14,11 @@ from blendlab.look.render import srgb8
 from blendlab.recipe import Recipe
 from blendlab.screens import cache, draft, meaning
 from blendlab.screens.asking import NAMES, asked_for
-from blendlab.screens.style import plain, swatch
+from blendlab.screens.drawing import draw, ink
+from blendlab.screens.style import figures, plain, swatch
 
 HANDS = (1, 2, 3, 4)
-INK = "#8b7443"  # reads on the light and on the dark page
+SURE_PX = 56  # kept free for what the further sheets say, or nothing would stay in its place below
 
 
 def _choose(folds: int) -> None:
@@ -99,19 +101,36 @@ def _chart(steps: list[Rung], others: list[np.ndarray]) -> alt.LayerChart:
     base = alt.Chart(alt.Data(values=rows)).encode(
         x=alt.X("folds:O", title="folds", axis=alt.Axis(labelAngle=0))
     )
-    band = base.mark_area(opacity=0.3, color=INK).encode(
+    band = base.mark_area(opacity=0.35, color=ink("borderColor")).encode(
         y=alt.Y("least:Q", title="contrast, ΔE*ab at 0.5 m"), y2="most:Q"
     )
-    line = base.mark_line(color=INK).encode(y="contrast:Q")
-    dots = base.mark_circle(size=260, opacity=1, stroke=INK, strokeWidth=1.5).encode(
+    line = base.mark_line(color=ink()).encode(y="contrast:Q")
+    dots = base.mark_circle(size=260, opacity=1, stroke=ink(), strokeWidth=1.5).encode(
         y="contrast:Q",
         color=alt.Color("mean:N", scale=None),
         tooltip=["folds:O", "look:N", alt.Tooltip("contrast:Q", format=".1f"), "mean:N"],
     )
     seen = alt.Chart(alt.Data(values=[{"y": JUST_SEEN, "text": "just seen"}]))
-    rule = seen.mark_rule(strokeDash=[5, 4], color=INK).encode(y="y:Q")
-    name = seen.mark_text(align="left", dy=-7, x=4, color=INK).encode(y="y:Q", text="text:N")
+    rule = seen.mark_rule(strokeDash=[5, 4], color=ink()).encode(y="y:Q")
+    name = seen.mark_text(align="left", dy=-7, x=4).encode(y="y:Q", text="text:N")
     return (band + line + dots + rule + name).properties(height=260)
+
+
+def _in_words(steps: list[Rung]) -> str:
+    """What the chart shows, for who does not see it."""
+    contrasts = ", ".join(f"{step.contrast:.0f} after {step.folds}" for step in steps)
+    return f"Contrast of the sheet against the number of folds: {contrasts}"
+
+
+def _further(recipe: Recipe) -> list[np.ndarray]:
+    """Contrasts of further sheets, as many as the maker waits for."""
+    others: list[np.ndarray] = []
+    for number in HANDS:
+        contrasts = cache.hand(recipe, number, f"Pressing further sheets, {number} of {len(HANDS)} …")
+        if contrasts is None:
+            break
+        others.append(contrasts)
+    return others
 
 
 def _large(recipe: Recipe, rung: Rung | None) -> None:
@@ -133,12 +152,12 @@ def _large(recipe: Recipe, rung: Rung | None) -> None:
             st.text(cache.planing_says(recipe))
         swatch("Mean of the face", shown.mean, large=True)
         if rung:
-            st.text(
-                f"Look: {rung.look}\n"
-                f"Contrast: {rung.contrast:.1f} ΔE*ab from half a metre\n"
-                f"Features: {rung.feature_mm:.1f} mm across the streaks\n"
-                f"Layers inside: {rung.layer_mm:.2g} mm thick\n"
-                f"Drift of the top's mean: {rung.drift:.1f} ΔE00 from the area mean"
+            figures(
+                ("Look", rung.look, f"{folds} folds"),
+                ("Contrast", f"{rung.contrast:.1f} ΔE*ab", "from half a metre"),
+                ("Features", f"{rung.feature_mm:.1f} mm", "across the streaks"),
+                ("Layers inside", f"{rung.layer_mm:.2g} mm", "thick"),
+                ("Drift of the mean", f"{rung.drift:.1f} ΔE00", "from the area mean"),
             )
         longest = max(recipe.sheet.size_mm)
         size = f"{recipe.sheet.length_mm:g} × {recipe.sheet.width_mm:g} mm"
@@ -150,6 +169,15 @@ def _large(recipe: Recipe, rung: Rung | None) -> None:
             icon=":material/download:",
             on_click="ignore",
         )
+
+
+def _end(recipe: Recipe) -> None:
+    """What every ladder runs towards, as a last tile."""
+    end, sheet = full_blend(recipe).srgb, recipe.sheet
+    style = f"background:{end};aspect-ratio:{sheet.length_mm:g}/{sheet.width_mm:g}"
+    with st.container(width=160, gap="xxsmall"):
+        st.html(f'<div class="end" role="img" aria-label="Mixed through, {end}" style="{style}"></div>')
+        st.html(f'<div class="under">in the end <code>{end}</code></div>')
 
 
 st.title("Folds")
@@ -171,21 +199,25 @@ wanted = st.select_slider(
     bind="query-params",
 )
 advice = st.empty()
+surely = st.container(height=SURE_PX, border=False)
 steps: list[Rung] = []
 with st.container(horizontal=True, gap="small"):
     for rung in cache.ladder(recipe):
         steps.append(rung)
         _tile(rung, recipe)
+    _end(recipe)
 large = st.container()
 chart = st.empty()
 with large:
     _large(recipe, next((step for step in steps if step.folds == recipe.folding.folds), None))
-others: list[np.ndarray] = []
-for number in HANDS:
-    chart.altair_chart(_chart(steps, others), alt="Contrast of the sheet against the number of folds")
-    others.append(cache.hand(recipe, number))
-chart.altair_chart(_chart(steps, others), alt="Contrast of the sheet against the number of folds")
-chosen = choose(wanted, steps, others)
+draw(_chart(steps, []), _in_words(steps), chart)
 with advice.container(horizontal=True, vertical_alignment="center"):
-    st.text(f"Fold {chosen.folds} times. {chosen.why} {chosen.sure}", width="stretch")
+    chosen = choose(wanted, steps, [])
+    st.text(f"Fold {chosen.folds} times. {chosen.why}", width="stretch")
     st.button(f"Take {chosen.folds} folds", on_click=_choose, args=(chosen.folds,), type="primary")
+with surely:
+    others = _further(recipe)
+    if len(others) == len(HANDS):
+        st.text(choose(wanted, steps, others).sure)
+if others:
+    draw(_chart(steps, others), _in_words(steps), chart)

@@ -8,6 +8,7 @@ import streamlit as st
 
 from .. import checks
 from ..files import photo_from_bytes
+from ..progress import Told
 from ..recipe import Recipe
 from ..workshop import drafts, evidence, photos
 from ..workshop.hand import Hand, learn, log_likelihood, usual_hand
@@ -16,6 +17,7 @@ from ..workshop.published import Range
 from . import draft
 from .keeping import home
 from .style import plain, rows
+from .waiting import again, worked
 
 PAGE = "hand"  # by which what was learnt is known
 BEFORE = "hand before"
@@ -50,7 +52,7 @@ def show(sheets: tuple[Logged, ...], changes: bool) -> None:
         st.caption("It needs sheets with a photo and a size, of two flakes or more.")
         return
     words = f"Learn from {len(teaching)} photo{'s' if len(teaching) > 1 else ''}"
-    if st.button(words, icon=":material/front_hand:", disabled=not changes):
+    if st.button(words, icon=":material/front_hand:", disabled=not changes, on_click=again, args=(PAGE,)):
         _learn(teaching)
 
 
@@ -107,22 +109,30 @@ def _take(worked: Recipe, recipe: Recipe) -> None:
     draft.put(worked)
 
 
-@st.cache_data(max_entries=100, show_spinner=False)
-def _likelihood(sheet: Logged, folder: str) -> np.ndarray:
-    name = str(sheet.photo)
-    return log_likelihood(evidence.seen_in(sheet, photo_from_bytes(photos.read(home(), name), name)))
+def _likelihood(sheet: Logged, words: str) -> np.ndarray | None:
+    """How likely a sheet's photo is by each hand, None where stopped."""
+
+    def work(told: Told) -> np.ndarray:
+        name = str(sheet.photo)
+        seen = evidence.seen_in(sheet, photo_from_bytes(photos.read(home(), name), name))
+        return log_likelihood(seen, told)
+
+    return worked(PAGE, (sheet, str(home())), words, work)
 
 
 def _learn(sheets: list[Logged]) -> None:
-    """Weigh the hands by each photo, telling how far it is; keep what comes out."""
-    bar, found, wrong = st.progress(0.0, "Pressing each sheet again by many hands …"), [], []
+    """Weigh the hands by each photo; keep what comes out, or nothing where stopped."""
+    found, wrong = [], []
     for number, sheet in enumerate(sheets, start=1):
+        words = f"Pressing sheet {number} of {len(sheets)} again by many hands …"
         try:
-            found.append(_likelihood(sheet, str(home())))
+            likelihood = _likelihood(sheet, words)
         except checks.InputError as error:
             wrong.append(f"{sheet.recipe.name}, {sheet.pressed_on.isoformat()}: {error}.")
-        bar.progress(number / len(sheets), f"{number} of {len(sheets)} sheets pressed again by many hands …")
-    bar.empty()
+            continue
+        if likelihood is None:
+            return
+        found.append(likelihood)
     if wrong:
         st.warning(plain(" ".join(wrong)))
     if not found:

@@ -10,12 +10,13 @@ from ..files import png_bytes
 from ..look.render import srgb8
 from ..photo.answer import Match
 from . import draft, stock
+from .drawing import draw, ink
 from .style import swatch
 
 
 def _chances(found: Match) -> alt.Chart:
     rows = [{"folds": n, "chance": float(p)} for n, p in enumerate(found.folds.probability)]
-    bars = alt.Chart(alt.Data(values=rows)).mark_bar(color="#8b7443")
+    bars = alt.Chart(alt.Data(values=rows)).mark_bar(color=ink())
     x = alt.X("folds:O", axis=alt.Axis(labelAngle=0))
     y = alt.Y("chance:Q", axis=alt.Axis(format="%"), title="probability")
     return bars.encode(x=x, y=y, tooltip=["folds:O", alt.Tooltip("chance:Q", format=".0%")]).properties(
@@ -29,9 +30,7 @@ def _curves(found: Match) -> alt.Chart:
         for mm, seen, predicted in found.curve
         for of, value in (("photo", seen), ("prediction", predicted))
     ]
-    line = alt.Chart(alt.Data(values=rows)).mark_line(
-        color="#8b7443", point=alt.OverlayMarkDef(color="#8b7443")
-    )
+    line = alt.Chart(alt.Data(values=rows)).mark_line(color=ink(), point=alt.OverlayMarkDef(color=ink()))
     x = alt.X("blur:Q", scale=alt.Scale(type="log"), title="blurred over, mm")
     y = alt.Y("contrast:Q", title="contrast, ΔE*ab")
     return line.encode(x=x, y=y, strokeDash=alt.StrokeDash("of:N", title=None)).properties(height=190)
@@ -79,8 +78,9 @@ def show(found: Match) -> None:
                         type="tertiary",
                     )
     left, right = st.columns(2)
-    left.altair_chart(_chances(found), alt="Probability of each fold count")
-    right.altair_chart(_curves(found), alt="Contrast of photo and prediction over scale")
+    chances = ", ".join(f"{n} {p:.0%}" for n, p in enumerate(found.folds.probability) if p >= 0.005)
+    draw(_chances(found), f"Probability of each fold count: {chances}", left)
+    draw(_curves(found), "Contrast of photo and prediction over scale", right)
     st.caption(
         "How likely each number of folds is; and the contrast that photo and prediction keep as they are "
         "blurred more and more: the two lie on each other where the match is good."

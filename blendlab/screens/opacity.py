@@ -14,6 +14,7 @@ from ..files import text_from_bytes
 from ..measured import Chip, spectrum_from_csv
 from ..recipe import Flake, Recipe
 from . import draft
+from .drawing import draw, ink
 from .style import plain
 
 PRINTED_LINE = (
@@ -128,7 +129,7 @@ def _chart(flake: Flake, refractive_index: float) -> alt.Chart:
         for what, values in panels.items()
         for nm, value in zip(spectra.WAVELENGTH_NM, values, strict=True)
     ]
-    line = alt.Chart(alt.Data(values=rows)).mark_line(color="#8b7443")
+    line = alt.Chart(alt.Data(values=rows)).mark_line(color=ink())
     return (
         line.encode(x=alt.X("nm:Q", scale=alt.Scale(zero=False), title=None), y=alt.Y("value:Q", title=None))
         .properties(height=70, width=230)
@@ -183,4 +184,4 @@ def popover(row: int, recipe: Recipe) -> None:
         if flake.hide_mm is not None or flake.chip or flake.spectrum:
             st.button("Forget measurements", key=f"forget{row}", on_click=_set, args=(row, ""))
         st.caption(K_AND_S)
-        st.altair_chart(_chart(flake, recipe.refractive_index), alt=f"Spectrum, K and S of {flake.name}")
+        draw(_chart(flake, recipe.refractive_index), f"Spectrum, K and S of {flake.name} from 400 to 700 nm")

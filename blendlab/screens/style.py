@@ -13,30 +13,45 @@ from ..files import png_bytes
 _CSS = """
 <style>
 .block-container {padding-top: 4.5rem; max-width: 76rem;}
+[data-testid=stCaptionContainer], [data-testid=stImageCaption] {opacity: 1; color: inherit;}
+[data-testid=stCaptionContainer] > *, .swatch small, .figures small, .rows th {opacity: .82;}
+/* What is chosen is told by its frame and ground; the colour of frames is too dim for words by night. */
+[data-testid=stSliderThumbValue], button[role=radio] p {color: light-dark(#171310, #eee6d8);}
+[data-testid=stCheckbox] label:has(:disabled) p {opacity: 1; color: light-dark(#6d6557, #a59b8a);}
 .swatch {display: flex; gap: .75rem; align-items: center; margin: .15rem 0 .5rem;}
 .swatch .chip {flex: none; width: 3.25rem; height: 3.25rem; border-radius: .5rem;
   border: 1px solid rgba(128,120,105,.7);}
 .swatch .large {width: 6rem; height: 6rem;}
 .swatch .words {line-height: 1.35; overflow-wrap: anywhere;}
-.swatch .words small {opacity: .85;}
 .shares {display: flex; height: 1.5rem; border-radius: .4rem; overflow: hidden;
   border: 1px solid rgba(128,120,105,.7);}
 .figures {display: flex; flex-wrap: wrap; gap: .9rem 2.2rem; margin: .2rem 0 1rem;}
 .figures div {display: flex; flex-direction: column; line-height: 1.3;}
-.figures b {font-size: 1.5rem; font-weight: 600; line-height: 1.25;}
-.figures small {opacity: .85;}
+.figures b {font-size: 1.4rem; font-weight: 600; line-height: 1.25;}
 .rows {border-collapse: collapse; width: 100%; line-height: 1.35;}
 .rows td, .rows th {padding: .4rem .6rem .4rem 0; text-align: left; vertical-align: middle; font-weight: 400;
   border-bottom: 1px solid rgba(128,120,105,.35); overflow-wrap: anywhere;}
-.rows th {font-size: .85rem; opacity: .85;}
+.rows th {font-size: .85rem;}
 .rows .number {text-align: right; white-space: nowrap; font-variant-numeric: tabular-nums;}
 .rows .dot {display: block; width: 1.5rem; height: 1.5rem; border-radius: .3rem;
   border: 1px solid rgba(128,120,105,.7);}
+.share {display: grid; grid-template-columns: auto 1fr; column-gap: .6rem; align-items: center;
+  line-height: 1.3; font-variant-numeric: tabular-nums;}
+.share span {grid-row: span 2;}
+.share code {font-size: .85rem;}
+.end {border-radius: .5rem;}
+.under {text-align: center; font-size: .875rem; line-height: 2.4rem;}
 .layout {position: relative;}
 .layout img {display: block; width: 100%; border-radius: .5rem;}
 .layout .outline {position: absolute; box-sizing: border-box; display: grid; place-items: center;
-  border: 2px solid #fff; outline: 1px solid #000; outline-offset: -3px; color: #fff; font-weight: 600;
-  text-shadow: 0 0 3px #000, 0 0 3px #000;}
+  border: 2px solid #fff; outline: 1px solid #000; outline-offset: -3px;}
+.layout .outline b {background: #171310; color: #fff; border-radius: .3rem; padding: 0 .4rem;
+  font-size: .875rem; font-weight: 600;}
+[data-testid=stExpandSidebarButton]::after {content: "Pages"; margin-left: .3rem; font-size: .875rem;}
+@media (max-width: 640px) {
+  h1 {font-size: 1.9rem !important;}
+  [class*=st-key-row] [class*=st-key-name] {width: calc(100% - 60px) !important;}
+}
 </style>
 """
 
@@ -111,6 +126,19 @@ def swatch(label: str, colour: Colour, note: str = "", large: bool = False) -> N
         f'<div class="{size}" role="img" aria-label="{colour.srgb}" style="background:{colour.srgb}"></div>'
     )
     st.html(f'<div class="swatch">{chip}<div class="words">{"<br>".join(lines)}</div></div>')
+
+
+def share(part: float, srgb: str) -> None:
+    """Show a flake's share of the charge and its hex, beside the field of its grams.
+
+    Parameters
+    ----------
+    part : float
+        0 to 1.
+    srgb : str
+        Colour, ``#rrggbb``.
+    """
+    st.html(f'<div class="share"><span>g</span><b>{part:.1%}</b><code>{escape(srgb)}</code></div>', width=104)
 
 
 def figures(*shown: tuple[str, str, str]) -> None:

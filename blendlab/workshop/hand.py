@@ -19,6 +19,7 @@ from ..look.making import Making
 from ..look.render import render
 from ..look.surfaces import top_face
 from ..photo.statistics import as_photographed, describe
+from ..progress import Told, each, nobody
 from ..recipe import Recipe, Sheet
 from .published import Range
 
@@ -159,9 +160,21 @@ def folds_told(by_count: Sequence[Floats], weights: Floats) -> Floats:
     return _weights(np.array([_expected(own, weights) for own in by_count]))
 
 
-def log_likelihood(seen: Seen) -> Floats:
-    """How likely a photo is at every point of the grid of values, as a logarithm, shape (points,)."""
-    values, described = trials(seen)
+def log_likelihood(seen: Seen, told: Told = nobody) -> Floats:
+    """How likely a photo is at every point of the grid of values, as a logarithm, shape (points,).
+
+    Parameters
+    ----------
+    seen : Seen
+        The sheet, and how it was photographed.
+    told : callable
+        Hears what part is done.
+
+    Returns
+    -------
+    ndarray of float64, shape (points,)
+    """
+    values, described = trials(seen, told)
     terms, asked = _terms(values), _terms(_grid())
     fit, *_ = np.linalg.lstsq(terms, described, rcond=None)
     left, free = described - terms @ fit, len(values) - terms.shape[1]
@@ -177,13 +190,15 @@ def log_likelihood(seen: Seen) -> Floats:
     return log
 
 
-def trials(seen: Seen) -> tuple[Floats, Floats]:
+def trials(seen: Seen, told: Told = nobody) -> tuple[Floats, Floats]:
     """Press a sheet again by many hands.
 
     Parameters
     ----------
     seen : Seen
         The sheet, and how it was photographed.
+    told : callable
+        Hears what part is done.
 
     Returns
     -------
@@ -194,7 +209,7 @@ def trials(seen: Seen) -> tuple[Floats, Floats]:
     even = np.stack([rng.permutation(TRIALS) + rng.random(TRIALS) for _ in USUAL], axis=1) / TRIALS
     values = LOWEST + even * (HIGHEST - LOWEST)
     described = []
-    for (drag, unevenness, log_factor), own in zip(values, rng.spawn(TRIALS), strict=True):
+    for (drag, unevenness, log_factor), own in each([*zip(values, rng.spawn(TRIALS), strict=True)], told):
         recipe = seen.recipe.with_folding(drag=float(drag), unevenness=float(unevenness))
         making = pressed(replace(recipe, reach_factor=float(np.exp(log_factor))), own)
         described.append(described_face(photographed(making, seen)))

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from blendlab.progress import Told
 from blendlab.screens import hand
 from blendlab.workshop import drafts, log
 from blendlab.workshop.hand import Hand, Seen
@@ -78,13 +79,12 @@ def test_what_another_version_learnt_is_left_alone(home: Path, text: str) -> Non
 def test_it_is_learnt_from_the_photos_that_can_be_read(home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     asked: list[Seen] = []
 
-    def likely(seen: Seen) -> np.ndarray:
+    def likely(seen: Seen, told: Told) -> np.ndarray:
         asked.append(seen)
         off = (grid() - [0.2, 0.6, 0.4]) / 0.1
         return -0.5 * (off**2).sum(axis=1)
 
     monkeypatch.setattr(hand, "log_likelihood", likely)
-    monkeypatch.setattr(hand, "_likelihood", hand._likelihood.__wrapped__)
     shape = {"length_mm": 70.0, "width_mm": 52.5}  # of a photo that is cut to the sheet
     seeded(home, **shape)
     other = log.record(home, replace(log.search(home)[0], uid=""), photo=photo())
