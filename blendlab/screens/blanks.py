@@ -71,7 +71,7 @@ def _outlines(layout: Layout, slab: Sheet) -> str:
         across, down = piece.length_mm / slab.length_mm, piece.width_mm / slab.width_mm
         place = f"left:{left:.3%};top:{top:.3%};width:{across:.3%};height:{down:.3%}"
         rounded = ";border-radius:50%" if piece.round else ""
-        shapes.append(f'<div class="outline" style="{place}{rounded}">{number}</div>')
+        shapes.append(f'<div class="outline" style="{place}{rounded}"><b>{number}</b></div>')
     return "".join(shapes)
 
 

@@ -10,7 +10,7 @@ from blendlab.files import read_text
 from blendlab.handwork import MOVES, Folding
 from blendlab.recipe import Recipe, from_toml, to_toml
 from blendlab.screens import cache, draft, meaning
-from blendlab.screens.style import plain, swatch, within
+from blendlab.screens.style import plain, rows, swatch, within
 from blendlab.workshop.batch import timed
 from blendlab.workshop.bench import Bench
 
@@ -62,12 +62,15 @@ def _show(recipe: Recipe) -> None:
     words = f"{rung.folds} folds, {rung.look}, mean {rung.mean.srgb}"
     st.image(shown.png, width="stretch", output_format="PNG", alt=words)
     swatch(rung.look, rung.mean)
-    st.text(
-        f"Contrast {rung.contrast:.1f} ΔE*ab\n"
-        f"Features {rung.feature_mm:.1f} mm\n"
-        f"Layers {rung.layer_mm:.2g} mm\n"
-        f"{rung.folds} presses after the first melt\n"
-        f"About {_minutes(to_toml(recipe)):.0f} min at the press a load"
+    rows(
+        [
+            ["Contrast from half a metre", f"{rung.contrast:.1f} ΔE*ab"],
+            ["Features across the streaks", f"{rung.feature_mm:.1f} mm"],
+            ["Layers inside", f"{rung.layer_mm:.2g} mm"],
+            ["Presses after the first melt", f"{rung.folds}"],
+            ["At the press, a load", f"about {_minutes(to_toml(recipe)):.0f} min"],
+        ],
+        numbers=(1,),
     )
 
 

@@ -13,7 +13,7 @@ from blendlab.colour.pigment import palette
 from blendlab.recipe import MOST_FLAKES, Flake, Recipe
 from blendlab.screens import cache, draft, meaning
 from blendlab.screens.opacity import popover
-from blendlab.screens.style import plain, swatch
+from blendlab.screens.style import plain, share, swatch
 
 BEHIND = {"white": "On white", "black": "On black", "own": "On its own kind", "window": "Held to a window"}
 PLUS_MINUS = (
@@ -33,15 +33,14 @@ def _add() -> None:
 def _row(row: int, total: float) -> str:
     """One flake: colour, name, grams, its share, remove; beneath, and returned, what is wrong with it."""
     keep: dict[str, Any] = {"persist_state": "session", "label_visibility": "collapsed"}
-    with st.container(horizontal=True, vertical_alignment="center", gap="xsmall"):
+    with st.container(key=f"row{row}", horizontal=True, vertical_alignment="center", gap="xsmall"):
         flake: Flake = st.session_state[f"flake{row}"]
         fixed = bool(flake.chip or flake.spectrum)
         st.color_picker("Colour", key=f"srgb{row}", width=44, disabled=fixed, **keep)
         st.text_input("Name", key=f"name{row}", max_chars=60, width=172, **keep)
-        st.number_input("Grams", key=f"grams{row}", min_value=0.0, step=5.0, format="%g", width=118, **keep)
+        st.number_input("Grams", key=f"grams{row}", min_value=0.0, step=5.0, format="%g", width=100, **keep)
         grams = st.session_state[f"grams{row}"] or 0.0
-        share = f"{grams / total:.1%}" if total else "0 %"
-        st.text(f"g  {share}\n{st.session_state[f'srgb{row}']}", width=84)
+        share(grams / total if total else 0.0, st.session_state[f"srgb{row}"])
         popover(row, st.session_state["recipe"])
         alone = len(st.session_state["ids"]) == 1
         st.button(
@@ -122,9 +121,9 @@ with fields:
         full = len(st.session_state["ids"]) >= MOST_FLAKES
         st.button("Add a flake", icon=":material/add:", on_click=_add, disabled=full)
         st.text(f"{total:g} g in all")
+    _means(recipe)
     _sheet_fields()
 with result:
-    _means(recipe)
     picture = st.empty()
     st.caption(f"Top face after {recipe.folding.folds} folds; choose the count on the Folds page.")
     with picture.container():

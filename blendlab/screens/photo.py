@@ -25,6 +25,7 @@ from blendlab.screens.picker import Point, points_on
 from blendlab.screens.style import plain, swatch
 
 PREVIEW_PX = 900
+EXAMPLE = draft.SWATCHES / "past-sheet.jpg"
 KEEP: dict[str, Any] = {"persist_state": "session"}
 LABELS = (
     ("1", "upper left corner"),
@@ -90,16 +91,43 @@ def _bring() -> tuple[str, npt.NDArray[np.uint8]] | None:
     )
     if given is not None:
         content = given.getvalue()
-        digest = hashlib.sha256(content).hexdigest()
         try:
-            _decoded(digest, content, given.name)
-            st.session_state["photo"] = (digest, content, given.name)
+            _decoded(hashlib.sha256(content).hexdigest(), content, given.name)
+            _keep(content, given.name)
         except checks.InputError as error:
             st.error(plain(f"{error}."))
     if "photo" not in st.session_state:
         return None
     digest, content, name = st.session_state["photo"]
     return digest, _decoded(digest, content, name)
+
+
+def _begin() -> None:
+    """Say how to take a photo, and offer the invented one to try."""
+    how, example = st.columns([11, 9], gap="large")
+    with how:
+        st.subheader("How to take it")
+        st.markdown(
+            "1. From straight above, in even light.\n"
+            "2. The whole sheet on a plain ground.\n"
+            "3. A piece of white paper beside it."
+        )
+        st.caption("The photo stays on this machine, and its place and time are never kept.")
+    with example:
+        content = EXAMPLE.read_bytes()
+        photo = _decoded(EXAMPLE.name, content, EXAMPLE.name)
+        words = "An invented photo of a marbled sheet on a bench, white paper beside it"
+        st.image(_preview(EXAMPLE.name, photo), width="stretch", output_format="PNG", alt=words)
+        st.button(
+            "Open this invented example",
+            icon=":material/photo_camera:",
+            on_click=_keep,
+            args=(content, EXAMPLE.name),
+        )
+
+
+def _keep(content: bytes, name: str) -> None:
+    st.session_state["photo"] = hashlib.sha256(content).hexdigest(), content, name
 
 
 def _flakes(shed: tuple[Stocked, ...]) -> tuple[Flake, ...]:
@@ -241,10 +269,7 @@ st.write(
 shed, own = stock.on_hand()
 taken = _bring()
 if taken is None:
-    st.info(
-        "Take it from straight above in even light, the whole sheet on a plain ground, with white paper "
-        "beside it. The photo stays on this machine, and its place and time are never kept."
-    )
+    _begin()
     st.stop()
 digest, photo = taken
 asked = _settings(digest, photo, shed)

@@ -16,7 +16,9 @@ _CSS = """
   filter: drop-shadow(0 0 2px #000);}
 .photo button {position: absolute; width: 2.75rem; height: 2.75rem; margin: -1.375rem 0 0 -1.375rem;
   padding: 0; border-radius: 50%; border: 2px solid #fff; outline: 2px solid #2e2a25; cursor: grab;
-  background: rgba(138,75,22,.35); color: #fff; font: 600 .8rem sans-serif; text-shadow: 0 0 3px #000;}
+  background: rgba(138,75,22,.25);}
+.photo button b {position: absolute; left: 1.9rem; top: -.5rem; padding: 0 .35rem; border-radius: .3rem;
+  background: #171310; color: #fff; font: 600 .875rem/1.4 sans-serif;}
 .photo button:focus-visible {outline: 3px solid #e0a36a;}
 """
 _JS = """
@@ -44,7 +46,8 @@ export default function(component) {
   const handles = points.map((_, n) => {
     const handle = document.createElement('button');
     handle.type = 'button';
-    handle.textContent = data.labels[n][0];
+    handle.innerHTML = '<b></b>';
+    handle.firstChild.textContent = data.labels[n][0];
     handle.setAttribute('aria-label', `${data.labels[n][1]}; arrow keys move it`);
     handle.onpointerdown = (event) => { handle.setPointerCapture(event.pointerId); handle.focus(); };
     handle.onpointermove = (event) => {

@@ -19,9 +19,9 @@ def _into_mix(flake: Stocked) -> None:
 
 
 def _list(flakes: tuple[Stocked, ...]) -> None:
-    with st.container(horizontal=True, gap="medium"):
+    with st.container(horizontal=True, gap="small"):
         for flake in flakes:
-            with st.container(width=230, gap="xxsmall"):
+            with st.container(width=330, horizontal=True, vertical_alignment="center", gap="small"):
                 swatch(flake.name, Colour.from_hex(flake.srgb), f"{flake.grams:,.0f} g on hand")
                 st.button(
                     "Add to the mix",
@@ -120,5 +120,5 @@ st.download_button(
 if own:
     _weigh(flakes)
 _bring(own)
-st.header("Mixes")
+st.subheader("Mixes")
 _mixes()

@@ -30,10 +30,10 @@ def _take(match: Match, flakes: tuple[Stocked, ...], mass_g: float) -> None:
 def _show(match: Match, number: int, flakes: tuple[Stocked, ...], mass_g: float) -> None:
     by_name = {flake.name: flake for flake in flakes}
     with st.container(border=True):
-        parts = st.columns([2, 3], vertical_alignment="center")
-        with parts[0]:
-            swatch(f"{match.delta_e00:.1f} ΔE00 away", match.blend, large=True)
-        with parts[1]:
+        blend, mix, take = st.columns([4, 9, 2], vertical_alignment="center")
+        with blend:
+            swatch(f"{match.delta_e00:.1f} ΔE00 away", match.blend)
+        with mix:
             bar = "".join(
                 f'<div style="width:{share:.2%};background:{by_name[name].srgb}"></div>'
                 for name, share in match.shares.items()
@@ -44,6 +44,7 @@ def _show(match: Match, number: int, flakes: tuple[Stocked, ...], mass_g: float)
                     f"{name} {share * mass_g:.1f} g ({share:.0%})" for name, share in match.shares.items()
                 )
             )
+        with take:
             st.button("Take this mix", key=f"take{number}", on_click=_take, args=(match, flakes, mass_g))
 
 

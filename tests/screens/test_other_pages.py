@@ -53,7 +53,7 @@ def test_a_saw_cut_that_misses_is_a_sentence_and_the_page_stays() -> None:
 def test_two_ways_of_folding_stand_side_by_side() -> None:
     app = page("compare")
     assert len(pictures(app)) == 2
-    assert sum("presses after the first melt" in text.value for text in app.text) == 2
+    assert sum("Presses after the first melt" in shown.proto.body for shown in app.get("html")) == 2
 
 
 def test_blanks_are_laid_out_and_one_too_large_is_refused() -> None:
@@ -68,7 +68,7 @@ def test_blanks_are_laid_out_and_one_too_large_is_refused() -> None:
 
 def test_the_photo_page_says_what_to_do_and_offers_corners() -> None:
     app = page("photo")
-    assert "white paper" in app.info[0].value
+    assert "white paper" in " ".join(words.value for words in app.markdown)
     app.file_uploader(key="photofile").set_value((PHOTO.name, PHOTO.read_bytes(), "image/jpeg")).run(
         timeout=60
     )
@@ -77,3 +77,11 @@ def test_the_photo_page_says_what_to_do_and_offers_corners() -> None:
     app.file_uploader(key="photofile").set_value(("not.jpg", b"no photo", "image/jpeg")).run(timeout=60)
     assert "JPEG, PNG or WebP" in said(app)[0]
     assert any(button.label == "Match it" for button in app.button)  # the photo given before is kept
+
+
+def test_the_photo_page_can_be_tried_with_the_invented_example() -> None:
+    app = page("photo")
+    assert list(pictures(app)) == ["An invented photo of a marbled sheet on a bench, white paper beside it"]
+    sound(next(button for button in app.button if "example" in button.label).click().run(timeout=60))
+    assert any(button.label == "Match it" for button in app.button)
+    assert not any("example" in button.label for button in app.button)
