@@ -8,6 +8,7 @@ import altair as alt
 import streamlit as st
 
 from blendlab import tables
+from blendlab.screens.drawing import draw, ink
 from blendlab.tables.entries import DOUBTS, PUBLISHED, Entry, Figure, entries, unit_and_label
 from blendlab.workshop.cautions import cautions
 
@@ -114,13 +115,13 @@ def _columns(entry: Entry) -> None:
         for x, y in zip(columns[at], columns[name], strict=True)
     ]
     dashes = alt.Scale(domain=list(entry.columns), range=list(DASHES))
-    line = alt.Chart(alt.Data(values=rows)).mark_line(color="#8b7443")
+    line = alt.Chart(alt.Data(values=rows)).mark_line(color=ink())
     drawn = line.encode(
         x=alt.X("x:Q", title=at, scale=alt.Scale(zero=False, nice=False)),
         y=alt.Y("y:Q", title=None),
         strokeDash=alt.StrokeDash("of:N", scale=dashes, legend=alt.Legend(title=None, orient="top")),
     )
-    st.altair_chart(drawn.properties(height=190), alt=f"{entry.name}, over wavelength")
+    draw(drawn.properties(height=190), f"{entry.name}, over wavelength")
 
 
 def _drawn(found: Sequence[Entry]) -> None:
