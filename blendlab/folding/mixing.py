@@ -13,6 +13,7 @@ from .trace import follow_back
 
 Floats = npt.NDArray[np.float64]
 PAIRS = 20_000  # pairs of points that measure a layer thickness: some three per cent of noise
+FINEST_MM = 1e-9  # closer points are not told apart by the digits of their places
 
 
 def intensity_of_segregation(compositions: npt.ArrayLike) -> float:
@@ -82,7 +83,7 @@ def layer_mm(charge: Charge, programme: Programme, folds: int, rng: np.random.Ge
     """Mean thickness of one sort's layers in the depth of the sheet.
 
     The chance that two points a short way above each other belong to different sorts is that way divided
-    by the mean thickness (Crofton), so no layer need be resolved however thin it is.
+    by the mean thickness (Crofton), so no layer need be resolved, down to some `FINEST_MM`.
 
     Parameters
     ----------
@@ -101,7 +102,7 @@ def layer_mm(charge: Charge, programme: Programme, folds: int, rng: np.random.Ge
         Thickness, mm, at most the sheet's own.
     """
     length, width, h = programme.sizes_mm[folds]
-    apart = 0.05 / (charge.cells_per_mm[2] * programme.thinning(folds))
+    apart = max(0.05 / (charge.cells_per_mm[2] * programme.thinning(folds)), FINEST_MM)
     low = rng.uniform((-length / 2, -width / 2, 0.0), (length / 2, width / 2, h - apart), (PAIRS, 3))
     pair = np.concatenate([low, low + np.array([0.0, 0.0, apart])])
     sorts = charge.sorts_at(follow_back(pair, programme, folds))
