@@ -1,5 +1,7 @@
 """The melted charge: every sort has its share, the cells tile the slab, and mixtures of it add up."""
 
+import tracemalloc
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -102,6 +104,25 @@ def test_the_finest_flakes_in_a_large_block_do_not_exhaust_memory(monkeypatch):
     charge = lay_charge(asked, np.random.default_rng(0))
     assert 1000 < charge.labels.size <= 3000
     assert shares_of(charge) == pytest.approx(asked.shares, abs=0.002)
+
+
+@pytest.mark.parametrize(
+    ("sheet", "sizes", "most_mib"),
+    [
+        (Sheet(1000.0, 1000.0, 1.0), (0.2, 0.2, 0.2), 300),  # as many cells as there may be
+        (Sheet(1000.0, 1000.0, 100.0), (100.0, 0.2, 0.2), 300),
+        (Sheet(1000.0, 20.0, 1.0), (0.2, 100.0, 0.2), 100),  # as many as there may be in one row
+    ],
+)
+def test_twelve_sorts_of_the_finest_flakes_on_the_largest_sheet_take_little_memory(sheet, sizes, most_mib):
+    asked = recipe([1e6, *TWELFTHS[1:]], sheet, sizes)
+    tracemalloc.start()
+    found = lay_charge(asked, np.random.default_rng(1))
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert most < most_mib * 2**20
+    assert found.labels.size <= charge_room.MOST_CELLS
+    assert found.levels[-12:].sum() == pytest.approx(1)
 
 
 def test_the_order_of_flakes_does_not_matter(laid):
