@@ -1,8 +1,13 @@
+import ast
+from pathlib import Path
+
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from blendlab.screens import draft
 from blendlab.screens.style import plain
 
+SCREENS = Path(draft.__file__).parent
 MARKUP = "<img src=x onerror=alert(1)> & 'b'"
 
 
@@ -36,3 +41,19 @@ def test_a_swatch_shows_its_words_as_text() -> None:
 def test_plain_text_escapes_each_sign_markdown_may_act_on(text: str, markdown: str) -> None:
     """CommonMark 0.31.2, section 2.4: any ASCII punctuation sign may be escaped with a backslash."""
     assert plain(text) == markdown
+
+
+def test_no_download_takes_its_name_from_what_a_maker_typed() -> None:
+    """A file's name is the page's own words: a recipe called ../../evil is saved as mix.toml all the same."""
+    named = []
+    for page in SCREENS.glob("*.py"):
+        for call in ast.walk(ast.parse(page.read_text("utf-8"))):
+            if isinstance(call, ast.Call) and ast.unparse(call.func).endswith("download_button"):
+                given = {word.arg: word.value for word in call.keywords}
+                name = given["file_name"] if "file_name" in given else call.args[2]
+                for part in name.values if isinstance(name, ast.JoinedStr) else [name]:
+                    if not isinstance(part, ast.Constant):
+                        typed = part.value if isinstance(part, ast.FormattedValue) else part
+                        named.append((page.stem, ast.unparse(typed)))
+    # One of our own words, a number, and one of our own tables.
+    assert sorted(named) == [("folds", "asked.face"), ("folds", "folds"), ("sources", "name")]
