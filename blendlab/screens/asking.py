@@ -10,7 +10,7 @@ from ..look.surfaces import FACES
 from ..look.view import VIEWS, Asked
 from ..recipe import Recipe
 from . import meaning
-from .style import within
+from .style import plain, within
 
 KEEP: dict[str, Any] = {"persist_state": "session"}
 NAMES = {
@@ -105,5 +105,5 @@ def _turned(face: str, recipe: Recipe) -> Asked:
     try:
         turned = make(*given)  # type: ignore[operator]
     except checks.InputError as error:
-        st.error(f"{error}. The thickest rod is shown.")
+        st.error(plain(f"{error}. The thickest rod is shown."))
     return Asked(face, profile=turned, axis=axis or "length")
