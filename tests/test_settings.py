@@ -22,12 +22,6 @@ def contrast(one: str, other: str) -> float:
     return (light + 0.05) / (dark + 0.05)
 
 
-def faded(text: str, ground: str) -> str:
-    """A caption's colour: Streamlit 1.67 draws it at an opacity of 0.6 (read from the page)."""
-    pairs = [(int(text[at : at + 2], 16), int(ground[at : at + 2], 16)) for at in (1, 3, 5)]
-    return "#" + "".join(f"{round(0.6 * over + 0.4 * under):02x}" for over, under in pairs)
-
-
 def test_contrast_runs_from_1_to_21() -> None:
     assert contrast("#ffffff", "#000000") == pytest.approx(21)  # the ends WCAG 2.2 states
     assert contrast("#8a4b16", "#8a4b16") == 1
@@ -40,7 +34,8 @@ def test_text_reads_on_both_backgrounds(theme: str) -> None:
     grounds = colours["backgroundColor"], colours["secondaryBackgroundColor"]
     for text, ground in product((colours["textColor"], colours["linkColor"]), grounds):
         assert contrast(text, ground) >= 4.5
-    assert contrast(faded(colours["textColor"], grounds[0]), grounds[0]) >= 4.5  # a caption
+    for kind in ("red", "yellow", "green", "blue"):  # boxes of error, warning, success and remark
+        assert contrast(colours[f"{kind}TextColor"], colours[f"{kind}BackgroundColor"]) >= 4.5
     assert contrast("#ffffff", colours["primaryColor"]) >= 4.5  # a button's label
     assert contrast(colours["primaryColor"], colours["backgroundColor"]) >= 3
     assert contrast(colours["borderColor"], colours["backgroundColor"]) >= 3

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Collection, Iterable, Sequence
 from html import escape
+from typing import Any
 
 import numpy as np
 import streamlit as st
@@ -10,14 +11,15 @@ import streamlit as st
 from ..colour.spaces import Colour
 from ..files import png_bytes
 
+_INKS = {"words": "textColor", "ground": "backgroundColor", "ink": "linkColor", "frame": "borderColor"}
 _CSS = """
 <style>
 .block-container {padding-top: 4.5rem; max-width: 76rem;}
 [data-testid=stCaptionContainer], [data-testid=stImageCaption] {opacity: 1; color: inherit;}
 [data-testid=stCaptionContainer] > *, .swatch small, .figures small, .rows th {opacity: .82;}
 /* What is chosen is told by its frame and ground; the colour of frames is too dim for words by night. */
-[data-testid=stSliderThumbValue], button[role=radio] p {color: light-dark(#171310, #eee6d8);}
-[data-testid=stCheckbox] label:has(:disabled) p {opacity: 1; color: light-dark(#6d6557, #a59b8a);}
+[data-testid=stSliderThumbValue], button[role=radio] p {color: var(--words);}
+[data-testid=stCheckbox] label:has(:disabled) p {color: var(--words); opacity: .7;}
 .swatch {display: flex; gap: .75rem; align-items: center; margin: .15rem 0 .5rem;}
 .swatch .chip {flex: none; width: 3.25rem; height: 3.25rem; border-radius: .5rem;
   border: 1px solid rgba(128,120,105,.7);}
@@ -33,12 +35,12 @@ _CSS = """
   border-bottom: 1px solid rgba(128,120,105,.35); overflow-wrap: anywhere;}
 .rows th {font-size: .85rem;}
 .rows .number {text-align: right; white-space: nowrap; font-variant-numeric: tabular-nums;}
-.rows .dot {display: block; width: 1.5rem; height: 1.5rem; border-radius: .3rem;
-  border: 1px solid rgba(128,120,105,.7);}
+.rows .dot {display: inline-block; width: 1.5rem; height: 1.5rem; border-radius: .3rem;
+  border: 1px solid rgba(128,120,105,.7); vertical-align: middle; margin-right: .5rem;}
 .share {display: grid; grid-template-columns: auto 1fr; column-gap: .6rem; align-items: center;
   line-height: 1.3; font-variant-numeric: tabular-nums;}
 .share span {grid-row: span 2;}
-.share code {font-size: .85rem;}
+.share code, .rows code {font-size: .85rem;}
 .end {border-radius: .5rem;}
 .under {text-align: center; font-size: .875rem; line-height: 2.4rem;}
 .layout {position: relative;}
@@ -47,7 +49,16 @@ _CSS = """
   border: 2px solid #fff; outline: 1px solid #000; outline-offset: -3px;}
 .layout .outline b {background: #171310; color: #fff; border-radius: .3rem; padding: 0 .4rem;
   font-size: .875rem; font-weight: 600;}
-[data-testid=stExpandSidebarButton]::after {content: "Pages"; margin-left: .3rem; font-size: .875rem;}
+[data-testid=stMain]:focus-visible {outline: 2px solid var(--ink); outline-offset: -2px;}
+/* A phone gets the names of the pages as a strip in place of the menu that would cover the page. */
+.st-key-pages {display: none !important;}
+@media (max-width: 768px) {
+  .block-container {padding-top: 5rem;}
+  [data-testid=stExpandSidebarButton], [data-testid=stSidebar] {display: none;}
+  .st-key-pages {display: flex !important; position: fixed; inset: 0 0 auto 0; z-index: 999991;
+    width: 100%; height: 3.5rem; padding: 0 .75rem; align-items: center; overflow-x: auto;
+    background: var(--ground); border-bottom: 1px solid var(--frame);}
+}
 @media (max-width: 640px) {
   h1 {font-size: 1.9rem !important;}
   [class*=st-key-row] [class*=st-key-name] {width: calc(100% - 60px) !important;}
@@ -65,8 +76,25 @@ def mark() -> bytes:
 
 
 def apply() -> None:
-    """Put the shared style on the page."""
-    st.html(_CSS)
+    """Put the shared style on the page, with the inks of both themes."""
+    inks = (
+        f"--{name}: light-dark({st.get_option(f'theme.light.{of}')}, {st.get_option(f'theme.dark.{of}')});"
+        for name, of in _INKS.items()
+    )
+    st.html(_CSS.replace("<style>", f"<style>\n.stApp {{{' '.join(inks)}}}"))
+
+
+def strip(pages: Sequence[Any]) -> None:
+    """Show the names of all pages in a row, seen on a phone only.
+
+    Parameters
+    ----------
+    pages : sequence of streamlit page
+        In order.
+    """
+    with st.container(key="pages", horizontal=True, wrap=False, gap="xsmall"):
+        for page in pages:
+            st.page_link(page, label=page.title, icon=page.icon, width="content")
 
 
 def within(key: str, low: float, high: float) -> None:
@@ -157,7 +185,7 @@ def figures(*shown: tuple[str, str, str]) -> None:
 
 
 def rows(lines: Iterable[Sequence[str]], head: Sequence[str] = (), numbers: Collection[int] = ()) -> None:
-    """Show a calm table of plain text; a cell that is a colour, ``#rrggbb``, is shown as a dot of it.
+    """Show a calm table of plain text; a cell that is a colour, ``#rrggbb``, gets a dot of it.
 
     Parameters
     ----------
@@ -172,7 +200,7 @@ def rows(lines: Iterable[Sequence[str]], head: Sequence[str] = (), numbers: Coll
     def cell(text: str, column: int, kind: str) -> str:
         inside = escape(text)
         if kind == "td" and re.fullmatch("#[0-9a-f]{6}", text):
-            inside = f'<span class="dot" role="img" aria-label="{text}" style="background:{text}"></span>'
+            inside = f'<span class="dot" style="background:{text}"></span><code>{text}</code>'
         return f"<{kind}{' class=number' if column in numbers else ''}>{inside}</{kind}>"
 
     def row(cells: Sequence[str], kind: str) -> str:

@@ -2,12 +2,22 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import BrowserContext, Page, expect, sync_playwright
 
 from blendlab.look import ladder
 from blendlab.look.view import Asked
 from blendlab.recipe import Recipe
-from blendlab.screens import cache
-from blendlab.workshop import prediction
+from blendlab.screens import cache, draft
+from blendlab.workshop import drafts, prediction
+
+from .browsing import DESK, PATIENCE_S, serving, watched
+
+# No name of a host means anything to this browser: the network is closed.
+QUIET = (
+    "--no-sandbox --disable-gpu --disable-background-networking --no-first-run "
+    "--disable-component-update --disable-sync"
+)
+CLOSED = "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"
 
 
 @pytest.fixture(autouse=True, scope="package")
@@ -34,3 +44,34 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     folder = tmp_path / "home"
     monkeypatch.setenv("BLENDLAB_HOME", str(folder))
     return folder
+
+
+@pytest.fixture(scope="session")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("server")
+
+
+@pytest.fixture(scope="session")
+def server(folder: Path) -> Iterator[str]:
+    """Address of the app on a server that all browser tests share, with an empty shed at first."""
+    with serving(folder) as address:
+        yield address
+
+
+@pytest.fixture(scope="module")
+def context(browser_path: str) -> Iterator[BrowserContext]:
+    expect.set_options(timeout=PATIENCE_S * 1000)
+    with sync_playwright() as tools:
+        browser = tools.chromium.launch(executable_path=browser_path, args=[*QUIET.split(), CLOSED])
+        made = browser.new_context(viewport=DESK, reduced_motion="reduce")  # type: ignore[arg-type]
+        made.set_default_timeout(PATIENCE_S * 1000)
+        yield made
+        browser.close()
+
+
+@pytest.fixture
+def page(context: BrowserContext, folder: Path, request: pytest.FixtureRequest) -> Iterator[Page]:
+    """An empty page, and nothing that another test left unfinished."""
+    drafts.clear(folder / "home", draft.PAGE)
+    with watched(context, request.node.name) as made:
+        yield made

@@ -1,6 +1,7 @@
 """Opening the app without a browser, and reading what stands on a page."""
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 from streamlit.testing.v1 import AppTest
@@ -21,6 +22,14 @@ STRIP = Recipe(
     ),
     Folding(folds=3, unevenness=0.0),
     refractive_index=1.52,
+)
+
+# The same with names that a page must not take for more than text.
+MARKUP = ("![a](http://a.invalid/a.png)", "<img src='http://b.invalid/b.png'>")
+HOSTILE = replace(
+    STRIP,
+    name=MARKUP[0],
+    flakes=tuple(replace(flake, name=name) for flake, name in zip(STRIP.flakes, MARKUP, strict=True)),
 )
 
 
