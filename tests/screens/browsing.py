@@ -119,7 +119,16 @@ def turn_to(page: Page, path: str) -> None:
 
 
 def settled(page: Page) -> None:
-    expect(page.locator('[data-testid="stApp"][data-test-script-state="notRunning"]')).to_be_attached()
+    """Wait until the page's script has rested for a moment: what was just used starts it only then."""
+    page.evaluate("window.restingSince = null")
+    page.wait_for_function(
+        """() => {
+            const app = document.querySelector('[data-testid="stApp"]');
+            if (app?.dataset.testScriptState !== "notRunning") window.restingSince = null;
+            else window.restingSince ??= performance.now();
+            return window.restingSince && performance.now() - window.restingSince > 120;
+        }"""
+    )
 
 
 def whole(page: Page) -> None:
