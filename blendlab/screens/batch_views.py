@@ -10,7 +10,7 @@ from ..workshop.batch import Batch
 from ..workshop.heat import Timetable
 from ..workshop.published import Range, hdpe, practice
 from ..workshop.saying import counted, programme, span
-from .drawing import draw, ink
+from .drawing import FAINT, INK, draw
 from .meaning import SPACERS
 from .style import figures, rows
 
@@ -102,14 +102,13 @@ def _chart(
 ) -> alt.LayerChart | alt.FacetChart:
     """Temperature of core and face against minutes, with the melting range and what is common practice."""
     low, high = hdpe()["melting_start_c"]["value"], hdpe()["melting_end_c"]["value"]
-    faint = ink("borderColor")
     x = alt.X("min:Q", title="minutes", scale=alt.Scale(nice=False))
     y = alt.Y("c:Q", title="°C", scale=alt.Scale(domain=[0, TOP_C]))
     melting = alt.Chart(_data([{"c": low, "c2": high, "text": "melting range"}]))
-    band = melting.mark_rect(color=faint, opacity=0.25).encode(y=y, y2="c2:Q")
+    band = melting.mark_rect(color=FAINT, opacity=0.25).encode(y=y, y2="c2:Q")
     colours = alt.Color(
         "what:N",
-        scale=alt.Scale(domain=["core", "face"], range=[ink(), faint]),
+        scale=alt.Scale(domain=["core", "face"], range=[INK, FAINT]),
         legend=alt.Legend(title=None, orient="top"),
     )
     dashes = alt.StrokeDash(
@@ -122,9 +121,9 @@ def _chart(
     use = {"from": start, "to": end, "c": 8.0, "text": "common practice"}
     bar = alt.Chart(_data([use]))
     shown = (
-        bar.mark_rule(strokeWidth=5, color=faint).encode(x="from:Q", x2="to:Q", y="c:Q")
+        bar.mark_rule(strokeWidth=5, color=FAINT).encode(x="from:Q", x2="to:Q", y="c:Q")
         if end > start
-        else bar.mark_point(shape="triangle-up", filled=True, size=90, color=faint, opacity=1).encode(
+        else bar.mark_point(shape="triangle-up", filled=True, size=90, color=FAINT, opacity=1).encode(
             x="from:Q", y="c:Q"
         )
     )
@@ -140,7 +139,7 @@ def _chart(
 def _level(celsius: float, text: str, dy: float) -> tuple[alt.Chart, alt.Chart]:
     """A level and its name."""
     at = alt.Chart(_data([{"c": celsius, "text": text}]))
-    line = at.mark_rule(strokeDash=[2, 3], color=ink("borderColor")).encode(y="c:Q")
+    line = at.mark_rule(strokeDash=[2, 3], color=FAINT).encode(y="c:Q")
     return line, at.mark_text(align="right", dx=-4, dy=dy).encode(
         x=alt.value("width"), y="c:Q", text="text:N"
     )

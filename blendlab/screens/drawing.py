@@ -1,30 +1,13 @@
-"""Charts in the page's own colours: their inks, and the one way to show one."""
+"""Charts in the page's own colours, by day and by night."""
 
 from typing import Any
 
 import streamlit as st
 
-
-def theme() -> str:
-    """Return which of the two themes the page is seen in, light where the browser has not said."""
-    return "dark" if st.context.theme.type == "dark" else "light"
-
-
-def ink(name: str = "linkColor") -> str:
-    """Return a colour of the present theme.
-
-    Parameters
-    ----------
-    name : str
-        As in the settings: `linkColor` for what is drawn, `primaryColor` for a second line beside it,
-        `textColor` for words, `borderColor` for what stands behind.
-
-    Returns
-    -------
-    str
-        Its hex, ``#rrggbb``.
-    """
-    return str(st.get_option(f"theme.{theme()}.{name}"))
+# Charts are SVG on the page, so they take the colours that style.py gives it, and follow when these turn.
+INK = "var(--ink)"  # what is drawn
+FAINT = "var(--frame)"  # what stands behind it, or beside it as a second line
+WORDS = "var(--words)"
 
 
 def draw(chart: Any, words: str, place: Any = st) -> None:
@@ -33,16 +16,18 @@ def draw(chart: Any, words: str, place: Any = st) -> None:
     Parameters
     ----------
     chart : altair chart
-        Drawn with `ink`.
+        Drawn in `INK` and `FAINT`.
     words : str
         What it shows, for who does not see it.
     place : streamlit container
         Where.
     """
-    text, line = ink("textColor"), ink("borderColor")
-    named = {"labelColor": text, "titleColor": text}
-    quiet = {"domainColor": line, "tickColor": line, "gridColor": line, "gridOpacity": 0.3}
+    named = {"labelColor": WORDS, "titleColor": WORDS}
+    quiet = {"domainColor": FAINT, "tickColor": FAINT, "gridColor": FAINT, "gridOpacity": 0.3}
     inked = chart.configure(
-        axis={**named, **quiet, "titleFontWeight": "normal"}, legend=named, header=named, text={"color": text}
+        axis={**named, **quiet, "titleFontWeight": "normal"},
+        legend=named,
+        header=named,
+        text={"color": WORDS},
     )
     place.altair_chart(inked, alt=words)

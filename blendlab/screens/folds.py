@@ -14,7 +14,7 @@ from blendlab.look.render import srgb8
 from blendlab.recipe import Recipe
 from blendlab.screens import cache, draft, meaning
 from blendlab.screens.asking import NAMES, asked_for
-from blendlab.screens.drawing import draw, ink
+from blendlab.screens.drawing import FAINT, INK, draw
 from blendlab.screens.style import figures, plain, swatch
 
 HANDS = (1, 2, 3, 4)
@@ -101,17 +101,17 @@ def _chart(steps: list[Rung], others: list[np.ndarray]) -> alt.LayerChart:
     base = alt.Chart(alt.Data(values=rows)).encode(
         x=alt.X("folds:O", title="folds", axis=alt.Axis(labelAngle=0))
     )
-    band = base.mark_area(opacity=0.35, color=ink("borderColor")).encode(
+    band = base.mark_area(opacity=0.35, color=FAINT).encode(
         y=alt.Y("least:Q", title="contrast, ΔE*ab at 0.5 m"), y2="most:Q"
     )
-    line = base.mark_line(color=ink()).encode(y="contrast:Q")
-    dots = base.mark_circle(size=260, opacity=1, stroke=ink(), strokeWidth=1.5).encode(
+    line = base.mark_line(color=INK).encode(y="contrast:Q")
+    dots = base.mark_circle(size=260, opacity=1, stroke=INK, strokeWidth=1.5).encode(
         y="contrast:Q",
         color=alt.Color("mean:N", scale=None),
         tooltip=["folds:O", "look:N", alt.Tooltip("contrast:Q", format=".1f"), "mean:N"],
     )
     seen = alt.Chart(alt.Data(values=[{"y": JUST_SEEN, "text": "just seen"}]))
-    rule = seen.mark_rule(strokeDash=[5, 4], color=ink()).encode(y="y:Q")
+    rule = seen.mark_rule(strokeDash=[5, 4], color=INK).encode(y="y:Q")
     name = seen.mark_text(align="left", dy=-7, x=4).encode(y="y:Q", text="text:N")
     return (band + line + dots + rule + name).properties(height=260)
 

@@ -10,13 +10,13 @@ from ..files import png_bytes
 from ..look.render import srgb8
 from ..photo.answer import Match
 from . import draft, stock
-from .drawing import draw, ink
+from .drawing import INK, draw
 from .style import swatch
 
 
 def _chances(found: Match) -> alt.Chart:
     rows = [{"folds": n, "chance": float(p)} for n, p in enumerate(found.folds.probability)]
-    bars = alt.Chart(alt.Data(values=rows)).mark_bar(color=ink())
+    bars = alt.Chart(alt.Data(values=rows)).mark_bar(color=INK)
     x = alt.X("folds:O", axis=alt.Axis(labelAngle=0))
     y = alt.Y("chance:Q", axis=alt.Axis(format="%"), title="probability")
     return bars.encode(x=x, y=y, tooltip=["folds:O", alt.Tooltip("chance:Q", format=".0%")]).properties(
@@ -30,7 +30,7 @@ def _curves(found: Match) -> alt.Chart:
         for mm, seen, predicted in found.curve
         for of, value in (("photo", seen), ("prediction", predicted))
     ]
-    line = alt.Chart(alt.Data(values=rows)).mark_line(color=ink(), point=alt.OverlayMarkDef(color=ink()))
+    line = alt.Chart(alt.Data(values=rows)).mark_line(color=INK, point=alt.OverlayMarkDef(color=INK))
     x = alt.X("blur:Q", scale=alt.Scale(type="log"), title="blurred over, mm")
     y = alt.Y("contrast:Q", title="contrast, ΔE*ab")
     return line.encode(x=x, y=y, strokeDash=alt.StrokeDash("of:N", title=None)).properties(height=190)

@@ -14,7 +14,7 @@ from ..files import text_from_bytes
 from ..measured import Chip, spectrum_from_csv
 from ..recipe import Flake, Recipe
 from . import draft
-from .drawing import draw, ink
+from .drawing import INK, draw
 from .style import plain
 
 PRINTED_LINE = (
@@ -129,7 +129,7 @@ def _chart(flake: Flake, refractive_index: float) -> alt.Chart:
         for what, values in panels.items()
         for nm, value in zip(spectra.WAVELENGTH_NM, values, strict=True)
     ]
-    line = alt.Chart(alt.Data(values=rows)).mark_line(color=ink())
+    line = alt.Chart(alt.Data(values=rows)).mark_line(color=INK)
     return (
         line.encode(x=alt.X("nm:Q", scale=alt.Scale(zero=False), title=None), y=alt.Y("value:Q", title=None))
         .properties(height=70, width=230)

@@ -8,7 +8,7 @@ import altair as alt
 import streamlit as st
 
 from blendlab import tables
-from blendlab.screens.drawing import draw, ink
+from blendlab.screens.drawing import INK, draw
 from blendlab.tables.entries import DOUBTS, PUBLISHED, Entry, Figure, entries, unit_and_label
 from blendlab.workshop.cautions import cautions
 
@@ -115,7 +115,7 @@ def _columns(entry: Entry) -> None:
         for x, y in zip(columns[at], columns[name], strict=True)
     ]
     dashes = alt.Scale(domain=list(entry.columns), range=list(DASHES))
-    line = alt.Chart(alt.Data(values=rows)).mark_line(color=ink())
+    line = alt.Chart(alt.Data(values=rows)).mark_line(color=INK)
     drawn = line.encode(
         x=alt.X("x:Q", title=at, scale=alt.Scale(zero=False, nice=False)),
         y=alt.Y("y:Q", title=None),

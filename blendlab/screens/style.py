@@ -11,6 +11,7 @@ import streamlit as st
 from ..colour.spaces import Colour
 from ..files import png_bytes
 
+# Colours of the present theme, by the names that styles and charts know them by.
 _INKS = {"words": "textColor", "ground": "backgroundColor", "ink": "linkColor", "frame": "borderColor"}
 _CSS = """
 <style>
@@ -41,6 +42,7 @@ _CSS = """
   line-height: 1.3; font-variant-numeric: tabular-nums;}
 .share span {grid-row: span 2;}
 .share code, .rows code {font-size: .85rem;}
+.rows td:has(.dot) {white-space: nowrap;}
 .end {border-radius: .5rem;}
 .under {text-align: center; font-size: .875rem; line-height: 2.4rem;}
 .layout {position: relative;}

@@ -33,7 +33,7 @@ READ = """() => {
   const over = (top, ground) => [0, 1, 2].map(n => top[n] * top[3] + ground[n] * (1 - top[3]));
   const parent = (element) => element.parentElement ?? element.getRootNode().host ?? null;
   const page = rgba(getComputedStyle(document.querySelector('.stApp')).backgroundColor);
-  const pictures = [...document.querySelectorAll('img, canvas')].filter(one => one.checkVisibility());
+  const pictures = [...document.querySelectorAll('img')].filter(one => one.checkVisibility());
   const ground = (element, box) => {
     const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
     const behind = (one) => {
@@ -59,7 +59,7 @@ READ = """() => {
     const under = ground(element, box);
     let ratio = 0;
     if (under) {
-      const ink = [...rgba(style.color)];
+      const ink = [...rgba(element instanceof SVGElement ? style.fill : style.color)];
       for (let each = element; each; each = parent(each)) ink[3] *= +getComputedStyle(each).opacity;
       const [low, high] = [luminance(over(ink, under)), luminance(under)].sort((a, b) => a - b);
       ratio = (high + 0.05) / (low + 0.05);
@@ -106,7 +106,8 @@ def test_every_page_reads_by_day_and_by_night_and_fits_a_phone(page: Page, serve
     for theme in ("light", "dark"):
         page.emulate_media(color_scheme=theme)  # type: ignore[arg-type]
         settled(page)
-        expect(page.get_by_test_id("stApp")).to_have_css("background-color", ground(theme))
+        ground = ", ".join(str(int(setting(theme, "backgroundColor")[at : at + 2], 16)) for at in (1, 3, 5))
+        expect(page.get_by_test_id("stApp")).to_have_css("background-color", f"rgb({ground})")
         assert not faint(page)
         shoot(page, f"{PAGES[path]} {theme}")
     page.set_viewport_size(PHONE)
@@ -117,11 +118,10 @@ def test_every_page_reads_by_day_and_by_night_and_fits_a_phone(page: Page, serve
     shoot(page, f"{PAGES[path]} on a phone")
 
 
-def ground(theme: str) -> str:
-    """The page's ground as the settings have it, in the browser's words."""
-    settings = tomllib.loads(APP.with_name(".streamlit").joinpath("config.toml").read_text("utf-8"))["theme"]
-    colour = settings[theme]["backgroundColor"]
-    return f"rgb({', '.join(str(int(colour[at : at + 2], 16)) for at in (1, 3, 5))})"
+def setting(theme: str, name: str) -> str:
+    """A colour as the settings have it."""
+    settings = tomllib.loads(APP.with_name(".streamlit").joinpath("config.toml").read_text("utf-8"))
+    return str(settings["theme"][theme][name])
 
 
 def fits(page: Page) -> None:
