@@ -160,14 +160,15 @@ def test_on_a_phone_by_touch(context: BrowserContext, server: str) -> None:
     )  # type: ignore[arg-type]
     with watched(phone, "phone") as page:
         visit(page, server, mix=STRIP)
-        page.get_by_role("button", name="Add a flake").tap()
-        expect(page.get_by_role("spinbutton", name=GRAMS)).to_have_count(3)
-        settled(page)
         page.get_by_role("link", name="Folds", exact=True).tap()
         page.get_by_role("button", name=re.compile("^6 · ")).tap()
         expect(picture(page, "Top face after 6 folds")).to_be_visible()
         page.get_by_role("radio", name="Back").tap()
         expect(picture(page, "Back face after 6 folds")).to_be_visible()
+        settled(page)
+        page.get_by_role("link", name="Flakes", exact=True).tap()
+        page.get_by_role("button", name="Add a flake").tap()
+        expect(page.get_by_role("spinbutton", name=GRAMS)).to_have_count(3)
         settled(page)
     phone.close()
 
@@ -177,9 +178,9 @@ def test_by_keyboard_alone(page: Page, server: str) -> None:
     page.add_style_tag(content="* {transition: none !important}")  # a look in between is neither
     reach(page, "spinbutton", "Grams")
     page.keyboard.press("Control+a")
-    page.keyboard.type("55")
+    page.keyboard.type("5")
     page.keyboard.press("Enter")
-    flakes = (replace(STRIP.flakes[0], grams=55.0), STRIP.flakes[1])
+    flakes = (replace(STRIP.flakes[0], grams=5.0), STRIP.flakes[1])
     expect(swatch(page, "Mixed through")).to_have_text(full_blend(replace(STRIP, flakes=flakes)).srgb)
     settled(page)
     page.evaluate("document.activeElement.blur()")
