@@ -55,15 +55,16 @@ _CSS = """
 /* A phone gets the names of the pages as a strip in place of the menu that would cover the page. */
 .st-key-pages {display: none !important;}
 @media (max-width: 768px) {
-  .block-container {padding-top: 5rem;}
-  [data-testid=stExpandSidebarButton], [data-testid=stSidebar] {display: none;}
+  [data-testid=stMainBlockContainer] {padding-top: 4rem;}
+  [data-testid=stExpandSidebarButton], [data-testid=stSidebar] {display: none !important;}
   .st-key-pages {display: flex !important; position: fixed; inset: 0 0 auto 0; z-index: 999991;
     width: 100%; height: 3.5rem; padding: 0 .75rem; align-items: center; overflow-x: auto;
     background: var(--ground); border-bottom: 1px solid var(--frame);}
 }
 @media (max-width: 640px) {
   h1 {font-size: 1.9rem !important;}
-  [class*=st-key-row] [class*=st-key-name] {width: calc(100% - 60px) !important;}
+  [class*=st-key-row] [class*=st-key-name] {flex: 1 1 calc(100% - 60px) !important;
+    max-width: none !important;}
 }
 </style>
 """

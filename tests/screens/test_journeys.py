@@ -160,13 +160,14 @@ def test_on_a_phone_by_touch(context: BrowserContext, server: str) -> None:
     )  # type: ignore[arg-type]
     with watched(phone, "phone") as page:
         visit(page, server, mix=STRIP)
-        page.get_by_role("link", name="Folds", exact=True).tap()
+        strip = page.locator(".st-key-pages")
+        strip.get_by_role("link", name="Folds", exact=True).tap()
         page.get_by_role("button", name=re.compile("^6 · ")).tap()
         expect(picture(page, "Top face after 6 folds")).to_be_visible()
         page.get_by_role("radio", name="Back").tap()
         expect(picture(page, "Back face after 6 folds")).to_be_visible()
         settled(page)
-        page.get_by_role("link", name="Flakes", exact=True).tap()
+        strip.get_by_role("link", name="Flakes", exact=True).tap()
         page.get_by_role("button", name="Add a flake").tap()
         expect(page.get_by_role("spinbutton", name=GRAMS)).to_have_count(3)
         settled(page)
