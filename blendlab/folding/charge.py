@@ -10,7 +10,7 @@ Where a stretch of melt crosses many flakes, asking single points would give noi
 also keeps its composition averaged over ever larger boxes, like the mip levels of a texture.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -70,6 +70,24 @@ class Charge:
     def sorts(self) -> int:
         """Number of sorts of flakes."""
         return len(self.levels) - int(self.shapes[-1, 3])  # the last level is a single box
+
+    def dealt(self, labels: npt.NDArray[np.uint8], sorts: int) -> "Charge":
+        """Return the same flakes dealt otherwise.
+
+        Parameters
+        ----------
+        labels : ndarray of uint8, shape (nx, ny, nz)
+            Sort of each flake, below `sorts`.
+        sorts : int
+            Number of sorts.
+
+        Returns
+        -------
+        Charge
+            The seeds are shared.
+        """
+        levels, shapes, seen = _levels(labels, sorts)
+        return replace(self, labels=labels, levels=levels, shapes=shapes, flakes_seen=seen)
 
     def sorts_at(self, points_mm: Floats) -> npt.NDArray[np.uint8]:
         """Sort of flake at points of the slab.

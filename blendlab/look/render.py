@@ -17,7 +17,9 @@ from .. import checks
 from ..colour.pigment import light_of
 from ..colour.spaces import linear_from_xyz1, srgb1_from_linear
 from ..compiled import compiled
+from ..folding.charge import Charge
 from ..folding.composition import add_composition
+from ..folding.programme import Programme
 from ..folding.trace import block_back
 from ..slab import Size
 from .making import Making
@@ -153,6 +155,52 @@ def _within(frames: npt.NDArray[np.float64], size_mm: Size) -> npt.NDArray[np.bo
     return within
 
 
+def compositions(
+    frames: npt.NDArray[np.float64],
+    charge: Charge,
+    programme: Programme,
+    folds: int,
+    reach_mm: float,
+    side: int,
+) -> npt.NDArray[np.float32]:
+    """Follow the light paths of pixels back to the flakes they cross.
+
+    Parameters
+    ----------
+    frames : ndarray of float64, shape (pixels, 12)
+        As a `Surface` gives them, all of them in the slab.
+    charge : Charge
+        The first slab.
+    programme : Programme
+        How it was worked.
+    folds : int
+        How many cycles were done, at most those drawn.
+    reach_mm : float
+        How deep light goes.
+    side : int
+        Light paths of a pixel, and points along each.
+
+    Returns
+    -------
+    ndarray of float32, shape (pixels, side, sorts)
+        Shares along each light path, summing to 1.
+    """
+    paths: npt.NDArray[np.float32] = _compositions(
+        frames,
+        sample_offsets(side),
+        side,
+        reach_mm / side,
+        programme.sizes_mm[folds],
+        charge.size_mm,
+        programme.after(folds),
+        programme.discs,
+        programme.layers,
+        (charge.seeds, charge.labels, charge.levels, charge.shapes, charge.flakes_seen),
+        16 * get_num_threads(),
+    )
+    return paths
+
+
 def render(surface: Surface, making: Making, folds: int, samples: int) -> Picture:
     """Look at a surface of the sheet.
 
@@ -187,19 +235,7 @@ def render(surface: Surface, making: Making, folds: int, samples: int) -> Pictur
     for first in range(0, rows, at_once):
         frames = surface.frames(first, min(first + at_once, rows))
         shown = np.flatnonzero(_within(frames, programme.sizes_mm[folds]))
-        paths = _compositions(
-            frames[shown],
-            sample_offsets(side),
-            side,
-            making.reach_mm / side,
-            programme.sizes_mm[folds],
-            charge.size_mm,
-            programme.after(folds),
-            programme.discs,
-            programme.layers,
-            (charge.seeds, charge.labels, charge.levels, charge.shapes, charge.flakes_seen),
-            16 * get_num_threads(),
-        )
+        paths = compositions(frames[shown], charge, programme, folds, making.reach_mm, side)
         pixels = paths.mean(axis=1, dtype=np.float64)
         total += pixels.sum(axis=0)
         squares += (pixels**2).sum(axis=0)

@@ -26,7 +26,7 @@ Floats = npt.NDArray[np.float64]
 
 HANDS = 6
 CHARGES = 1  # first slabs that the hands share; more without folds, where nothing else differs
-SAMPLES = 4
+SAMPLES = 9
 NEIGHBOURS = 0.6  # folds over which means and spreads are smoothed
 OWN = 0.8  # weight of a count's own spread against that of all counts
 SHRINK = 0.3  # part of correlations between statistics that few hands cannot establish

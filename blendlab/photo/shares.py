@@ -23,26 +23,31 @@ Singles = npt.NDArray[np.float32]
 
 WAVES = 120
 LENGTHS = (8.0, 18.0, 45.0)  # widths of the kernels, dE*ab
-STEPS = 5
-REACH_STEP = 1.4
-NUDGE = 0.3  # of a share, for its slope: long, so that the luck of single flakes does not show
+STEPS = 3
+REACH_STEP = 1.2
+NUDGE = 0.1  # of a share, for its slope: long, so that the luck of single flakes does not show
 BRIGHTER = 0.03  # of a log gain, for its derivative
 FEWEST = 0.02  # a smaller share is none
 NOISE = 0.035  # of a wave's mean from sheet to sheet, beyond what stand-ins show
+ALIKE = 3.0  # times that noise, for waves tell less than as many independent numbers
 SUM = 30.0  # weight of "shares sum to 1"
 SURE = 0.1  # spread of the exposure up to which one start finds it
-AFRESH = 4  # folds after which a fit starts from even shares again
-DROP = 3.0  # rise of misfit that a flake must be worth
+AFRESH = 2  # folds after which a fit starts from even shares again
+DROP = 0.7  # rise of misfit that a flake must be worth
 
 
-def _waves() -> tuple[Floats, Floats]:
-    """Wave vectors per dE*ab, shape (3, WAVES), and phases."""
+def _waves() -> tuple[Floats, Floats, tuple[npt.NDArray[np.bool_], ...]]:
+    """Wave vectors per dE*ab, shape (3, WAVES), phases, and which count at each stage of a fit.
+
+    Long waves come first, for they bend least; the last stage counts all.
+    """
     rng = np.random.default_rng(20)
     length = np.repeat(LENGTHS, -(-WAVES // len(LENGTHS)))[:WAVES]
-    return rng.standard_normal((3, WAVES)) / length, rng.uniform(0, 2 * np.pi, WAVES)
+    stages = tuple(np.greater_equal(length, least) for least in sorted(LENGTHS, reverse=True))
+    return rng.standard_normal((3, WAVES)) / length, rng.uniform(0, 2 * np.pi, WAVES), stages
 
 
-_VECTORS, _PHASES = _waves()
+_VECTORS, _PHASES, _STAGES = _waves()
 
 
 def wave_means(xyz1: npt.ArrayLike) -> Floats:
@@ -155,20 +160,20 @@ def fit(problem: Problem, folds: int, start: Floats, gains: Floats) -> Fit:
         The best shares of the sorts that were let in.
     """
     used = np.flatnonzero(start > 0)
-    shares, gains = start / start.sum(), gains.copy()
     held = _gain_rows(problem.gain_spread)
-    tried = []
-    for step in range(STEPS + 1):
-        here = _look(problem, folds, shares, gains, held)
-        tried.append(here)
-        if step < STEPS:
+    here = _look(problem, folds, start / start.sum(), gains, held)
+    for counted in _STAGES:
+        for _ in range(STEPS):
             slopes = _slopes(problem, folds, here, used) / here.noise[:, None]
-            shares, gains = _step(slopes, here, used, held)
-    best = min(tried, key=lambda one: one.misfit)
-    slopes = _slopes(problem, folds, best, used) / best.noise[:, None]
+            shares, gains = _step(slopes[counted], here.miss[counted], here.gains, used, len(start), held)
+            nearer = _nearer(problem, folds, here, (shares, gains), held, counted)
+            if nearer is None:
+                break
+            here = nearer
+    slopes = _slopes(problem, folds, here, used) / here.noise[:, None]
     spread = np.zeros(len(start))
-    spread[used] = _spread(slopes, best.sheets / best.noise, len(used), held)
-    return Fit(best.shares, spread, best.gains, best.misfit)
+    spread[used] = _spread(slopes, here.sheets / here.noise, len(used), held)
+    return Fit(here.shares, spread, here.gains, here.misfit(_STAGES[-1]))
 
 
 @dataclass(frozen=True, eq=False)
@@ -181,17 +186,39 @@ class _Look:
     sheets: Floats
     noise: Floats
     miss: Floats
-    misfit: float
+    stray: float
+
+    def misfit(self, counted: npt.NDArray[np.bool_]) -> float:
+        """Half the sum of squares of the waves that count."""
+        miss = self.miss[counted]
+        return 0.5 * (float(miss @ miss) + self.stray)
 
 
 def _look(problem: Problem, folds: int, shares: Floats, gains: Floats, held: Floats) -> _Look:
     """Compare trial shares and gains with the photo."""
     reach = problem.reach_mm(shares)
     sheets = problem.sheets(folds, shares, gains, reach)
-    noise = np.sqrt(NOISE**2 + sheets.var(axis=0, ddof=1))
+    noise = ALIKE * np.sqrt(NOISE**2 + sheets.var(axis=0, ddof=1))
     miss = (problem.means - sheets.mean(axis=0)) / noise
-    misfit = 0.5 * float(miss @ miss + ((held @ gains) ** 2).sum())
-    return _Look(shares, gains, reach, sheets, noise, miss, misfit)
+    return _Look(shares, gains, reach, sheets, noise, miss, float(((held @ gains) ** 2).sum()))
+
+
+def _nearer(
+    problem: Problem,
+    folds: int,
+    here: _Look,
+    to: tuple[Floats, Floats],
+    held: Floats,
+    counted: npt.NDArray[np.bool_],
+) -> _Look | None:
+    """Go as far of a step as brings the waves nearer that count, None where nothing does."""
+    for part in (1.0, 0.5, 0.25, 0.1):
+        shares = here.shares + part * (to[0] - here.shares)
+        gains = here.gains + part * (to[1] - here.gains)
+        there = _look(problem, folds, shares, gains, held)
+        if there.misfit(counted) < here.misfit(counted):
+            return there
+    return None
 
 
 def _slopes(problem: Problem, folds: int, here: _Look, used: npt.NDArray[np.intp]) -> Floats:
@@ -210,7 +237,9 @@ def _slopes(problem: Problem, folds: int, here: _Look, used: npt.NDArray[np.intp
     return np.stack(columns, axis=-1)
 
 
-def _step(slopes: Floats, here: _Look, used: npt.NDArray[np.intp], held: Floats) -> tuple[Floats, Floats]:
+def _step(
+    slopes: Floats, miss: Floats, gains: Floats, used: npt.NDArray[np.intp], sorts: int, held: Floats
+) -> tuple[Floats, Floats]:
     """One Gauss-Newton step: shares at least 0 and summing to 1, gains free but held.
 
     Slopes are along e_i - s with the old shares s. New shares n that sum to 1 move the description by the
@@ -221,10 +250,10 @@ def _step(slopes: Floats, here: _Look, used: npt.NDArray[np.intp], held: Floats)
     zeros = np.zeros(len(held))
     free = np.concatenate([slopes[:, n:], np.zeros((1, 3)), held])
     shares = np.concatenate([slopes[:, :n], np.full((1, n), SUM), np.zeros((len(held), n))])
-    right = np.concatenate([here.miss + slopes[:, n:] @ here.gains, [SUM], zeros])
+    right = np.concatenate([miss + slopes[:, n:] @ gains, [SUM], zeros])
     matrix = np.concatenate([shares, free, -free], axis=1)  # free numbers: differences of two kept >= 0
     found = nnls(matrix, right, maxiter=50 * matrix.shape[1])[0]
-    new = np.zeros(len(here.shares))
+    new = np.zeros(sorts)
     new[used] = found[:n] + 1e-6
     return new / new.sum(), np.clip(found[n : n + 3] - found[n + 3 :], -1.5, 1.5)
 

@@ -1,8 +1,8 @@
-"""Points of many sheets, each followed back to the flake it came from.
+"""Light paths of many sheets, each followed back to the flakes it crosses.
 
-A stand-in sheet has no colours yet: it only knows, for light paths of pixels here and there on its face,
-which flakes of the first slab they cross. Dealing the flakes to sorts by any shares then gives at once
-what a recipe of these shares would show, so shares can be tried by the hundred.
+A stand-in sheet has no colours yet. Its flakes are ranked at random, and of every light path of pixels here
+and there on its face it is known what part comes from flakes below any rank. Dealing the ranks to sorts by
+any shares then gives at once what a recipe of these shares would show, so shares can be tried by the hundred.
 """
 
 from dataclasses import dataclass
@@ -12,18 +12,17 @@ import numpy as np
 import numpy.typing as npt
 
 from ..folding.charge import Charge, lay_charge
-from ..folding.composition import nearest_cells
 from ..folding.programme import Programme, draw_programme
-from ..folding.trace import follow_back
+from ..look.render import compositions
+from ..look.surfaces import top_face
 from ..recipe import Flake, Folding, Recipe, Sheet
 
 MOST_FOLDS = 10
 SHEETS = 6
 PIXELS = 200  # of each sheet
-ACROSS = 4  # light paths of a pixel, two by two
-DEEP = (3, 4, 6, 8, 10, 12, 14, 16, 16, 16, 16)  # points along each after 0, 1, 2 … folds, as layers thin
-PATH_MM = 0.3  # how broad a light path is: light spreads sideways, too
-PIXEL_MM = 2.0  # a straightened photo's pixel and the blur about it
+ACROSS = 4  # light paths of a pixel, and points along each
+RANKS = 100  # steps of the flakes' ranks; between them a deal is interpolated
+PX_PER_MM = 0.5  # a straightened photo's pixel and the blur about it
 # What hands and presses may do; how they did is not known from a photo.
 DRAG = (0.05, 0.95)
 UNEVENNESS = (0.05, 0.95)
@@ -31,18 +30,15 @@ UNEVENNESS = (0.05, 0.95)
 
 @dataclass(frozen=True, eq=False)
 class StandIns:
-    """Flakes along the light paths of several sheets of one fold count.
+    """Light paths of several sheets of one fold count.
 
     Attributes
     ----------
-    cells : ndarray of int32, shape (sheets, pixels, ACROSS, points along a path)
-        Flake that each point came from.
-    ranks : ndarray of float64, shape (flakes,)
-        For dealing: a chance of each flake, evenly spread over 0..1.
+    below : ndarray of float32, shape (RANKS + 1, sheets, pixels, ACROSS)
+        Part of every light path that comes from flakes below each rank, from 0 to 1.
     """
 
-    cells: npt.NDArray[np.int32]
-    ranks: npt.NDArray[np.float64]
+    below: npt.NDArray[np.float32]
 
     def compositions(self, shares: npt.NDArray[np.float64]) -> npt.NDArray[np.float32]:
         """Composition of every light path for given shares.
@@ -57,13 +53,11 @@ class StandIns:
         ndarray of float32, shape (sheets, pixels, ACROSS, sorts)
             Shares along each path.
         """
-        sort_of = np.searchsorted(np.cumsum(shares)[:-1], self.ranks, side="right")
-        deep = self.cells.shape[-1]
-        one = np.eye(len(shares), dtype=np.float32) / np.float32(deep)
-        pure = one[sort_of]  # each flake's own composition, its part of a path
-        mixed: npt.NDArray[np.float32] = pure[self.cells[..., 0]]
-        for k in range(1, deep):
-            mixed = mixed + pure[self.cells[..., k]]
+        cuts = np.concatenate([[0.0], np.cumsum(shares)[:-1], [1.0]]).clip(0.0, 1.0) * RANKS
+        step = np.minimum(cuts.astype(int), RANKS - 1)
+        part = (cuts - step).astype(np.float32)[:, None, None, None]
+        up_to = (1 - part) * self.below[step] + part * self.below[step + 1]
+        mixed: npt.NDArray[np.float32] = np.moveaxis(np.diff(up_to, axis=0), 0, -1)
         return mixed
 
 
@@ -98,16 +92,18 @@ def hands(sheet: Sheet, move: str, count: int, seed: int) -> tuple[tuple[Folding
 
 
 @lru_cache(maxsize=4)
-def _slabs(sheet: Sheet, seed: int) -> tuple[tuple[Charge, ...], npt.NDArray[np.float64]]:
-    """A charge of nameless flakes for every sheet, and the ranks of them all for dealing."""
+def _slabs(sheet: Sheet, seed: int) -> tuple[Charge, ...]:
+    """A charge for every sheet, its flakes ranked at random and dealt by rank."""
     plain = Recipe("stand-in", sheet, (Flake("any", "#808080", 1.0),))
-    rngs = np.random.default_rng([seed, 1]).spawn(SHEETS)
-    charges = tuple(lay_charge(plain, rng) for rng in rngs)
-    count = charges[0].labels.size
-    return charges, np.concatenate([(rng.permutation(count) + 0.5) / count for rng in rngs])
+    found = []
+    for rng in np.random.default_rng([seed, 1]).spawn(SHEETS):
+        charge = lay_charge(plain, rng, weighed=False)
+        ranks = rng.permutation(charge.labels.size) * RANKS // charge.labels.size
+        found.append(charge.dealt(ranks.astype(np.uint8).reshape(charge.cells), RANKS))
+    return tuple(found)
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=44)  # some 90 MB
 def stand_ins(sheet: Sheet, move: str, reach_mm: float, folds: int, seed: int = 1) -> StandIns:
     """Follow the light paths of several sheets back to their flakes.
 
@@ -129,33 +125,22 @@ def stand_ins(sheet: Sheet, move: str, reach_mm: float, folds: int, seed: int = 
     StandIns
         Kept for the next call.
     """
-    charges, ranks = _slabs(sheet, seed)
-    corner = np.array([sheet.length_mm / 2, sheet.width_mm / 2, 0.0])
-    deep = DEEP[folds]
-    cells = np.empty((SHEETS, PIXELS, ACROSS, deep), np.int32)
-    pressed = zip(charges, hands(sheet, move, SHEETS, seed), strict=True)
+    face = top_face(sheet, PX_PER_MM)
+    frames = face.frames(0, face.shape[0])
+    deep = min(reach_mm, sheet.thickness_mm)
+    below = np.zeros((RANKS + 1, SHEETS, PIXELS, ACROSS), np.float32)
+    pressed = zip(_slabs(sheet, seed), hands(sheet, move, SHEETS, seed), strict=True)
     for n, (charge, (_, programme)) in enumerate(pressed):
-        own = np.random.default_rng([seed, 2, n])
-        points = _light_paths(sheet, min(reach_mm, sheet.thickness_mm), deep, own)
-        start = (follow_back(points, programme, folds) + corner) * charge.cells_per_mm
-        inside = np.clip(start, 0.0, np.array(charge.cells) - 1e-6)
-        found = nearest_cells(inside, charge.seeds) + n * charge.labels.size
-        cells[n] = found.reshape(PIXELS, ACROSS, deep)
-    return StandIns(cells, ranks)
+        shown = _spread_out(face.shape, np.random.default_rng([seed, 2, n]))
+        paths = compositions(frames[shown], charge, programme, folds, deep, ACROSS)
+        below[1:, n] = np.moveaxis(np.cumsum(paths, axis=-1), -1, 0)
+    return StandIns(below / below[-1])
 
 
-def _light_paths(
-    sheet: Sheet, reach_mm: float, deep: int, rng: np.random.Generator
-) -> npt.NDArray[np.float64]:
-    """Points along the light paths of pixels thrown evenly over the face, shape (n, 3)."""
-    half = np.array([sheet.length_mm, sheet.width_mm]) / 2
-    rough = np.stack([np.arange(PIXELS) + rng.random(PIXELS), rng.permutation(PIXELS) + rng.random(PIXELS)])
-    middle = (2 * rough.T / PIXELS - 1) * (half - (PIXEL_MM + PATH_MM) / 2)
-    quarter = (np.indices((2, 2)).reshape(2, -1).T + rng.random((PIXELS, ACROSS, 2))) / 2 - 0.5
-    path = middle[:, None] + quarter * PIXEL_MM
-    points = np.empty((PIXELS, ACROSS, deep, 3))
-    points[..., :2] = path[:, :, None] + rng.uniform(-0.5, 0.5, (PIXELS, ACROSS, deep, 2)) * PATH_MM
-    points[..., 2] = (
-        sheet.thickness_mm - (np.arange(deep) + rng.random((PIXELS, ACROSS, deep))) / deep * reach_mm
+def _spread_out(shape: tuple[int, int], rng: np.random.Generator) -> npt.NDArray[np.int64]:
+    """Indices of pixels thrown evenly over a face (a Latin hypercube)."""
+    at = (np.stack([np.arange(PIXELS), rng.permutation(PIXELS)]) + rng.random((2, PIXELS))) / PIXELS
+    found: npt.NDArray[np.int64] = np.ravel_multi_index(
+        tuple((at * np.array(shape)[:, None]).astype(np.int64)), shape
     )
-    return points.reshape(-1, 3)
+    return found

@@ -2,6 +2,9 @@ import numpy as np
 import pytest
 
 from blendlab.colour.pigment import light_of, palette
+from blendlab.look.render import compositions
+from blendlab.look.surfaces import top_face
+from blendlab.photo import standins
 from blendlab.photo.shares import Problem, fit_few, fit_ladder, wave_means
 from blendlab.photo.standins import MOST_FOLDS, SHEETS, hands, stand_ins
 from blendlab.recipe import Flake, Sheet
@@ -31,6 +34,19 @@ def test_stand_ins_keep_the_shares() -> None:
         assert paths.sum(axis=-1) == pytest.approx(1, abs=1e-5)
         np.testing.assert_allclose(paths.mean(axis=(0, 1, 2)), TRUTH, atol=0.05)
         assert not paths[..., 2].any()
+
+
+@pytest.mark.parametrize("folds", [0, 3, 7])
+def test_stand_ins_show_what_a_rendered_sheet_shows(folds: int) -> None:
+    charge, (_, programme) = standins._slabs(SHEET, 1)[0], hands(SHEET, "half", SHEETS, 1)[0]
+    dealt = charge.dealt(np.digitize(charge.labels, [50, 80]).astype(np.uint8), 3)
+    face = top_face(SHEET, standins.PX_PER_MM)
+    shown = standins._spread_out(face.shape, np.random.default_rng([1, 2, 0]))
+    frames = face.frames(0, face.shape[0])[shown]
+    paths = compositions(frames, dealt, programme, folds, 0.1, standins.ACROSS)
+    found = stand_ins(SHEET, "half", 0.1, folds).compositions(np.array([0.5, 0.3, 0.2]))[0]
+    assert np.abs(found - paths).mean() < 0.02
+    np.testing.assert_allclose(found.mean(axis=(0, 1)), paths.mean(axis=(0, 1)), atol=0.02)
 
 
 def test_folding_blends_the_stand_ins() -> None:
