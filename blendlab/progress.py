@@ -11,6 +11,19 @@ def nobody(part: float) -> None:
     """Take what part is done, 0 to 1, and let the work go on."""
 
 
+def within(told: Told, start: float, part: float) -> Told:
+    """Return whom a part of the work tells: who hears of all of it.
+
+    Parameters
+    ----------
+    told : callable
+        Hears of the whole.
+    start, part : float
+        Where the part begins and how much of the whole it is, 0 to 1.
+    """
+    return lambda done: told(start + part * done)
+
+
 def each(items: Sequence[Item], told: Told) -> Iterator[Item]:
     """Yield items, telling before each what part of them is done.
 

@@ -13,6 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from ..progress import Told, each, nobody, within
 from . import simplex
 from .difference import delta_e00
 from .means import Averaging
@@ -75,18 +76,23 @@ class Find(NamedTuple):
     shares: Floats
 
 
-def best(field: Field, most: int, keep: int) -> list[Find]:
-    """Return the nearest mixes of all sizes; more flakes must make it visibly nearer."""
+def best(field: Field, most: int, keep: int, told: Told = nobody) -> list[Find]:
+    """Return the nearest mixes of all sizes, telling how far it is; one flake more must visibly gain."""
     found: list[Find] = []
     sets: Sets = np.zeros((1, 0), dtype=np.intp)
-    for size in range(1, min(most, len(field.limits)) + 1):
+    sizes = min(most, len(field.limits))
+    for size in range(1, sizes + 1):
         sets = _sets(field, size, sets)
-        near, starts = _on_grid(field, sets)
+        before, after = _part(size - 1, sizes), _part(size, sizes)
+        half = (after - before) / 2
+        near, starts = _on_grid(field, sets, within(told, before, half))
         order = np.argsort(near, kind="stable")
         sets = sets[order]
         fit = field.limits[sets].sum(axis=-1) >= WHOLE
         tried = sets[fit][:_REFINED]
-        apart, shares = _refined(field, tried, starts[order][fit][:_REFINED])
+        apart, shares = _refined(
+            field, tried, starts[order][fit][:_REFINED], within(told, before + half, half)
+        )
         for row in np.argsort(apart, kind="stable"):
             members = tuple(tried[row].tolist())
             if not any(f.apart <= apart[row] + _NO_WORSE and set(f.members) <= set(members) for f in found):
@@ -109,14 +115,19 @@ def _sets(field: Field, size: int, smaller: Sets) -> Sets:
     return np.array(sorted({tuple(sorted(each)) for each in wider}), dtype=np.intp)
 
 
-def _on_grid(field: Field, sets: Sets) -> tuple[Floats, Floats]:
+def _part(size: int, sizes: int) -> float:
+    """How much of the work is done once sets of a size are: each size takes some four times the last."""
+    return (4.0**size - 1) / (4.0**sizes - 1)
+
+
+def _on_grid(field: Field, sets: Sets, told: Told) -> tuple[Floats, Floats]:
     """Nearest distance of each set on a grid, and the shares of its best points, (sets, starts, size)."""
     size = sets.shape[1]
     weights = simplex.grid(size, _GRID_STEPS[size])[None]
     starts = min(_STARTS, weights.shape[1])
     near, shares = np.empty(len(sets)), np.empty((len(sets), starts, size))
     at_once = max(_AT_ONCE // weights.shape[1], 1)
-    for first in range(0, len(sets), at_once):
+    for first in each(range(0, len(sets), at_once), told):
         part = slice(first, first + at_once)
         tried = field.shares(sets[part], weights)
         distance = field.distance(sets[part], tried)
@@ -126,7 +137,7 @@ def _on_grid(field: Field, sets: Sets) -> tuple[Floats, Floats]:
     return near, shares
 
 
-def _refined(field: Field, sets: Sets, starts: Floats) -> tuple[Floats, Floats]:
+def _refined(field: Field, sets: Sets, starts: Floats, told: Told) -> tuple[Floats, Floats]:
     """Shift share between flakes while it helps, in ever smaller steps; the best of each set's starts.
 
     A pattern search (Hooke & Jeeves 1961, J. ACM 8:212): from each flake to each, and on along the last gain.
@@ -137,6 +148,7 @@ def _refined(field: Field, sets: Sets, starts: Floats) -> tuple[Floats, Floats]:
     gain = np.zeros_like(shares)
     shifts = (np.eye(size)[None] - np.eye(size)[:, None]).reshape(-1, size)
     while len(at := np.flatnonzero(step > _LAST_STEP)):
+        told(1 - len(at) / len(step))
         weights = field.weights(rows[at], shares[at])
         moves = np.concatenate([step[at, None, None] * shifts, gain[at]], axis=1)
         tried = field.shares(rows[at], np.maximum(weights + moves, 0.0))

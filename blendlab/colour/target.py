@@ -7,6 +7,7 @@ import numpy as np
 
 from .. import checks
 from ..flakelist import Stocked
+from ..progress import Told, nobody
 from ..recipe import REFRACTIVE_INDEX
 from ..tables import read_toml
 from . import search, spectra
@@ -98,6 +99,7 @@ def nearest(
     mean: str = "full",
     keep: int = 5,
     refractive_index: float = REFRACTIVE_INDEX,
+    told: Told = nobody,
 ) -> Answer:
     """Find the shares of flakes whose mean colour is nearest to a wanted one.
 
@@ -117,6 +119,8 @@ def nearest(
         Recipes to return at most, 1 or more.
     refractive_index : float
         Of the plastic.
+    told : callable
+        Hears what part is done.
 
     Returns
     -------
@@ -137,7 +141,7 @@ def nearest(
     if np.sort(limits)[-most:].sum() < search.WHOLE:
         rule = f"{most} of the flakes on hand must make up the mass"
         checks.refuse(rule, ValueError(f"{mass_g:g} g"), "allow more flakes, plan less, or fill up the stock")
-    matches = tuple(_match(flakes.names, field, find) for find in search.best(field, most, keep))
+    matches = tuple(_match(flakes.names, field, find) for find in search.best(field, most, keep, told))
     best = matches[0]
     remark = describe(wanted, best.blend, best.delta_e00, IN_REACH)
     if best.delta_e00 > IN_REACH and np.any(limits < 1):

@@ -18,6 +18,7 @@ from ..folding.charge import lay_charge
 from ..look.making import Making
 from ..look.render import render
 from ..look.surfaces import top_face
+from ..progress import Told, each, nobody
 from ..recipe import Recipe
 from .standins import hands
 from .statistics import as_photographed, describe
@@ -36,7 +37,9 @@ UNSEEN = 0.003  # variance of a statistic that no simulation shows
 TRUST_MARBLING, TRUST_COLOURS = 0.35, 0.02
 
 
-def pressed_again(recipes: Sequence[Recipe], px_per_mm: float, blur_px: float, seed: int) -> Floats:
+def pressed_again(
+    recipes: Sequence[Recipe], px_per_mm: float, blur_px: float, seed: int, told: Told = nobody
+) -> Floats:
     """Describe simulated sheets of every fold count.
 
     Parameters
@@ -49,6 +52,8 @@ def pressed_again(recipes: Sequence[Recipe], px_per_mm: float, blur_px: float, s
         Size of a pixel of the photo itself, in those pixels.
     seed : int
         Start of the chances.
+    told : callable
+        Hears what part is done.
 
     Returns
     -------
@@ -57,7 +62,7 @@ def pressed_again(recipes: Sequence[Recipe], px_per_mm: float, blur_px: float, s
     """
     found = [
         [describe(as_photographed(face, blur_px)) for face in _faces(recipe, folds, px_per_mm, seed)]
-        for folds, recipe in enumerate(recipes)
+        for folds, recipe in each([*enumerate(recipes)], told)
     ]
     return np.array(found).swapaxes(0, 1)
 

@@ -20,6 +20,7 @@ from ..look.contrast import contrast
 from ..look.making import make_ready
 from ..look.render import render
 from ..look.surfaces import top_face
+from ..progress import Told, nobody, within
 from ..recipe import MOST_FLAKES, Flake, Recipe, Sheet
 from . import advice
 from .answer import Match, Part
@@ -52,6 +53,7 @@ def match(
     corners_px: npt.ArrayLike | None = None,
     white_px: Box | None = None,
     moves: Sequence[str] = ("half",),
+    told: Told = nobody,
 ) -> Match:
     """Find the recipe of a photographed sheet.
 
@@ -71,6 +73,8 @@ def match(
         A box on white paper: x, y, width, height in photo pixels; looked for where None.
     moves : sequence of str
         Ways of folding to consider.
+    told : callable
+        Hears what part is done.
 
     Returns
     -------
@@ -84,7 +88,10 @@ def match(
     """
     checks.whole("the number of flakes on hand", len(flakes), 1, MOST_FLAKES, "list the flakes you would use")
     face = take_face(srgb8, size_mm, thickness_mm, corners_px, white_px)
-    tried = [_with_move(face, tuple(flakes), move) for move in moves]
+    part = 1 / max(len(moves), 1)
+    tried = [
+        _with_move(face, tuple(flakes), move, within(told, n * part, part)) for n, move in enumerate(moves)
+    ]
     evidence = np.array([answer.folds.evidence for answer in tried])
     weights = np.exp(evidence - evidence.max())
     answer = tried[int(weights.argmax())]
@@ -106,14 +113,14 @@ class _Answer:
     recipe: Recipe
 
 
-def _with_move(face: Face, flakes: tuple[Flake, ...], move: str) -> _Answer:
+def _with_move(face: Face, flakes: tuple[Flake, ...], move: str, told: Told) -> _Answer:
     """Fit shares and folds for one way of folding."""
     colours = face.xyz1[face.clear].astype(np.float64)
     light = UNSURE_LIGHT if face.light.paper == "none" else SURE_LIGHT
     listed = len(flakes)
     while True:
         problem = Problem(wave_means(colours), palette(flakes), face.sheet, move, light)
-        ladder = fit_ladder(problem, MOST_FOLDS + 1)
+        ladder = fit_ladder(problem, MOST_FOLDS + 1, within(told, 0.0, 0.5))
         nearest = min(range(len(ladder)), key=lambda folds: ladder[folds].misfit)
         left = unexplained(colours, problem, nearest, ladder[nearest])
         if not len(left) or len(flakes) in (listed + MOST, MOST_FLAKES):
@@ -121,7 +128,7 @@ def _with_move(face: Face, flakes: tuple[Flake, ...], move: str) -> _Answer:
         flakes = (*flakes, new_flake(left, len(flakes) - listed + 1, tuple(f.name for f in flakes)))
     recipes = [_recipe(face.sheet, flakes, fit.shares, SHOWN_FLAKE, move) for fit in ladder]
     scale = face.straight.mm_per_px
-    simulated = pressed_again(recipes, 1 / scale, face.straight.blur_mm / scale, SEED)
+    simulated = pressed_again(recipes, 1 / scale, face.straight.blur_mm / scale, SEED, within(told, 0.5, 0.5))
     seen = np.array([describe(view) for view in face.views()])
     folds = infer(simulated, seen, np.array([rung.misfit for rung in ladder]))
     fit = fit_few(problem, folds.best, ladder[folds.best].shares, ladder[folds.best].gains)

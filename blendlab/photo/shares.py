@@ -15,6 +15,7 @@ from scipy.optimize import nnls
 
 from ..colour.pigment import Palette, light_of, reach_mm
 from ..colour.spaces import lab_from_xyz1
+from ..progress import Told, each, nobody
 from ..recipe import Sheet
 from .standins import ACROSS, stand_ins
 
@@ -267,7 +268,7 @@ def _spread(slopes: Floats, sheets: Floats, n: int, held: Floats) -> Floats:
     return np.asarray(np.sqrt((strayed[:, :n] ** 2).sum(axis=0) / (len(sheets) - 1)))
 
 
-def fit_ladder(problem: Problem, counts: int) -> list[Fit]:
+def fit_ladder(problem: Problem, counts: int, told: Told = nobody) -> list[Fit]:
     """Fit shares of all flakes at 0, 1, 2 … folds, each count starting from the one before it, too.
 
     Parameters
@@ -276,6 +277,8 @@ def fit_ladder(problem: Problem, counts: int) -> list[Fit]:
         The photo's colours and the flakes.
     counts : int
         How many fold counts.
+    told : callable
+        Hears what part is done.
 
     Returns
     -------
@@ -287,7 +290,7 @@ def fit_ladder(problem: Problem, counts: int) -> list[Fit]:
     unsure = problem.gain_spread[0] > SURE
     exposures = problem.gain_spread[0] * np.array([-1.0, -0.4, 0.2, 0.8, 1.4] if unsure else [0.0])
     found: list[Fit] = []
-    for folds in range(counts):
+    for folds in each(range(counts), told):
         tried = []
         if found:
             tried.append(fit(problem, folds, np.maximum(found[-1].shares, FEWEST), found[-1].gains))

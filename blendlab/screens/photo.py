@@ -18,11 +18,13 @@ from blendlab.photo.light import Box
 from blendlab.photo.match import match
 from blendlab.photo.pick import flake_colour
 from blendlab.photo.rectify import develop
+from blendlab.progress import Told
 from blendlab.recipe import MOST_FLAKES, Flake
 from blendlab.screens import cache, draft, meaning, stock
 from blendlab.screens.matched import show
 from blendlab.screens.picker import Point, points_on
 from blendlab.screens.style import plain, swatch
+from blendlab.screens.waiting import again, worked
 
 PREVIEW_PX = 900
 EXAMPLE = draft.SWATCHES / "past-sheet.jpg"
@@ -62,26 +64,32 @@ def _preview(digest: str, _photo: npt.NDArray[np.uint8]) -> bytes:
     return png_bytes(_photo[::step, ::step], 4.0)
 
 
-@st.cache_data(max_entries=8, show_spinner=False)
 def _matched(
     digest: str,
-    _photo: npt.NDArray[np.uint8],
+    photo: npt.NDArray[np.uint8],
     flakes: tuple[Flake, ...],
     size_mm: tuple[float, float],
     thickness_mm: float,
     corners: tuple[Point, ...],
     white: Box | None,
     moves: tuple[str, ...],
-) -> Match:
-    return match(
-        _photo,
-        flakes,
-        size_mm,
-        thickness_mm=thickness_mm,
-        corners_px=corners,
-        white_px=white,
-        moves=moves,
-    )
+) -> Match | None:
+    """Match the photo, or None where that was stopped."""
+
+    def work(told: Told) -> Match:
+        return match(
+            photo,
+            flakes,
+            size_mm,
+            thickness_mm=thickness_mm,
+            corners_px=corners,
+            white_px=white,
+            moves=moves,
+            told=told,
+        )
+
+    key = digest, flakes, size_mm, thickness_mm, corners, white, moves
+    return worked("match", key, "Pressing sheets to compare with; this takes up to half a minute …", work)
 
 
 def _bring() -> tuple[str, npt.NDArray[np.uint8]] | None:
@@ -273,13 +281,12 @@ if taken is None:
     st.stop()
 digest, photo = taken
 asked = _settings(digest, photo, shed)
-if st.button("Match it", type="primary"):
+if st.button("Match it", type="primary", on_click=again, args=("match",)):
     try:
         cache.warm_up()
-        with st.spinner("Pressing sheets to compare with; this takes up to half a minute …"):
-            st.session_state["matched"] = _matched(digest, photo, *asked)
+        st.session_state["matched"] = _matched(digest, photo, *asked)
     except checks.InputError as error:
         st.error(plain(f"{error}."))
-if "matched" in st.session_state:
+if st.session_state.get("matched"):
     show(st.session_state["matched"])
 _flake_from_photo(digest, photo)

@@ -7,17 +7,23 @@ import streamlit as st
 from blendlab import checks
 from blendlab.colour.target import MOST_FLAKES, Answer, Match, nearest, wanted_colour
 from blendlab.flakelist import Stocked
+from blendlab.progress import Told
 from blendlab.screens import draft, meaning, stock
 from blendlab.screens.style import plain, swatch
+from blendlab.screens.waiting import worked
 
 MEANS = {"mixed through (full blend)": "full", "seen from afar (area mean)": "area"}
 
 
-@st.cache_data(max_entries=32, show_spinner="Searching …")
 def _answer(
-    text: str, stock_on_hand: tuple[Stocked, ...], most: int, mass_g: float | None, mean: str
-) -> Answer:
-    return nearest(wanted_colour(text), stock_on_hand, most, mass_g, mean)
+    text: str, flakes: tuple[Stocked, ...], most: int, mass_g: float | None, mean: str
+) -> Answer | None:
+    """The nearest mixes, or None where the search was stopped."""
+
+    def work(told: Told) -> Answer:
+        return nearest(wanted_colour(text), flakes, most, mass_g, mean, told=told)
+
+    return worked("search", (text, flakes, most, mass_g, mean), "Searching …", work)
 
 
 def _take(match: Match, flakes: tuple[Stocked, ...], mass_g: float) -> None:
@@ -80,6 +86,8 @@ try:
     answer = _answer(written.strip() or picked, flakes, int(most), mass_g, MEANS[mean or next(iter(MEANS))])
 except checks.InputError as error:
     st.error(plain(f"{error}."))
+    st.stop()
+if answer is None:
     st.stop()
 swatch("Wanted", answer.wanted, large=True)
 st.text(answer.remark)
