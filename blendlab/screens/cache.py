@@ -26,6 +26,7 @@ from .waiting import worked
 MOST_RUNGS = 10
 TOP = Asked()
 BLANK_PX = 150
+SKETCH_PX = 80
 
 
 def _most_folds(recipe: Recipe) -> int:
@@ -75,6 +76,14 @@ def ladder(recipe: Recipe) -> Iterator[Rung]:
     """
     for folds in counts(recipe):
         yield rung(recipe.with_folding(folds=folds))
+
+
+def sketches(recipe: Recipe) -> Iterator[tuple[int, bytes]]:
+    """Yield the fold counts whose rung is not ready, each with a coarse picture as PNG that soon is."""
+    found = _found(key_of(recipe))
+    for folds in counts(recipe):
+        if folds not in found:
+            yield folds, view(recipe.with_folding(folds=folds), SKETCH_PX, 4).png
 
 
 def rung(recipe: Recipe) -> Rung:
@@ -141,6 +150,12 @@ def view(recipe: Recipe, px: int, samples: int, asked: Asked = TOP) -> Shown:
     """
     scale = px / max(slab(recipe).size_mm)
     return _view(key_of(recipe), recipe.folding.folds, asked, scale, samples)
+
+
+def sharpening(recipe: Recipe, px: int, asked: Asked = TOP) -> Iterator[Shown]:
+    """Yield a face coarsely, a tenth of the work, and then fine; parameters and errors as for `view`."""
+    yield view(recipe, 4 * px // 9, 4, asked)
+    yield view(recipe, px, 9, asked)
 
 
 def slab(recipe: Recipe) -> Sheet:

@@ -3,6 +3,7 @@
 import altair as alt
 import numpy as np
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from blendlab import checks
 from blendlab.colour.means import full_blend
@@ -68,20 +69,25 @@ def _controls() -> None:
         )
 
 
-def _tile(rung: Rung, recipe: Recipe) -> None:
-    chosen = rung.folds == recipe.folding.folds
+def _place() -> tuple[DeltaGenerator, DeltaGenerator]:
+    """Room for a tile's picture and its button."""
     with st.container(width=160, gap="xxsmall"):
-        png = png_bytes(srgb8(rung.xyz1), tile_px_per_mm(recipe))
-        words = f"{rung.folds} folds, {rung.look}, mean {rung.mean.srgb}"
-        st.image(png, width="stretch", output_format="PNG", alt=words)
-        st.button(
-            f"{rung.folds} · {rung.look}",
-            key=f"rung{rung.folds}",
-            type="primary" if chosen else "secondary",
-            on_click=_choose,
-            args=(rung.folds,),
-            width="stretch",
-        )
+        return st.empty(), st.empty()
+
+
+def _tile(place: tuple[DeltaGenerator, DeltaGenerator], rung: Rung, recipe: Recipe) -> None:
+    picture, button = place
+    png = png_bytes(srgb8(rung.xyz1), tile_px_per_mm(recipe))
+    words = f"{rung.folds} folds, {rung.look}, mean {rung.mean.srgb}"
+    picture.image(png, width="stretch", output_format="PNG", alt=words)
+    button.button(
+        f"{rung.folds} · {rung.look}",
+        key=f"rung{rung.folds}",
+        type="primary" if rung.folds == recipe.folding.folds else "secondary",
+        on_click=_choose,
+        args=(rung.folds,),
+        width="stretch",
+    )
 
 
 def _chart(steps: list[Rung], others: list[np.ndarray]) -> alt.LayerChart:
@@ -139,8 +145,7 @@ def _large(recipe: Recipe, rung: Rung | None) -> None:
     left, right = st.columns([11, 9], gap="large")
     picture = left.empty()
     try:
-        for px, samples in ((320, 4), (720, 9)):
-            shown = cache.view(recipe, px, samples, asked)
+        for shown in cache.sharpening(recipe, 720, asked):
             words = f"{NAMES[asked.face]} after {folds} folds"
             picture.image(shown.png, width="stretch", output_format="PNG", alt=words)
     except checks.InputError as error:
@@ -202,10 +207,13 @@ advice = st.empty()
 surely = st.container(height=SURE_PX, border=False)
 steps: list[Rung] = []
 with st.container(horizontal=True, gap="small"):
-    for rung in cache.ladder(recipe):
-        steps.append(rung)
-        _tile(rung, recipe)
+    places = [_place() for _ in cache.counts(recipe)]
     _end(recipe)
+for folds, png in cache.sketches(recipe):
+    places[folds][0].image(png, width="stretch", output_format="PNG", alt=f"{folds} folds, a sketch")
+for rung in cache.ladder(recipe):
+    steps.append(rung)
+    _tile(places[rung.folds], rung, recipe)
 large = st.container()
 chart = st.empty()
 with large:

@@ -1,0 +1,243 @@
+"""How quick the app feels and whether it stays lean, in a real browser. Run by hand, some fifteen minutes:
+
+    python -m tests.bench.felt [first] [felt] [changes] [sessions] [crowd]
+
+`first`: the first picture on the first run ever, with an empty cache of compiled code, and on a warm one.
+`felt`: from a change of grams to the new mean, to the new sheet, and to the new ladder.
+`changes`: the server's memory over 500 changes in one session.
+`sessions`: its memory over 20 sessions that are opened, used and closed.
+`crowd`: 8 sessions at once, each on a mix of its own; what each waits beside what it waits alone.
+"""
+
+import os
+import random
+import re
+import socket
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from blendlab.colour.means import area_mean
+from blendlab.recipe import Recipe
+from blendlab.screens import draft
+
+ROOT = Path(__file__).parents[2]
+CHROMIUM = os.environ.get("BLENDLAB_CHROMIUM", "/usr/bin/chromium")
+PATIENCE_MS = 180_000
+CHANGES, SESSIONS, CROWD, ROUNDS = 500, 20, 8, 5
+DONE = '[data-testid="stApp"][data-test-script-state="notRunning"]'
+
+
+@contextmanager
+def server(cache: Path | None = None) -> Iterator[tuple[str, int]]:
+    """Address and process of the app on a server of its own; `cache` is where compiled code is kept."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    command = [sys.executable, "-m", "streamlit", "run", "app.py", "--server.port", str(port)]
+    command += ["--server.headless", "true", "--server.fileWatcherType", "none"]
+    with tempfile.TemporaryDirectory() as home:
+        own = os.environ | {"BLENDLAB_HOME": home} | ({"NUMBA_CACHE_DIR": str(cache)} if cache else {})
+        running = subprocess.Popen(command, cwd=ROOT, env=own, stdout=subprocess.DEVNULL)
+        try:
+            while True:
+                with socket.socket() as knock:
+                    if knock.connect_ex(("127.0.0.1", port)) == 0:
+                        break
+                time.sleep(0.05)
+            yield f"http://127.0.0.1:{port}", running.pid
+        finally:
+            running.terminate()
+            running.wait(timeout=30)
+
+
+@contextmanager
+def browser() -> Iterator[Browser]:
+    """A browser without a window."""
+    with sync_playwright() as tools:
+        shown = tools.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
+        yield shown
+        shown.close()
+
+
+def opened(context: BrowserContext, address: str) -> Page:
+    """A page with its first picture on it."""
+    page = context.new_page()
+    page.set_default_timeout(PATIENCE_MS)
+    page.goto(address)
+    page.get_by_role("img", name="Predicted sheet after").wait_for()
+    return page
+
+
+def settled(page: Page) -> None:
+    """Wait until all of the page stands."""
+    page.locator(DONE).wait_for(state="attached")
+
+
+def resident_mib(pid: int) -> float:
+    """Memory of a process that is resident now."""
+    status = Path(f"/proc/{pid}/status").read_text()
+    return int(next(line for line in status.splitlines() if line.startswith("VmRSS")).split()[1]) / 1024
+
+
+def grams(recipe: Recipe, value: float) -> Recipe:
+    """The recipe with other grams of its first flake."""
+    return replace(recipe, flakes=(replace(recipe.flakes[0], grams=value), *recipe.flakes[1:]))
+
+
+def change(page: Page, recipe: Recipe, value: float) -> tuple[float, float]:
+    """Seconds from typing other grams to the new mean, and to the new sheet."""
+    sheet = page.get_by_role("img", name="Predicted sheet after")
+    before = sheet.get_attribute("src")
+    field = page.get_by_role("spinbutton", name="Grams").first
+    field.fill(f"{value:g}")
+    start = time.perf_counter()
+    field.press("Enter")
+    page.get_by_text(area_mean(grams(recipe, value)).srgb, exact=True).first.wait_for()
+    mean = time.perf_counter() - start
+    page.wait_for_function(
+        "before => [...document.querySelectorAll('img')].some("
+        "one => one.alt.startsWith('Predicted sheet after') && one.src !== before)",
+        arg=before,
+    )
+    return mean, time.perf_counter() - start
+
+
+def to_ladder(page: Page) -> tuple[float, float]:
+    """Seconds from asking for the folds to the ladder's last picture, as a sketch and as it stays."""
+    start = time.perf_counter()
+    page.get_by_role("link", name="Folds").click()
+    page.get_by_role("img", name="10 folds, ").wait_for()
+    sketch = time.perf_counter() - start
+    page.get_by_role("img", name=re.compile("^10 folds, .* mean ")).wait_for()
+    fine = time.perf_counter() - start
+    settled(page)
+    page.get_by_role("link", name="Flakes").click()
+    settled(page)
+    return sketch, fine
+
+
+def say(what: str, seconds: list[float]) -> None:
+    """One line: median and worst."""
+    print(f"{what:44s} median {statistics.median(seconds):6.2f} s, worst {max(seconds):6.2f} s", flush=True)
+
+
+def first() -> None:
+    """First picture on a cold and on a warm machine, from the server's start and from the opening."""
+    with tempfile.TemporaryDirectory() as cache:
+        for what in ("first run ever", "warm machine"):
+            start = time.perf_counter()
+            with server(Path(cache)) as (address, _), browser() as shown:
+                answered = time.perf_counter()
+                opened(shown.new_context(), address)
+                end = time.perf_counter()
+            print(f"{what}: first picture {end - answered:.1f} s after opening, {end - start:.1f} s in all")
+
+
+def felt() -> None:
+    """A change of grams, to the new mean, the new sheet and the new ladder."""
+    with server() as (address, _), browser() as shown:
+        page, recipe = (
+            opened(shown.new_context(viewport={"width": 1280, "height": 2000}), address),
+            draft.demo(),
+        )
+        settled(page)
+        to_ladder(page)
+        means, sheets, ladders = [], [], []
+        for value in range(60, 80):
+            mean, sheet = change(page, recipe, value)
+            settled(page)
+            means.append(mean)
+            sheets.append(sheet)
+            ladders.append(to_ladder(page))
+    say("grams to the new mean", means)
+    say("grams to the new sheet", sheets)
+    say("to a new ladder of sketches", [sketch for sketch, _ in ladders])
+    say("to a new ladder as it stays", [fine for _, fine in ladders])
+
+
+def changes() -> None:
+    """Memory over many changes in one session."""
+    with server() as (address, pid), browser() as shown:
+        page, recipe, sizes = opened(shown.new_context(), address), draft.demo(), []
+        for n in range(CHANGES):
+            change(page, recipe, 20 + n % 400 + 0.25 * (n // 400))
+            settled(page)
+            if (n + 1) % 50 == 0:
+                to_ladder(page)
+                sizes.append(resident_mib(pid))
+                print(f"{n + 1:4d} changes: {sizes[-1]:.0f} MiB", flush=True)
+    middle = sizes[len(sizes) // 5]
+    print(
+        f"over the last four fifths {min(sizes[2:]) / middle - 1:+.0%} to {max(sizes[2:]) / middle - 1:+.0%}"
+    )
+
+
+def sessions() -> None:
+    """Memory over sessions that come and go."""
+    with server() as (address, pid), browser() as shown:
+        sizes = []
+        for n in range(SESSIONS):
+            context = shown.new_context()
+            page = opened(context, address)
+            change(page, draft.demo(), 30 + n)
+            to_ladder(page)
+            context.close()
+            time.sleep(1)
+            sizes.append(resident_mib(pid))
+            print(f"{n + 1:3d} sessions: {sizes[-1]:.0f} MiB", flush=True)
+    print(f"from the third to the last {sizes[-1] / sizes[2] - 1:+.0%}")
+
+
+def _one_of_many(address: str, number: int, rounds: int) -> list[float]:
+    """What one session waits for new sheets, each checked to be its own."""
+    recipe = replace(grams(draft.demo(), 200 + number), name=f"mix {number}")
+    with browser() as shown:
+        page = opened(shown.new_context(), f"{address}/?{draft.ADDRESS}={draft._packed(recipe)}")
+        settled(page)
+        waits = []
+        for n in range(rounds):
+            value = 10.0 + 17 * number + n
+            waits.append(change(page, recipe, value)[1])
+            settled(page)
+            own = area_mean(grams(recipe, value)).srgb
+            shown_mean = page.locator(".swatch code").first.inner_text()
+            assert shown_mean == own, f"session {number} sees {shown_mean}, its own mean is {own}"
+            title = page.get_by_role("textbox", name="Name", exact=True).first.input_value()
+            assert title == recipe.flakes[0].name
+            time.sleep(random.random())
+    return waits
+
+
+def crowd() -> None:
+    """Sessions at once beside one alone."""
+    with server() as (address, _):
+        alone = _one_of_many(address, 0, 2 * ROUNDS)
+        with ThreadPoolExecutor(CROWD) as crew:
+            together = list(crew.map(lambda n: _one_of_many(address, n + 1, ROUNDS), range(CROWD)))
+    say("a new sheet, alone", alone)
+    say(f"a new sheet, {CROWD} sessions at once", [wait for waits in together for wait in waits])
+    slowest = max(statistics.median(waits) for waits in together) / statistics.median(alone)
+    print(f"the session served worst waits {slowest:.1f} times as long as alone; none saw another's data")
+
+
+PARTS: dict[str, Callable[[], None]] = {
+    "first": first,
+    "felt": felt,
+    "changes": changes,
+    "sessions": sessions,
+    "crowd": crowd,
+}
+
+if __name__ == "__main__":
+    for part in sys.argv[1:] or PARTS:
+        PARTS[part]()
