@@ -26,9 +26,12 @@ from tests.photo.scene import Shot, draw_camera, draw_recipe, face_of, take
 PAPERS = ("under", "beside", "under", "beside", "under", "beside", "none")
 
 
+SEED = 2031  # the matcher's constants were set on the photos of 2024
+
+
 def draw(number: int) -> tuple[Shot, np.random.Generator]:
     """Photo of a sheet of 0 to 8 folds, in turn."""
-    rng = np.random.default_rng([2024, number])
+    rng = np.random.default_rng([SEED, number])
     recipe, boxes = draw_recipe(rng, number % 9)
     camera = draw_camera(rng, PAPERS[number % len(PAPERS)])
     return take(recipe, boxes, camera, rng, face_of(recipe)), rng
@@ -62,6 +65,7 @@ def try_one(number: int) -> dict[str, Any]:
         "best": answer.folds.best,
         "probability": answer.folds.probability.tolist(),
         "strangeness": answer.folds.strangeness,
+        "apart": answer.delta_e00,
         "share_error": float(np.mean([abs(true.get(n, 0) - got.get(n, 0)) for n in names])),
         "list_error": sum(abs(true.get(n, 0) - got.get(n, 0)) for n in names)
         / max(len(names), len(shot.boxes)),
