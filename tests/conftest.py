@@ -4,6 +4,10 @@ import shutil
 import pytest
 from hypothesis import settings
 
+if "PYTEST_XDIST_WORKER" in os.environ:  # a core to each worker: threads of two would get in each other's way
+    for threads in ("NUMBA_NUM_THREADS", "OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
+        os.environ.setdefault(threads, "1")
+
 # Set by .ci/run: a missing browser then fails the browser tests instead of skipping them.
 BROWSER_REQUIRED = "BLENDLAB_BROWSER_REQUIRED"
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
