@@ -1,30 +1,22 @@
 """Reading and writing files: recipes as text, pictures as PNG, photos as pixels.
 
-Nothing is written half: the bytes go to a new file in the same folder, which then
-takes the place of the old one. Only a plain file is ever replaced; at a link, a
-folder or a device the write is refused and what stands there is left alone.
-
 This is the only importer of Pillow.
 """
 
 import os
-import secrets
-import stat
 import warnings
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from functools import cache
 from io import BytesIO
 from pathlib import Path
-from typing import NoReturn
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageCms, ImageDraw, ImageFont, ImageOps, UnidentifiedImageError
 
 from . import checks
-
-Place = str | os.PathLike[str]
+from .places import Place, refuse_path, write_bytes
 
 MOST_TEXT_BYTES = 1_000_000  # a recipe takes about one thousand
 MM_PER_INCH = 25.4  # exact
@@ -67,7 +59,7 @@ def read_text(path: Place) -> str:
         with Path(path).open("rb") as file:
             found = file.read(MOST_TEXT_BYTES + 1)
     except (OSError, ValueError) as error:
-        _refuse_path("the file must be there to be read", path, error, "check the name and the folder")
+        refuse_path("the file must be there to be read", path, error, "check the name and the folder")
     return text_from_bytes(found, os.fspath(path))
 
 
@@ -94,17 +86,6 @@ def text_from_bytes(content: bytes, name: str) -> str:
     except UnicodeDecodeError:
         remedy = "choose a recipe, a flake list or a spectrum, and save it as UTF-8"
         checks.refuse("the file must hold UTF-8 text", name, remedy)
-
-
-def check_place(path: Place) -> None:
-    """Try whether a file could be written, and leave everything as it was.
-
-    Raises
-    ------
-    InputError
-        Where the path cannot be written: better told before an hour's work than after.
-    """
-    _at(path, _try)
 
 
 def write_text(path: Place, text: str) -> None:
@@ -143,17 +124,6 @@ def png_bytes(srgb8: NDArray[np.uint8], px_per_mm: float) -> bytes:
     picture = Image.fromarray(np.ascontiguousarray(srgb8))
     picture.save(buffer, format="PNG", dpi=(dpi, dpi), icc_profile=_srgb_profile())
     return buffer.getvalue()
-
-
-def write_bytes(path: Place, content: bytes) -> None:
-    """Write a file that is made already, such as a PDF, whole or not at all.
-
-    Raises
-    ------
-    InputError
-        Where the path cannot be written; what stood there is untouched.
-    """
-    _at(path, lambda target: _replace(target, content))
 
 
 def write_png(path: Place, srgb8: NDArray[np.uint8], px_per_mm: float) -> None:
@@ -223,7 +193,7 @@ def read_photo(path: Place) -> NDArray[np.uint8]:
         with Path(path).open("rb") as file:
             content = file.read(MOST_PHOTO_BYTES + 1)
     except (OSError, ValueError) as error:
-        _refuse_path("the photo must be there to be read", path, error, "check the name and the folder")
+        refuse_path("the photo must be there to be read", path, error, "check the name and the folder")
     return photo_from_bytes(content, os.path.basename(os.fspath(path)))  # noqa: PTH119 (a name, no path)
 
 
@@ -372,56 +342,3 @@ def _srgb_profile() -> bytes:
     made = bytearray(ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes())
     made[24:36] = b"".join(part.to_bytes(2, "big") for part in (2000, 1, 1, 0, 0, 0))
     return bytes(made)
-
-
-def _at(path: Place, act: Callable[[Path], None]) -> None:
-    """Do something where a plain file is or could be; refuse any other place."""
-    target = Path(path)
-    try:
-        taken = _is_taken(target)
-        if not taken:
-            act(target)
-    except (OSError, ValueError) as error:
-        _refuse_path("the place to write to must be writable", path, error, "choose another place")
-    if taken:
-        remedy = "choose the name of a new file or of an older result"
-        checks.refuse("the place to write to must be a plain file", os.fspath(path), remedy)
-
-
-def _is_taken(target: Path) -> bool:
-    """Tell whether something other than a plain file stands at a path."""
-    try:
-        return not stat.S_ISREG(target.lstat().st_mode)
-    except FileNotFoundError:
-        return False
-
-
-def _beside(target: Path) -> Path:
-    """Name a new file in the target's folder."""
-    return target.with_name(f".blendlab-{secrets.token_hex(8)}.part")
-
-
-def _try(target: Path) -> None:
-    """Make a file beside the target and take it away again."""
-    beside = _beside(target)
-    beside.open("xb").close()
-    beside.unlink()
-
-
-def _replace(target: Path, content: bytes) -> None:
-    """Write beside the target, then let the new file take its name in one step."""
-    beside = _beside(target)
-    try:
-        with beside.open("xb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        beside.replace(target)
-    finally:
-        beside.unlink(missing_ok=True)
-
-
-def _refuse_path(rule: str, path: Place, error: Exception, remedy: str) -> NoReturn:
-    """Refuse a path with the system's reason, in its own words."""
-    reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-    checks.refuse(f"{rule} ({reason[:1].lower()}{reason[1:]})", os.fspath(path), remedy)

@@ -21,6 +21,7 @@ FLOORS = (
     {"colour", "folding"},
     {"look"},
     {"photo"},
+    {"places"},
     {"files"},
     {"workshop"},
     {"screens", "cli"},

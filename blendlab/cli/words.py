@@ -6,7 +6,8 @@ from collections.abc import Callable
 from typing import Any
 
 from .. import checks
-from ..files import check_place, read_text
+from ..files import read_text
+from ..places import check_place
 from ..recipe import Recipe, from_toml
 
 Result = tuple[dict[str, Any], str]  # for --json, and in words

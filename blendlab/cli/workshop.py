@@ -5,7 +5,8 @@ import re
 from datetime import date
 
 from .. import checks
-from ..files import check_place, read_text, write_bytes
+from ..files import read_text
+from ..places import check_place, write_bytes
 from .words import Commands, Result, recipe_of, wait_for_compiler
 
 _NUMBER = r"\d{1,6}(?:\.\d{1,6})?"

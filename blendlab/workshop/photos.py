@@ -6,7 +6,8 @@ import sqlite3
 from collections.abc import Callable
 from pathlib import Path
 
-from .. import checks, files
+from .. import checks
+from ..places import write_bytes
 
 FOLDER = "photos"
 MOST_BYTES = 40_000_000
@@ -63,7 +64,7 @@ def put(home: Path, name: str, content: bytes) -> None:
     folder = home / FOLDER
     folder.mkdir(parents=True, exist_ok=True)
     if not (folder / name).exists():
-        files.write_bytes(folder / name, content)
+        write_bytes(folder / name, content)
 
 
 def read(home: Path, name: str) -> bytes:
