@@ -163,15 +163,15 @@ def fit(problem: Problem, folds: int, start: Floats, gains: Floats) -> Fit:
     used = np.flatnonzero(start > 0)
     held = _gain_rows(problem.gain_spread)
     here = _look(problem, folds, start / start.sum(), gains, held)
+    slopes = _slopes(problem, folds, here, used)
     for counted in _STAGES:
         for _ in range(STEPS):
-            slopes = _slopes(problem, folds, here, used) / here.noise[:, None]
-            shares, gains = _step(slopes[counted], here.miss[counted], here.gains, used, len(start), held)
-            nearer = _nearer(problem, folds, here, (shares, gains), held, counted)
+            step = _step(slopes[counted], here.miss[counted], here.gains, used, len(start), held)
+            nearer = _nearer(problem, folds, here, step, held, counted)
             if nearer is None:
                 break
             here = nearer
-    slopes = _slopes(problem, folds, here, used) / here.noise[:, None]
+            slopes = _slopes(problem, folds, here, used)
     spread = np.zeros(len(start))
     spread[used] = _spread(slopes, here.sheets / here.noise, len(used), held)
     return Fit(here.shares, spread, here.gains, here.misfit(_STAGES[-1]))
@@ -223,7 +223,7 @@ def _nearer(
 
 
 def _slopes(problem: Problem, folds: int, here: _Look, used: npt.NDArray[np.intp]) -> Floats:
-    """Derivative of the description by each share (the rest giving way evenly) and each gain."""
+    """Derivative of the description, in its noise, by each share (the rest giving way) and each gain."""
     centre, columns = here.sheets.mean(axis=0), []
     for sort in used:
         more = here.shares * (1 - NUDGE)
@@ -235,7 +235,7 @@ def _slopes(problem: Problem, folds: int, here: _Look, used: npt.NDArray[np.intp
         brighter[axis] += BRIGHTER
         moved = problem.sheets(folds, here.shares, brighter, here.reach_mm)
         columns.append((moved.mean(axis=0) - centre) / BRIGHTER)
-    return np.stack(columns, axis=-1)
+    return np.stack(columns, axis=-1) / here.noise[:, None]
 
 
 def _step(
