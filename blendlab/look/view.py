@@ -1,7 +1,6 @@
 """From a surface to screen pixels in one call, whatever the surface: lit, on a plain ground."""
 
 from dataclasses import dataclass
-from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -89,13 +88,6 @@ class Asked:
         long = max(sheet.length_mm, sheet.width_mm)
         axis = "length" if sheet.length_mm >= sheet.width_mm else "width"
         return blank(cylinder(long, min(sheet.size_mm) / 2), sheet, axis)
-
-
-class Shaded(Surface, Protocol):
-    """A surface that knows how much light falls on it."""
-
-    def shade(self) -> npt.NDArray[np.float32]:
-        """Light each pixel sends back, shape (rows, columns)."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -79,7 +79,7 @@ def ladder(recipe: Recipe) -> Iterator[Rung]:
 
 
 def sketches(recipe: Recipe) -> Iterator[tuple[int, bytes]]:
-    """Yield the fold counts whose rung is not ready, each with a coarse picture as PNG that soon is."""
+    """Yield the fold counts whose rung is not ready, each with a coarse picture, a PNG, until it is."""
     found = _found(key_of(recipe))
     for folds in counts(recipe):
         if folds not in found:

@@ -92,11 +92,6 @@ class Timetable:
     release_s: float
     melt_heat_j_m2: float
 
-    @property
-    def melt_w_m2(self) -> float:
-        """Mean power the plates must give while the charge melts, W/m² of plan."""
-        return self.melt_heat_j_m2 / self.melted_s
-
     def work_s(self, loads: int = 1) -> float:
         """Hot work in all, s, where the steps before the joining are done for each load."""
         joining = next((step.start_s for step in self.steps if step.kind == "join"), self.hot_s)
