@@ -73,7 +73,8 @@ def test_one_that_predicts_worse_says_so(home: Path) -> None:
 def test_what_another_version_learnt_is_left_alone(home: Path, text: str) -> None:
     seeded(home)
     drafts.save(home, hand.PAGE, text)
-    opened(page=LOG)
+    app = opened(page=LOG)
+    assert not any(button.label == "Work with my hand" for button in app.button)
 
 
 def test_it_is_learnt_from_the_photos_that_can_be_read(home: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -189,7 +189,8 @@ def test_a_log_of_a_newer_version_is_shown_but_not_changed(home: Path) -> None:
 @pytest.mark.parametrize("prediction", [{}, {"mean": 3}, {"mean": {"srgb": 7}, "cold_mm": 1, "cold_g": "x"}])
 def test_a_prediction_of_any_age_stops_nothing(home: Path, prediction: dict[str, object]) -> None:
     seeded(home, prediction=prediction)
-    click(opened(page=LOG), "Open")
+    app = click(opened(page=LOG), "Open")
+    assert any(button.label == "Save" for button in app.button)
 
 
 def test_a_photo_that_is_gone_is_said_and_the_rest_is_shown(home: Path) -> None:
