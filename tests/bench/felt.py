@@ -9,12 +9,10 @@
 `crowd`: 8 sessions at once, each on a mix of its own; what each waits beside what it waits alone.
 """
 
-import os
 import random
 import re
-import socket
+import shutil
 import statistics
-import subprocess
 import sys
 import tempfile
 import time
@@ -29,42 +27,26 @@ from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 from blendlab.colour.means import area_mean
 from blendlab.recipe import Recipe
 from blendlab.screens import draft
+from tests.screens.browsing import settled, started
 
-ROOT = Path(__file__).parents[2]
-CHROMIUM = os.environ.get("BLENDLAB_CHROMIUM", "/usr/bin/chromium")
 PATIENCE_MS = 180_000
 CHANGES, SESSIONS, CROWD, ROUNDS = 500, 20, 8, 5
-DONE = '[data-testid="stApp"][data-test-script-state="notRunning"]'
 
 
 @contextmanager
-def server(cache: Path | None = None) -> Iterator[tuple[str, int]]:
-    """Address and process of the app on a server of its own; `cache` is where compiled code is kept."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    command = [sys.executable, "-m", "streamlit", "run", "app.py", "--server.port", str(port)]
-    command += ["--server.headless", "true", "--server.fileWatcherType", "none"]
-    with tempfile.TemporaryDirectory() as home:
-        own = os.environ | {"BLENDLAB_HOME": home} | ({"NUMBA_CACHE_DIR": str(cache)} if cache else {})
-        running = subprocess.Popen(command, cwd=ROOT, env=own, stdout=subprocess.DEVNULL)
-        try:
-            while True:
-                with socket.socket() as knock:
-                    if knock.connect_ex(("127.0.0.1", port)) == 0:
-                        break
-                time.sleep(0.05)
-            yield f"http://127.0.0.1:{port}", running.pid
-        finally:
-            running.terminate()
-            running.wait(timeout=30)
+def server(**further: str) -> Iterator[tuple[str, int]]:
+    """Address and process of the app on a server that starts afresh."""
+    with tempfile.TemporaryDirectory() as folder, started(Path(folder), **further) as found:
+        yield found
 
 
 @contextmanager
 def browser() -> Iterator[Browser]:
     """A browser without a window."""
     with sync_playwright() as tools:
-        shown = tools.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
+        shown = tools.chromium.launch(
+            executable_path=shutil.which("chromium"), args=["--no-sandbox", "--disable-gpu"]
+        )
         yield shown
         shown.close()
 
@@ -76,11 +58,6 @@ def opened(context: BrowserContext, address: str) -> Page:
     page.goto(address)
     page.get_by_role("img", name="Predicted sheet after").wait_for()
     return page
-
-
-def settled(page: Page) -> None:
-    """Wait until all of the page stands."""
-    page.locator(DONE).wait_for(state="attached")
 
 
 def resident_mib(pid: int) -> float:
@@ -136,7 +113,7 @@ def first() -> None:
     with tempfile.TemporaryDirectory() as cache:
         for what in ("first run ever", "warm machine"):
             start = time.perf_counter()
-            with server(Path(cache)) as (address, _), browser() as shown:
+            with server(NUMBA_CACHE_DIR=cache) as (address, _), browser() as shown:
                 answered = time.perf_counter()
                 opened(shown.new_context(), address)
                 end = time.perf_counter()

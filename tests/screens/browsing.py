@@ -43,15 +43,22 @@ def free_port() -> int:
 @contextmanager
 def serving(folder: Path, port: int | None = None) -> Iterator[str]:
     """Address of the app on a server of its own, which keeps all it keeps in `folder`."""
+    with started(folder, port) as (address, _):
+        yield address
+
+
+@contextmanager
+def started(folder: Path, port: int | None = None, **further: str) -> Iterator[tuple[str, int]]:
+    """Address and process of such a server; `further` goes into its environment."""
     port = port or free_port()
     command = [sys.executable, "-m", "streamlit", "run", APP.name]
     command += ["--server.port", str(port), "--server.headless", "true", "--server.fileWatcherType", "none"]
-    own = os.environ | {"BLENDLAB_HOME": str(folder / "home")}
+    own = os.environ | {"BLENDLAB_HOME": str(folder / "home")} | further
     with (folder / "said").open("w+") as said:
         running = subprocess.Popen(command, cwd=APP.parent, env=own, stdout=said, stderr=subprocess.STDOUT)
         try:
             _await_answer(port, running)
-            yield f"http://127.0.0.1:{port}"
+            yield f"http://127.0.0.1:{port}", running.pid
         finally:
             running.terminate()
             running.wait(timeout=30)
