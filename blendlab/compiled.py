@@ -9,11 +9,17 @@ import hashlib
 import os
 import tempfile
 from collections.abc import Callable
-from functools import cache
+from functools import cache, wraps
 from pathlib import Path
 from typing import Any
 
 import numba
+
+from . import cores
+
+# Threads that wait for the next loop sleep: they would else spin on the cores that other work needs. Read by
+# OpenMP when the first parallel loop runs.
+os.environ.setdefault("OMP_WAIT_POLICY", "passive")
 
 ROOMS = ("folding", "colour", "look", "photo", "workshop")
 
@@ -71,6 +77,8 @@ def is_warm() -> bool:
 def compiled(**options: Any) -> Callable[[Callable[..., Any]], Any]:
     """Compile a function with Numba, kept on disk between runs.
 
+    While it runs other threads go on. A parallel one takes all cores, so of these one runs at a time.
+
     Parameters
     ----------
     **options
@@ -82,5 +90,16 @@ def compiled(**options: Any) -> Callable[[Callable[..., Any]], Any]:
         The decorator.
     """
     cache_folder()
-    decorator: Callable[[Callable[..., Any]], Any] = numba.njit(cache=True, error_model="numpy", **options)
-    return decorator
+    decorator: Callable[[Callable[..., Any]], Any] = numba.njit(
+        cache=True, error_model="numpy", nogil=True, **options
+    )
+    return (lambda function: _in_turn(decorator(function))) if options.get("parallel") else decorator
+
+
+def _in_turn(kernel: Callable[..., Any]) -> Callable[..., Any]:
+    @wraps(kernel)
+    def called(*args: Any) -> Any:
+        with cores.taken():
+            return kernel(*args)
+
+    return called

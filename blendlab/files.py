@@ -122,7 +122,8 @@ def png_bytes(srgb8: NDArray[np.uint8], px_per_mm: float) -> bytes:
     dpi = px_per_mm * MM_PER_INCH
     buffer = BytesIO()
     picture = Image.fromarray(np.ascontiguousarray(srgb8))
-    picture.save(buffer, format="PNG", dpi=(dpi, dpi), icc_profile=_srgb_profile())
+    # A marbled picture hardly shrinks further: level 6 saves an eighth in three times the time.
+    picture.save(buffer, format="PNG", dpi=(dpi, dpi), icc_profile=_srgb_profile(), compress_level=1)
     return buffer.getvalue()
 
 

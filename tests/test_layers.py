@@ -13,8 +13,8 @@ ROOT = Path(__file__).resolve().parent.parent
 
 # A room imports only from rooms of a lower floor; rooms of one floor do not know each other.
 FLOORS = (
-    {"tables", "checks", "compiled", "progress"},
-    {"toml", "spreadsheet", "slab"},
+    {"tables", "checks", "cores", "progress"},
+    {"compiled", "toml", "spreadsheet", "slab"},
     {"measured", "handwork"},
     {"recipe"},
     {"flakelist"},
@@ -31,7 +31,18 @@ FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
 
 # The core computes: it never touches files, clocks, screens or pictures, nor chances of its own.
 CORE = {
-    *("tables", "checks", "progress", "toml", "spreadsheet", "slab", "measured", "handwork", "recipe"),
+    *(
+        "tables",
+        "checks",
+        "cores",
+        "progress",
+        "toml",
+        "spreadsheet",
+        "slab",
+        "measured",
+        "handwork",
+        "recipe",
+    ),
     *("flakelist", "colour", "folding", "look", "photo"),
 }
 NOT_IN_CORE = {

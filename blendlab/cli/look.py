@@ -2,6 +2,7 @@
 
 import argparse
 import re
+from math import isqrt
 
 from .. import checks
 from ..files import write_contact_sheet, write_png
@@ -36,14 +37,13 @@ def ladder(args: argparse.Namespace) -> Result:
     wait_for_compiler()
     from ..look.ladder import another_hand, choose, rungs, tile_px_per_mm
     from ..look.making import make_ready
-    from ..look.render import srgb8
 
     steps = list(rungs(make_ready(recipe, counts[-1]), counts))
     others = [another_hand(recipe, counts, hand) for hand in range(1, args.tries + 1)]
     chosen = choose(args.look, steps, others)
     if args.out is not None:
         captions = [f"{step.folds} folds, {step.look}" for step in steps]
-        tiles = [srgb8(step.xyz1) for step in steps]
+        tiles = [step.srgb8 for step in steps]
         means = [step.mean.srgb for step in steps]
         write_contact_sheet(args.out, tiles, means, captions, tile_px_per_mm(recipe))
     result = {
@@ -65,8 +65,10 @@ def sheet(args: argparse.Namespace) -> Result:
         "--folds", args.folds, 0, MOST_FOLDS, "past that many folds a sheet no longer changes to the eye"
     )
     checks.number("--px-per-mm", args.px_per_mm, 0.1, 40, "print needs about 12, a screen 2 to 4")
-    if args.samples not in [side * side for side in range(1, 17)]:
-        checks.refuse("--samples must be a square from 1 to 256", args.samples, "give 4, 9 or 16")
+    if args.samples not in range(1, 257) or args.samples % isqrt(args.samples):
+        checks.refuse(
+            "--samples must be 1 to 256 and fill a pixel evenly", args.samples, "give 4, 6, 9 or 16"
+        )
     check_picture(args.out)
     recipe = recipe_of(args.recipe)
     recipe.folding.checked_folds(args.folds, "--folds")

@@ -31,6 +31,12 @@ def across_the_edge(s):  # type: ignore[no-untyped-def]
 
 
 @compiled()
+def _far(along, p):  # type: ignore[no-untyped-def]
+    """|along|**(-2/p), mostly of a slab that widens along one side only."""
+    return 1.0 / (along * along) if p == 1.0 else abs(along) ** (-2.0 / p)
+
+
+@compiled()
 def edge_strain_back(w, far, strain):  # type: ignore[no-untyped-def]
     """Strain E* in (1, strain] at which (1 - w + w*E)**3 = far*E, by Newton from above (convex)."""
     e = strain
@@ -73,9 +79,10 @@ def press_back(xi, eta, s, strain, p_x, p_y):  # type: ignore[no-untyped-def]
         out_x = abs(xi) * g_x > 1.0
         out_y = abs(eta) * g_y > 1.0
         if not (out_x or out_y):
-            return xi * g_x, eta * g_y, s * math.sqrt(strain / d), thinning / grown
-        e_x = edge_strain_back(w, abs(xi) ** (-2.0 / p_x), strain) if out_x else strain
-        e_y = edge_strain_back(w, abs(eta) ** (-2.0 / p_y), strain) if out_y else strain
+            thinner = 1.0 / grown  # times d: the square root of E/D
+            return xi * g_x, eta * g_y, s * d * thinner, thinning * thinner
+        e_x = edge_strain_back(w, _far(xi, p_x), strain) if out_x else strain
+        e_y = edge_strain_back(w, _far(eta, p_y), strain) if out_y else strain
         e = min(e_x, e_y)
         d = 1.0 - w + w * e
         grown = d * math.sqrt(d / e)

@@ -93,12 +93,18 @@ def _apart(thrown, gap):  # type: ignore[no-untyped-def]
     return kept[:count]
 
 
-def _cells(discs: npt.NDArray[np.float64], a: float, b: float, reach: float) -> npt.NDArray[np.int16]:
+@compiled()
+def _cells(discs, a, b, reach):  # type: ignore[no-untyped-def]
     """Look-up grid: which disc comes within `reach` of each cell's middle."""
     middles = (np.arange(GRID) + 0.5) * (2 / GRID) - 1
     grid = np.full((GRID, GRID), NO_DISC, np.int16)
-    for index, (x, y, r) in enumerate(discs[:, :3]):
-        grid[np.hypot(a * middles[:, None] - x, b * middles - y) <= r + reach] = index
+    for index in range(len(discs)):
+        x, y, r = discs[index, 0], discs[index, 1], discs[index, 2]
+        for i in range(GRID):
+            if abs(a * middles[i] - x) <= r + reach:
+                for j in range(GRID):
+                    if math.hypot(a * middles[i] - x, b * middles[j] - y) <= r + reach:
+                        grid[i, j] = index
     return grid
 
 

@@ -1,7 +1,8 @@
 """The fold ladder: what a recipe looks like after each fold count, and which one gives the look wanted."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -16,11 +17,11 @@ from ..progress import Told, each, nobody
 from ..recipe import Recipe
 from .contrast import JUST_SEEN, contrast, seen_lab
 from .making import Making, make_ready
-from .render import render
+from .render import render, srgb8
 from .surfaces import top_face
 
 TILE_PX = 160  # longer side of a rung's picture
-TILE_SAMPLES = 9
+TILE_SAMPLES = 6
 # How lively a look is: its contrast as a part of the unfolded pieces'.
 LIVELINESS = {"pieces": 1.0, "streaks": 0.7, "marbled": 0.4, "clouded": 0.2, "even": 0.0}
 LOOKS = tuple(LIVELINESS)
@@ -34,7 +35,7 @@ class Rung:
     ----------
     folds : int
         Fold-and-press cycles.
-    xyz1 : ndarray of float32, shape (rows, columns, 3)
+    srgb8 : ndarray of uint8, shape (rows, columns, 3)
         Picture of the top face.
     mean : Colour
         Mean colour of the face, in light.
@@ -43,26 +44,32 @@ class Rung:
         pieces.
     feature_mm : float
         Scale of segregation of lightness across the streaks, mm.
-    layer_mm : float
-        Mean layer thickness in the depth, mm.
     segregation : float
         Intensity of segregation at the size of a pixel and light's reach.
     drift : float
         dE00 of the mean from the area mean.
     look : str
         One of `LOOKS`.
+    making : Making
+        What was looked at.
     """
 
     folds: int
-    xyz1: npt.NDArray[np.float32]
+    srgb8: npt.NDArray[np.uint8]
     mean: Colour
     contrast: float
     unfolded: float
     feature_mm: float
-    layer_mm: float
     segregation: float
     drift: float
     look: str
+    making: Making = field(repr=False)
+
+    @cached_property
+    def layer_mm(self) -> float:
+        """Mean layer thickness in the depth, mm; measured when it is first asked for."""
+        chance = np.random.default_rng(self.folds)
+        return layer_mm(self.making.charge, self.making.programme, self.folds, chance)
 
     def as_json(self) -> dict[str, Any]:
         """The rung without its picture, numbers rounded to what they can bear."""
@@ -160,15 +167,15 @@ def rungs(making: Making, counts: Sequence[int], unfolded: float | None = None) 
         mean = Colour.from_xyz1(xyz1.mean(axis=(0, 1), dtype=np.float64))
         yield Rung(
             folds=folds,
-            xyz1=xyz1,
+            srgb8=srgb8(xyz1),
             mean=mean,
             contrast=seen,
             unfolded=unfolded,
             feature_mm=min(scale_of_segregation(lab[..., 0], pitch, axis) for axis in (0, 1)),
-            layer_mm=layer_mm(making.charge, making.programme, folds, np.random.default_rng(folds)),
             segregation=segregation,
             drift=float(delta_e00(mean.lab, start.lab)),
             look=word_for(folds, seen, unfolded),
+            making=making,
         )
 
 

@@ -121,7 +121,7 @@ def look_at(surface: Surface, making: Making, folds: int, samples: int) -> View:
     folds : int
         How many cycles were done.
     samples : int
-        Points followed back for each pixel, a square.
+        Points followed back for each pixel.
 
     Returns
     -------

@@ -132,7 +132,7 @@ def stand_ins(sheet: Sheet, move: str, reach_mm: float, folds: int, seed: int = 
     pressed = zip(_slabs(sheet, seed), hands(sheet, move, SHEETS, seed), strict=True)
     for n, (charge, (_, programme)) in enumerate(pressed):
         shown = _spread_out(face.shape, np.random.default_rng([seed, 2, n]))
-        paths = compositions(frames[shown], charge, programme, folds, deep, ACROSS)
+        paths = compositions(frames[shown], charge, programme, folds, deep, ACROSS * ACROSS)
         below[1:, n] = np.moveaxis(np.cumsum(paths, axis=-1), -1, 0)
     return StandIns(below / below[-1])
 

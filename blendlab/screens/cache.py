@@ -10,6 +10,7 @@ import streamlit as st
 from ..checks import InputError
 from ..colour.spaces import Colour
 from ..compiled import is_warm
+from ..cores import in_the_background
 from ..files import png_bytes
 from ..look.ladder import Rung, another_hand, rungs
 from ..look.layout import Piece, blank_face
@@ -83,7 +84,7 @@ def sketches(recipe: Recipe) -> Iterator[tuple[int, bytes]]:
     found = _found(key_of(recipe))
     for folds in counts(recipe):
         if folds not in found:
-            yield folds, view(recipe.with_folding(folds=folds), SKETCH_PX, 4).png
+            yield folds, view(recipe.with_folding(folds=folds), SKETCH_PX, 2).png
 
 
 def rung(recipe: Recipe) -> Rung:
@@ -93,7 +94,8 @@ def rung(recipe: Recipe) -> Rung:
     for needed in sorted({0, folds}):  # a look is named by its contrast beside the unfolded one's
         if needed not in found:
             unfolded = found[0].contrast if needed else None
-            found[needed] = next(rungs(_making(key), [needed], unfolded))
+            with in_the_background():
+                found[needed] = next(rungs(_making(key), [needed], unfolded))
     return found[folds]
 
 
@@ -101,7 +103,8 @@ def hand(recipe: Recipe, number: int, words: str) -> npt.NDArray[np.float64] | N
     """Contrasts of a further sheet of the recipe at all fold counts of its ladder, None where stopped."""
 
     def work(told: Told) -> npt.NDArray[np.float64]:
-        return another_hand(recipe, counts(recipe), number, told)
+        with in_the_background():
+            return another_hand(recipe, counts(recipe), number, told)
 
     return worked("further sheets", (key_of(recipe), counts(recipe), number), words, work)
 
@@ -152,10 +155,12 @@ def view(recipe: Recipe, px: int, samples: int, asked: Asked = TOP) -> Shown:
     return _view(key_of(recipe), recipe.folding.folds, asked, scale, samples)
 
 
-def sharpening(recipe: Recipe, px: int, asked: Asked = TOP) -> Iterator[Shown]:
-    """Yield a face coarsely, a tenth of the work, and then fine; parameters and errors as for `view`."""
+def sharpening(recipe: Recipe, px: int, samples: int, asked: Asked = TOP) -> Iterator[Shown]:
+    """Yield a face coarsely, a fifth of the work or less, and then fine; else as `view`."""
     yield view(recipe, 4 * px // 9, 4, asked)
-    yield view(recipe, px, 9, asked)
+    with in_the_background():
+        fine = view(recipe, px, samples, asked)
+    yield fine
 
 
 def slab(recipe: Recipe) -> Sheet:

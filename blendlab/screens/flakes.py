@@ -129,6 +129,6 @@ with result:
     with picture.container():
         cache.warm_up()
         alt = f"Predicted sheet after {recipe.folding.folds} folds, mean colour {full_blend(recipe).srgb}"
-        for shown in cache.sharpening(recipe, 480):
+        for shown in cache.sharpening(recipe, 480, 4):
             picture.image(shown.png, width="stretch", output_format="PNG", alt=alt)
     _thin(recipe)

@@ -11,7 +11,6 @@ from blendlab.files import png_bytes
 from blendlab.handwork import MOVES
 from blendlab.look.contrast import JUST_SEEN
 from blendlab.look.ladder import LOOKS, Rung, choose, tile_px_per_mm
-from blendlab.look.render import srgb8
 from blendlab.recipe import Recipe
 from blendlab.screens import cache, draft, meaning
 from blendlab.screens.asking import NAMES, asked_for
@@ -77,7 +76,7 @@ def _place() -> tuple[DeltaGenerator, DeltaGenerator]:
 
 def _tile(place: tuple[DeltaGenerator, DeltaGenerator], rung: Rung, recipe: Recipe) -> None:
     picture, button = place
-    png = png_bytes(srgb8(rung.xyz1), tile_px_per_mm(recipe))
+    png = png_bytes(rung.srgb8, tile_px_per_mm(recipe))
     words = f"{rung.folds} folds, {rung.look}, mean {rung.mean.srgb}"
     picture.image(png, width="stretch", output_format="PNG", alt=words)
     button.button(
@@ -145,7 +144,7 @@ def _large(recipe: Recipe, rung: Rung | None) -> None:
     left, right = st.columns([11, 9], gap="large")
     picture = left.empty()
     try:
-        for shown in cache.sharpening(recipe, 720, asked):
+        for shown in cache.sharpening(recipe, 720, 6, asked):
             words = f"{NAMES[asked.face]} after {folds} folds"
             picture.image(shown.png, width="stretch", output_format="PNG", alt=words)
     except checks.InputError as error:

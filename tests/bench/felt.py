@@ -10,7 +10,6 @@
 """
 
 import random
-import re
 import shutil
 import statistics
 import sys
@@ -30,6 +29,7 @@ from blendlab.screens import draft
 from tests.screens.browsing import settled, started
 
 PATIENCE_MS = 180_000
+POLL_MS = 20
 CHANGES, SESSIONS, CROWD, ROUNDS = 500, 20, 8, 5
 
 
@@ -81,21 +81,27 @@ def change(page: Page, recipe: Recipe, value: float) -> tuple[float, float]:
     field.press("Enter")
     page.get_by_text(area_mean(grams(recipe, value)).srgb, exact=True).first.wait_for()
     mean = time.perf_counter() - start
-    page.wait_for_function(
-        "before => [...document.querySelectorAll('img')].some("
-        "one => one.alt.startsWith('Predicted sheet after') && one.src !== before)",
-        arg=before,
-    )
+    _await_picture(page, "^Predicted sheet after", before)
     return mean, time.perf_counter() - start
+
+
+def _await_picture(page: Page, words: str, other_than: str | None = None) -> None:
+    """Wait for a picture of such words from another address, without asking for every frame."""
+    page.wait_for_function(
+        """([words, before]) => [...document.querySelectorAll("img")].some(
+            one => new RegExp(words).test(one.alt) && one.src !== before)""",
+        arg=[words, other_than],
+        polling=POLL_MS,
+    )
 
 
 def to_ladder(page: Page) -> tuple[float, float]:
     """Seconds from asking for the folds to the ladder's last picture, as a sketch and as it stays."""
     start = time.perf_counter()
     page.get_by_role("link", name="Folds").click()
-    page.get_by_role("img", name="10 folds, ").wait_for()
+    _await_picture(page, "^10 folds, ")
     sketch = time.perf_counter() - start
-    page.get_by_role("img", name=re.compile("^10 folds, .* mean ")).wait_for()
+    _await_picture(page, "^10 folds, .* mean ")
     fine = time.perf_counter() - start
     settled(page)
     page.get_by_role("link", name="Flakes").click()
@@ -124,7 +130,7 @@ def felt() -> None:
     """A change of grams, to the new mean, the new sheet and the new ladder."""
     with server() as (address, _), browser() as shown:
         page, recipe = (
-            opened(shown.new_context(viewport={"width": 1280, "height": 2000}), address),
+            opened(shown.new_context(viewport={"width": 1280, "height": 900}), address),
             draft.demo(),
         )
         settled(page)

@@ -9,7 +9,6 @@ from blendlab.files import read_text, write_contact_sheet
 from blendlab.handwork import MOVES, Folding
 from blendlab.look.ladder import rungs, tile_px_per_mm
 from blendlab.look.making import make_ready
-from blendlab.look.render import srgb8
 from blendlab.recipe import from_toml
 
 SWATCHES = Path(__file__).resolve().parents[2] / "swatches"
@@ -21,7 +20,7 @@ def main() -> None:
     for move in MOVES:
         moved = recipe.with_folding(**vars(Folding(move=move, folds=7, seed=recipe.folding.seed)))
         for rung in rungs(make_ready(moved, 7), (1, 3, 5, 7)):
-            tiles.append(srgb8(rung.xyz1))
+            tiles.append(rung.srgb8)
             means.append(rung.mean.srgb)
             captions.append(f"{move}, {rung.folds}")
     pictures = SWATCHES / "pictures"
@@ -30,7 +29,7 @@ def main() -> None:
     steps = list(rungs(make_ready(recipe, 10), range(11)))
     write_contact_sheet(
         pictures / "ladder.png",
-        [srgb8(step.xyz1) for step in steps],
+        [step.srgb8 for step in steps],
         [step.mean.srgb for step in steps],
         [f"{step.folds} folds, {step.look}" for step in steps],
         tile_px_per_mm(recipe),

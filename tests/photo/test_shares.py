@@ -43,7 +43,7 @@ def test_stand_ins_show_what_a_rendered_sheet_shows(folds: int) -> None:
     face = top_face(SHEET, standins.PX_PER_MM)
     shown = standins._spread_out(face.shape, np.random.default_rng([1, 2, 0]))
     frames = face.frames(0, face.shape[0])[shown]
-    paths = compositions(frames, dealt, programme, folds, 0.1, standins.ACROSS)
+    paths = compositions(frames, dealt, programme, folds, 0.1, standins.ACROSS**2)
     found = stand_ins(SHEET, "half", 0.1, folds).compositions(np.array([0.5, 0.3, 0.2]))[0]
     assert np.abs(found - paths).mean() < 0.02
     np.testing.assert_allclose(found.mean(axis=(0, 1)), paths.mean(axis=(0, 1)), atol=0.02)

@@ -134,7 +134,8 @@ def settled(page: Page) -> None:
             if (app?.dataset.testScriptState !== "notRunning") window.restingSince = null;
             else window.restingSince ??= performance.now();
             return window.restingSince && performance.now() - window.restingSince > 120;
-        }"""
+        }""",
+        polling=30,  # ms; asking for every frame keeps the browser drawing
     )
 
 

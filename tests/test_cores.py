@@ -1,0 +1,84 @@
+import time
+from threading import Event, Thread
+
+import numpy as np
+import pytest
+
+from blendlab import cores
+from blendlab.folding.trace import follow_back
+from blendlab.look.making import make_ready
+from blendlab.recipe import Flake, Folding, Recipe, Sheet
+
+PATIENCE_S = 10
+
+
+def _started(work):
+    """A thread at some work, once it waits for the cores or has them."""
+    thread = Thread(target=work, daemon=True)
+    thread.start()
+    time.sleep(0.05)
+    return thread
+
+
+def test_what_is_waited_for_goes_before_what_is_in_the_background():
+    served = []
+
+    def use(name):
+        with cores.taken():
+            served.append(name)
+
+    def use_patiently(name):
+        with cores.in_the_background():
+            use(name)
+
+    with cores.taken():
+        threads = [_started(lambda name=name: use_patiently(name)) for name in ("fine", "finer")]
+        threads += [_started(lambda name=name: use(name)) for name in ("sketch", "mean")]
+        assert served == []
+    for thread in threads:
+        thread.join(PATIENCE_S)
+    assert sorted(served[:2]) == ["mean", "sketch"]
+    assert sorted(served[2:]) == ["fine", "finer"]
+
+
+def test_background_ends_where_its_block_ends_and_belongs_to_its_thread():
+    with cores.in_the_background():
+        assert cores._patient.get()
+        seen = []
+        _started(lambda: seen.append(cores._patient.get())).join(PATIENCE_S)
+        assert seen == [False]
+    assert not cores._patient.get()
+
+
+def test_the_cores_are_free_again_after_an_error():
+    with pytest.raises(RuntimeError), cores.taken():
+        raise RuntimeError
+    with cores.taken():
+        pass
+
+
+def test_other_threads_go_on_while_a_compiled_loop_runs_and_loops_wait_for_each_other():
+    recipe = Recipe("One", Sheet(100.0, 60.0, 5.0), (Flake("a", "#808080", 1.0),), Folding(folds=16))
+    programme = make_ready(recipe).programme
+    points = np.random.default_rng(1).uniform((-50, -30, 0), (50, 30, 5), (200_000, 3))
+    few, found, done = points[:10], [], Event()
+    expected = follow_back(few, programme, 16)
+
+    def follow():
+        found.append(follow_back(points, programme, 16))
+        done.set()
+
+    thread = _started(follow)
+    turns = 0
+    while not done.is_set():
+        turns += 1
+        time.sleep(0.001)
+    thread.join(PATIENCE_S)
+    assert turns > 10  # with the interpreter locked meanwhile it would be one or two
+    threads = [_started(lambda: found.append(follow_back(few, programme, 16))) for _ in range(4)]
+    for thread in threads:
+        thread.join(PATIENCE_S)
+    assert len(found) == 5
+    for one in found[1:]:
+        np.testing.assert_array_equal(one, expected)
+    np.testing.assert_array_equal(found[0][:10], expected)
