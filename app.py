@@ -3,8 +3,9 @@
 import streamlit as st
 
 from blendlab.checks import InputError
-from blendlab.screens import draft, style
+from blendlab.screens import draft, lean, style
 
+lean.give_back()
 st.set_page_config(page_title="blendlab", page_icon=style.mark(), layout="wide")
 PAGES = [
     st.Page("blendlab/screens/flakes.py", title="Flakes", icon=":material/palette:", default=True),
@@ -27,3 +28,4 @@ try:
     page.run()
 except InputError as error:  # what no field of the page stands for
     st.error(style.plain(f"{error}."))
+lean.settle(page.url_path)

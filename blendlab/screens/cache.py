@@ -25,6 +25,7 @@ from . import draft
 from .waiting import worked
 
 MOST_RUNGS = 10
+MOST_MIXES = 8  # in use at once
 TOP = Asked()
 BLANK_PX = 150
 SKETCH_PX = 80
@@ -51,13 +52,18 @@ def key_of(recipe: Recipe) -> str:
     return to_toml(recipe.with_folding(folds=0))
 
 
-@st.cache_resource(max_entries=6, show_spinner=False)
-def _making(key: str) -> Making:
+def _making(key: str, folds: int) -> Making:
+    """Ready for a ladder and for those folds, of which more are drawn at once."""
+    return _made(key, max(MOST_RUNGS, folds))
+
+
+@st.cache_resource(max_entries=MOST_MIXES, show_spinner=False)
+def _made(key: str, folds: int) -> Making:
     recipe = from_toml(key)
-    return make_ready(recipe, _most_folds(recipe))
+    return make_ready(recipe, min(folds, _most_folds(recipe)))
 
 
-@st.cache_resource(max_entries=12, show_spinner=False)
+@st.cache_resource(max_entries=MOST_MIXES, show_spinner=False)
 def _found(key: str) -> dict[int, Rung]:
     return {}
 
@@ -95,7 +101,7 @@ def rung(recipe: Recipe) -> Rung:
         if needed not in found:
             unfolded = found[0].contrast if needed else None
             with in_the_background():
-                found[needed] = next(rungs(_making(key), [needed], unfolded))
+                found[needed] = next(rungs(_making(key, folds), [needed], unfolded))
     return found[folds]
 
 
@@ -118,9 +124,9 @@ class Shown:
     percent: dict[str, float]
 
 
-@st.cache_data(max_entries=64, show_spinner=False)
+@st.cache_data(max_entries=32, show_spinner=False)
 def _view(key: str, folds: int, asked: Asked, px_per_mm: float, samples: int) -> Shown:
-    making = _making(key)
+    making = _making(key, folds)
     view = look_at(asked.surface(making.sheet_after(folds), px_per_mm), making, folds, samples)
     names = (flake.name for flake in making.recipe.flakes)
     return Shown(
@@ -156,8 +162,8 @@ def view(recipe: Recipe, px: int, samples: int, asked: Asked = TOP) -> Shown:
 
 
 def sharpening(recipe: Recipe, px: int, samples: int, asked: Asked = TOP) -> Iterator[Shown]:
-    """Yield a face coarsely, a fifth of the work or less, and then fine; else as `view`."""
-    yield view(recipe, 4 * px // 9, 4, asked)
+    """Yield a face coarsely, a tenth of the work, and then fine; else as `view`."""
+    yield view(recipe, 4 * px // 9, 2, asked)
     with in_the_background():
         fine = view(recipe, px, samples, asked)
     yield fine
@@ -165,12 +171,12 @@ def sharpening(recipe: Recipe, px: int, samples: int, asked: Asked = TOP) -> Ite
 
 def slab(recipe: Recipe) -> Sheet:
     """Return the slab as it is after the recipe's folds."""
-    return _making(key_of(recipe)).sheet_after(recipe.folding.folds)
+    return _making(key_of(recipe), recipe.folding.folds).sheet_after(recipe.folding.folds)
 
 
 @st.cache_data(max_entries=32, show_spinner=False)
 def _planing(key: str, folds: int) -> str:
-    found = planing(_making(key), folds)
+    found = planing(_making(key, folds), folds)
     deepest = found.depths_mm[-1]
     if found.half_mm is None:
         return f"Down to {deepest:.2g} mm the planed face keeps more than half of this look."
@@ -184,7 +190,7 @@ def planing_says(recipe: Recipe) -> str:
 
 @st.cache_data(max_entries=128, show_spinner=False)
 def _blank(key: str, folds: int, piece: Piece) -> bytes:
-    making = _making(key)
+    making = _making(key, folds)
     scale = BLANK_PX / max(piece.length_mm, piece.width_mm)
     surface = blank_face(piece, making.sheet_after(folds), scale)
     return png_bytes(look_at(surface, making, folds, 9).srgb8, scale)
