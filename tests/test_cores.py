@@ -41,6 +41,23 @@ def test_what_is_waited_for_goes_before_what_is_in_the_background():
     assert sorted(served[2:]) == ["fine", "finer"]
 
 
+def test_a_few_works_in_the_background_go_on_at_a_time_in_the_order_asked():
+    began, ends = [], [Event() for _ in range(cores.AT_ONCE + 2)]
+
+    def refine(number):
+        with cores.in_the_background(), cores.in_the_background():  # asked twice is asked once
+            began.append(number)
+            ends[number].wait(PATIENCE_S)
+
+    threads = [_started(lambda number=number: refine(number)) for number in range(len(ends))]
+    assert began == list(range(cores.AT_ONCE))
+    for thread, end in zip(threads, ends, strict=True):
+        end.set()
+        thread.join(PATIENCE_S)
+        assert began == sorted(began)
+    assert began == list(range(len(ends)))
+
+
 def test_background_ends_where_its_block_ends_and_belongs_to_its_thread():
     with cores.in_the_background():
         assert cores._patient.get()

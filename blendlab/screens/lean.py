@@ -13,8 +13,8 @@ M_MMAP_THRESHOLD, LARGE_BYTES = -3, 1 << 20  # a setting of glibc's malloc; othe
 def give_back() -> None:
     """Have large arrays given back to the system as soon as they are freed, now and later.
 
-    Every change on a page runs in a thread of its own. glibc learns to keep what was freed, for each of several
-    threads apart, and so grew by a third over a dozen sessions.
+    Every change on a page runs in a thread of its own. glibc learns to keep what was freed, for each of
+    several threads apart, and so grew by a third over a dozen sessions.
     """
     with suppress(AttributeError, OSError):
         ctypes.CDLL(None).mallopt(M_MMAP_THRESHOLD, LARGE_BYTES)
