@@ -53,7 +53,7 @@ def key_of(recipe: Recipe) -> str:
 
 
 def _making(key: str, folds: int) -> Making:
-    """Ready for a ladder and for those folds, of which more are drawn at once."""
+    """Ready for those folds, and for a usual ladder at least, which then need not be drawn anew."""
     return _made(key, max(MOST_RUNGS, folds))
 
 
