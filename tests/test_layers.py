@@ -31,19 +31,8 @@ FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
 
 # The core computes: it never touches files, clocks, screens or pictures, nor chances of its own.
 CORE = {
-    *(
-        "tables",
-        "checks",
-        "cores",
-        "progress",
-        "toml",
-        "spreadsheet",
-        "slab",
-        "measured",
-        "handwork",
-        "recipe",
-    ),
-    *("flakelist", "colour", "folding", "look", "photo"),
+    *("tables", "checks", "cores", "progress", "toml", "spreadsheet", "slab", "measured", "handwork"),
+    *("recipe", "flakelist", "colour", "folding", "look", "photo"),
 }
 NOT_IN_CORE = {
     *("os", "pathlib", "shutil", "tempfile", "io", "sqlite3", "subprocess", "socket", "urllib"),

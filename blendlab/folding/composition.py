@@ -100,9 +100,7 @@ def add_composition(u, v, w, gap, flakes, weight, charge, out):  # type: ignore[
     while upper < last and flakes_seen[upper] < flakes:
         upper += 1
     below = flakes_seen[upper - 1] if upper > 0 else 1.0
-    part = 0.0
-    if flakes > below:
-        part = min(np.log(flakes / below) / np.log(flakes_seen[upper] / below), 1.0)
+    part = min(max(np.log(flakes / below) / np.log(flakes_seen[upper] / below), 0.0), 1.0)
     if part > 0.0:
         _add_level(u, v, w, weight * part, levels, shapes[upper], cells, out)
     if part < 1.0 and upper > 0:

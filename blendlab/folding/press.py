@@ -79,8 +79,7 @@ def press_back(xi, eta, s, strain, p_x, p_y):  # type: ignore[no-untyped-def]
         out_x = abs(xi) * g_x > 1.0
         out_y = abs(eta) * g_y > 1.0
         if not (out_x or out_y):
-            thinner = 1.0 / grown  # times d: the square root of E/D
-            return xi * g_x, eta * g_y, s * d * thinner, thinning * thinner
+            return xi * g_x, eta * g_y, s * math.sqrt(strain / d), thinning / grown
         e_x = edge_strain_back(w, _far(xi, p_x), strain) if out_x else strain
         e_y = edge_strain_back(w, _far(eta, p_y), strain) if out_y else strain
         e = min(e_x, e_y)

@@ -211,6 +211,6 @@ def warm_up() -> None:
     bar.progress(0.4, "Compiling the folding code: following light back through the folds …")
     render(top_face(making.recipe.sheet, 0.02), making, 1, 4)
     bar.progress(0.8, "Compiling the folding code: measuring …")
-    list(rungs(making, [0]))
+    _ = next(rungs(making, [0])).layer_mm
     box.empty()
     st.session_state["warm"] = True

@@ -7,11 +7,11 @@ from hypothesis import strategies as st
 
 from blendlab.checks import InputError
 from blendlab.colour.means import area_mean
-from blendlab.colour.spaces import linear_from_srgb1, xyz1_from_linear
 from blendlab.look.contrast import JUST_SEEN
 from blendlab.look.ladder import (
     LIVELINESS,
     LOOKS,
+    TILE_SAMPLES,
     another_hand,
     choose,
     nearest,
@@ -20,6 +20,8 @@ from blendlab.look.ladder import (
     word_for,
 )
 from blendlab.look.making import make_ready
+from blendlab.look.render import render, srgb8
+from blendlab.look.surfaces import top_face
 from blendlab.recipe import Flake, Folding, Recipe, Sheet
 
 RECIPE = Recipe(
@@ -56,8 +58,10 @@ def test_folding_calms_and_thins(ladder):
 
 def test_a_mean_is_the_mean_of_the_light_and_drift_is_counted_from_the_area_mean(ladder):
     for rung in ladder:
-        light = xyz1_from_linear(linear_from_srgb1(rung.srgb8 / 255))
-        assert rung.mean.xyz1 == pytest.approx(light.mean(axis=(0, 1)), rel=0.01)  # rounded, and clipped
+        face = top_face(rung.making.sheet_after(rung.folds), tile_px_per_mm(RECIPE))
+        light = render(face, rung.making, rung.folds, TILE_SAMPLES).xyz1
+        assert np.array_equal(rung.srgb8, srgb8(light))
+        assert rung.mean.xyz1 == pytest.approx(light.mean(axis=(0, 1), dtype=float))
     # Opaque flakes far thicker than light's reach: unfolded, the face is the area mean but for chance.
     assert ladder[0].drift < 2.5
     assert ladder[0].mean.lab == pytest.approx(area_mean(RECIPE).lab, abs=4)
