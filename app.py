@@ -3,21 +3,30 @@
 import streamlit as st
 
 from blendlab.checks import InputError
-from blendlab.screens import draft, lean, style
+from blendlab.screens.parts import draft, server_memory, style
 
-lean.give_back()
+server_memory.give_back()
 st.set_page_config(page_title="blendlab", page_icon=style.mark(), layout="wide")
 PAGES = [
-    st.Page("blendlab/screens/flakes.py", title="Flakes", icon=":material/palette:", default=True),
-    st.Page("blendlab/screens/wanted.py", title="Wanted colour", icon=":material/colorize:"),
-    st.Page("blendlab/screens/folds.py", title="Folds", icon=":material/layers:"),
-    st.Page("blendlab/screens/photo.py", title="Photo", icon=":material/photo_camera:"),
-    st.Page("blendlab/screens/batch.py", title="Batch", icon=":material/scale:"),
-    st.Page("blendlab/screens/blanks.py", title="Blanks", icon=":material/grid_view:"),
-    st.Page("blendlab/screens/compare.py", title="Compare", icon=":material/view_column:"),
-    st.Page("blendlab/screens/log.py", title="Log", icon=":material/menu_book:"),
-    st.Page("blendlab/screens/shed.py", title="Shed", icon=":material/shelves:"),
-    st.Page("blendlab/screens/sources.py", title="Sources", icon=":material/library_books:"),
+    st.Page(
+        f"blendlab/screens/pages/{name}_page.py",
+        title=title,
+        icon=icon,
+        url_path=name,
+        default=name == "flakes",
+    )
+    for name, title, icon in (
+        ("flakes", "Flakes", ":material/palette:"),
+        ("wanted", "Wanted colour", ":material/colorize:"),
+        ("folds", "Folds", ":material/layers:"),
+        ("photo", "Photo", ":material/photo_camera:"),
+        ("batch", "Batch", ":material/scale:"),
+        ("blanks", "Blanks", ":material/grid_view:"),
+        ("compare", "Compare", ":material/view_column:"),
+        ("log", "Log", ":material/menu_book:"),
+        ("shed", "Shed", ":material/shelves:"),
+        ("sources", "Sources", ":material/library_books:"),
+    )
 ]
 page = st.navigation(PAGES, position="top")
 style.apply()
@@ -28,4 +37,4 @@ try:
     page.run()
 except InputError as error:  # what no field of the page stands for
     st.error(style.plain(f"{error}."))
-lean.settle(page.url_path)
+server_memory.settle(page.url_path)

@@ -9,23 +9,23 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from .checks import InputError as InputError
-    from .recipe import Flake as Flake
-    from .recipe import Folding as Folding
-    from .recipe import Recipe as Recipe
-    from .recipe import Sheet as Sheet
-    from .recipe import from_toml as from_toml
-    from .recipe import to_toml as to_toml
+    from .recipe.recipe import Flake as Flake
+    from .recipe.recipe import Folding as Folding
+    from .recipe.recipe import Recipe as Recipe
+    from .recipe.recipe import Sheet as Sheet
+    from .recipe.recipe import from_toml as from_toml
+    from .recipe.recipe import to_toml as to_toml
 
 __version__ = "0.1.0"
 
 _HOME = {
     "InputError": "checks",
-    "Flake": "recipe",
-    "Folding": "recipe",
-    "Recipe": "recipe",
-    "Sheet": "recipe",
-    "from_toml": "recipe",
-    "to_toml": "recipe",
+    "Flake": "recipe.recipe",
+    "Folding": "recipe.recipe",
+    "Recipe": "recipe.recipe",
+    "Sheet": "recipe.recipe",
+    "from_toml": "recipe.recipe",
+    "to_toml": "recipe.recipe",
 }
 
 __all__ = ["__version__", *sorted(_HOME)]

@@ -8,8 +8,8 @@ import pytest
 from blendlab.colour.means import area_mean, full_blend
 from blendlab.colour.pigment import palette
 from blendlab.colour.spaces import Colour
-from blendlab.flakelist import from_csv, to_csv
-from blendlab.recipe import from_toml
+from blendlab.recipe.flake_list import from_csv, to_csv
+from blendlab.recipe.recipe import from_toml
 
 SWATCHES = Path(__file__).resolve().parent.parent / "swatches"
 SHED = from_csv((SWATCHES / "flakes.csv").read_text("utf-8"))

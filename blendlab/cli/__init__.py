@@ -15,8 +15,8 @@ from contextlib import contextmanager
 from typing import Any
 
 from .. import __version__, checks
-from . import colour, look, photo, workshop
-from .words import Result
+from . import batch_command, colour_commands, look_commands, photo_command
+from .output import Result
 
 # Exit status after Ctrl-C, after a closed pipe and after a request to end, as shells count.
 STOPPED, UNREAD, ENDED = 130, 141, 143
@@ -64,8 +64,8 @@ def _parser() -> argparse.ArgumentParser:
         made.set_defaults(run=run, of=made)
         return made
 
-    for room in (colour, look, photo, workshop):
-        room.add(command)
+    for group in (colour_commands, look_commands, photo_command, batch_command):
+        group.add(command)
     return parser
 
 

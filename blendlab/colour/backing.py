@@ -7,8 +7,8 @@ table, on a black one and at a window. Here the sheet lies dry, with air between
 import numpy as np
 from numpy.typing import ArrayLike
 
-from . import film, spectra, surface
-from .hiding import BLACK, PAPER
+from . import film, saunderson, spectra
+from .hiding_power import BLACK, PAPER
 from .pigment import Palette, mixed
 from .spaces import Colour, Floats
 
@@ -45,9 +45,9 @@ def _on(flakes: Palette, shares: ArrayLike, thickness_mm: float, backing: str) -
     behind: Floats = film.thick(k, s)
     if backing != "own":
         bare = {"white": PAPER, "black": BLACK}[backing]
-        behind = surface.backing_under_air(bare, flakes.refractive_index)
+        behind = saunderson.backing_under_air(bare, flakes.refractive_index)
     inside = film.over(behind, k, s, thickness_mm)
-    return surface.seen_from_inside(inside, flakes.inner_reflection)
+    return saunderson.seen_from_inside(inside, flakes.inner_reflection)
 
 
 def _against_light(flakes: Palette, shares: ArrayLike, thickness_mm: float, _: str) -> Floats:
@@ -57,7 +57,7 @@ def _against_light(flakes: Palette, shares: ArrayLike, thickness_mm: float, _: s
     (1 − r)(1 − k2)T / [(1 − k2·R)² − (k2·T)²], r the part turned back from outside.
     """
     k, s = mixed(flakes, shares)
-    k2, entering = flakes.inner_reflection, 1 - surface.outer_reflection(flakes.refractive_index)
+    k2, entering = flakes.inner_reflection, 1 - saunderson.outer_reflection(flakes.refractive_index)
     r, t = film.over(0.0, k, s, thickness_mm), film.through(k, s, thickness_mm)
     come: Floats = entering * (1 - k2) * t / ((1 - k2 * r) ** 2 - (k2 * t) ** 2)
     return np.maximum(come, 0.0)

@@ -5,8 +5,8 @@ from typing import NoReturn
 import numpy as np
 
 from ..checks import refuse
-from ..measured import Chip
-from . import film, hiding, spectra, surface
+from ..recipe.measurements import Chip
+from . import film, hiding_power, saunderson, spectra
 from .spaces import Floats, linear_from_srgb1, srgb1_from_hex
 
 SHOWS_LEAST = 0.02  # of contrast between the readings: below it, eight-bit colours say nothing about S
@@ -39,13 +39,15 @@ def strengths(name: str, chip: Chip, k2: float) -> tuple[Floats, Floats]:
         Where the chip hides its backing, so that nothing tells its strength.
     """
     dark, light = (
-        surface.inside_from_seen(spectra.reflectance_from_linear(linear_from_srgb1(srgb1_from_hex(srgb))), k2)
+        saunderson.inside_from_seen(
+            spectra.reflectance_from_linear(linear_from_srgb1(srgb1_from_hex(srgb))), k2
+        )
         for srgb in (chip.over_black, chip.over_white)
     )
     if spectra.luminance(dark) > HIDES_MOST * spectra.luminance(light):
         _refuse_hiding(name, chip)
     light = np.maximum(light, dark)  # a cast of the photo may turn the two round in a band
-    ratio, s = film.from_two_backings(dark, light, hiding.BLACK, hiding.PAPER, chip.thickness_mm)
+    ratio, s = film.from_two_backings(dark, light, hiding_power.BLACK, hiding_power.PAPER, chip.thickness_mm)
     ratio = np.maximum(ratio, film.k_over_s(spectra.LIGHTEST))
     telling = np.where(np.isfinite(s) & (light - dark > SHOWS_LEAST), light - dark, 0.0)
     if not np.any(telling):

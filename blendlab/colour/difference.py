@@ -5,7 +5,7 @@ from math import atan2, cos, exp, hypot, pi, radians, sin, sqrt
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..compiled import compiled
+from ..runtime.compiled import compiled
 from .spaces import Floats
 
 _FULL_TURN = 2 * pi

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..recipe import Recipe
-from . import film, pigment, spectra, surface
+from ..recipe.recipe import Recipe
+from . import film, pigment, saunderson, spectra
 from .pigment import Palette
 from .spaces import Colour, Floats, lab_from_xyz1
 
@@ -47,7 +47,7 @@ def as_pigment(flakes: Palette) -> Averaging:
 
     def lab_of(sums: Floats) -> Floats:
         inside = film.thick(sums[..., :bands], sums[..., bands:])
-        seen = surface.seen_from_inside(inside, flakes.inner_reflection)
+        seen = saunderson.seen_from_inside(inside, flakes.inner_reflection)
         return lab_from_xyz1(spectra.xyz1_from_reflectance(seen))
 
     return Averaging(np.concatenate([flakes.k_per_mm, flakes.s_per_mm], axis=-1), lab_of)

@@ -13,9 +13,9 @@ import numpy as np
 from numba import prange
 from numpy.typing import ArrayLike, NDArray
 
-from ..compiled import compiled
-from ..recipe import REFRACTIVE_INDEX, Flake
-from . import chip, film, hiding, spectra, surface
+from ..recipe.recipe import REFRACTIVE_INDEX, Flake
+from ..runtime.compiled import compiled
+from . import chip, film, hiding_power, saunderson, spectra
 from .spaces import Floats, linear_from_srgb1, srgb1_from_hex
 
 REACH = 0.63  # of the full luminance: 1 − 1/e
@@ -47,7 +47,7 @@ class Palette:
     @cached_property
     def inner_reflection(self) -> float:
         """k2, the part of diffuse light that the face turns back inside."""
-        return surface.inner_reflection(self.refractive_index)
+        return saunderson.inner_reflection(self.refractive_index)
 
     @cached_property
     def for_kernel(self) -> tuple[NDArray[np.int64], NDArray[np.float32], NDArray[np.float32]]:
@@ -81,13 +81,13 @@ def palette(flakes: Iterable[Flake], refractive_index: float = REFRACTIVE_INDEX)
         Where a flake's chip hides its backing.
     """
     rows = tuple(flakes)
-    k2 = surface.inner_reflection(refractive_index)
+    k2 = saunderson.inner_reflection(refractive_index)
     given = np.array([np.nan if flake.hide_mm is None else flake.hide_mm for flake in rows])
-    k, s = hiding.strengths(np.stack([_reflectance(flake) for flake in rows]), given, k2)
+    k, s = hiding_power.strengths(np.stack([_reflectance(flake) for flake in rows]), given, k2)
     for row, flake in enumerate(rows):
         if flake.chip is not None:
             k[row], s[row] = chip.strengths(flake.name, flake.chip, k2)
-    seen = surface.seen_from_inside(film.thick(k, s), k2)
+    seen = saunderson.seen_from_inside(film.thick(k, s), k2)
     return Palette(tuple(flake.name for flake in rows), seen, k, s, refractive_index)
 
 
@@ -102,7 +102,7 @@ def hide_mm(flakes: Palette) -> Floats:
     """Thickness at which each flake hides a printed line, mm, shape (flakes,), given or estimated."""
     mean_s = flakes.s_per_mm.mean(axis=-1)
     ratio = flakes.k_per_mm / mean_s[:, None]
-    thickness: Floats = hiding.depth_that_hides(ratio, flakes.inner_reflection) / mean_s
+    thickness: Floats = hiding_power.depth_that_hides(ratio, flakes.inner_reflection) / mean_s
     return thickness
 
 
@@ -127,7 +127,7 @@ def blend(flakes: Palette, compositions: ArrayLike) -> Floats:
     ndarray, shape (..., bands)
         Reflectance, 0 to 1.
     """
-    return surface.seen_from_inside(film.thick(*mixed(flakes, compositions)), flakes.inner_reflection)
+    return saunderson.seen_from_inside(film.thick(*mixed(flakes, compositions)), flakes.inner_reflection)
 
 
 def reach_mm(flakes: Palette, shares: ArrayLike) -> float:
@@ -150,7 +150,7 @@ def reach_mm(flakes: Palette, shares: ArrayLike) -> float:
 
     def on_black(depth_mm: Floats) -> Floats:
         inside = film.over(0.0, k, s, depth_mm[:, None])
-        return spectra.luminance(surface.seen_from_inside(inside, flakes.inner_reflection))
+        return spectra.luminance(saunderson.seen_from_inside(inside, flakes.inner_reflection))
 
     return float(film.where_reached(on_black, REACH * full, _SHALLOWEST_MM, _DEEPEST_MM, (1,))[0])
 

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from ..progress import Told, each, nobody, within
+from ..runtime.progress import Told, each, nobody, within
 from . import simplex
 from .difference import delta_e00
 from .means import Averaging

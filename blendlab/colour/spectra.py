@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..measured import Spectrum
+from ..recipe.measurements import Spectrum
 from ..tables import read_csv
 from .spaces import Floats, linear_from_xyz1
 

@@ -6,13 +6,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import checks
-from ..flakelist import Stocked
-from ..progress import Told, nobody
-from ..recipe import REFRACTIVE_INDEX
+from ..recipe.flake_list import Stocked
+from ..recipe.recipe import REFRACTIVE_INDEX
+from ..runtime.progress import Told, nobody
 from ..tables import read_toml
 from . import search, spectra
+from .describe_difference import describe
 from .means import as_light, as_pigment
-from .miss import describe
 from .pigment import Palette, palette
 from .spaces import Colour, Floats
 

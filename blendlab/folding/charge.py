@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from ..recipe import Recipe
+from ..recipe.recipe import Recipe
 from .composition import nearest_cells
 
 FEWEST_CELLS = 1000  # a tenth of a point each: where whole flakes are fewer, each is made of several cells

@@ -6,7 +6,7 @@ Positions are counted in cells of the charge's lattice from the slab's corner.
 import numpy as np
 from numba import prange
 
-from ..compiled import compiled
+from ..runtime.compiled import compiled
 
 
 @compiled()

@@ -4,8 +4,8 @@ Every move keeps volume. Along the folded side the slab runs from -a to a; a ste
 from which end the hand began.
 """
 
-from ..compiled import compiled
-from .corners import corners_back, corners_forward
+from ..runtime.compiled import compiled
+from .corners_in import corners_back, corners_forward
 from .panels import TABLE, panels_back, panels_forward
 from .roll import roll_back, roll_forward
 

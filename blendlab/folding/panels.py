@@ -14,7 +14,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from ..compiled import compiled
+from ..runtime.compiled import compiled
 
 MOST_COLUMNS = MOST_LAYERS = 3  # two fold lines make no more
 # A column: its ends, slope m/k and offset of the place before levelling, k/m, k, way and shift of each layer.

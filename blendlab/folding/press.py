@@ -18,7 +18,7 @@ depth jumps to the other point of the same streamline s*(1 - s**2). Every step k
 
 import math
 
-from ..compiled import compiled
+from ..runtime.compiled import compiled
 
 MOST_EVENTS = 64  # a point meets the edge once or twice in a press; near |s| = 3**-0.5, where it turns, often
 TIGHT = 1e-14

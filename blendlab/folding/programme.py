@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ..recipe import Folding, Sheet
-from ..slab import LAYERS, ROLLED, Cycle, Size
+from ..recipe.recipe import Folding, Sheet
+from ..recipe.slab_size import LAYERS, ROLLED, Cycle, Size
 from . import moves
 from .panels import columns, pile
 from .smear import DISC, GRID, Smear, smear

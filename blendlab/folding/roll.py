@@ -16,7 +16,7 @@ map of Shirley & Chiu (1997, J. Graphics Tools 2(3):45), whose Jacobian is const
 
 import math
 
-from ..compiled import compiled
+from ..runtime.compiled import compiled
 
 TURN = 2.0 * math.pi
 LAP = 0.2  # part of a turn in which the strip climbs onto the turn before

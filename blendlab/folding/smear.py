@@ -23,7 +23,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ..compiled import compiled
+from ..runtime.compiled import compiled
 
 GRID = 64  # cells along each side of a layer's look-up grid
 NO_DISC = -1

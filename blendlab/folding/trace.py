@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 from numba import prange
 
-from ..compiled import compiled
+from ..runtime.compiled import compiled
 from . import moves
 from .press import press_back, press_forward
 from .smear import smear_block

@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from .. import checks
-from ..recipe import Sheet
+from ..recipe.recipe import Sheet
 from .camera import Camera, Floats, aimed_at
 from .surfaces import Vector
 

@@ -12,7 +12,7 @@ from numba import prange
 
 from .. import checks
 from ..colour.spaces import WHITE_XYZ1
-from ..compiled import compiled
+from ..runtime.compiled import compiled
 
 Floats = npt.NDArray[np.float64]
 

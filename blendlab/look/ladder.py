@@ -13,10 +13,10 @@ from ..colour.difference import delta_e00
 from ..colour.means import area_mean
 from ..colour.spaces import Colour
 from ..folding.mixing import layer_mm, scale_of_segregation
-from ..progress import Told, each, nobody
-from ..recipe import Recipe
+from ..recipe.recipe import Recipe
+from ..runtime.progress import Told, each, nobody
 from .contrast import JUST_SEEN, contrast, seen_lab
-from .making import Making, make_ready
+from .prepared_sheet import Making, make_ready
 from .render import render, srgb8
 from .surfaces import top_face
 

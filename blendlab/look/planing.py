@@ -8,7 +8,7 @@ import numpy.typing as npt
 
 from ..colour.difference import delta_e00
 from .contrast import seen_lab
-from .making import Making
+from .prepared_sheet import Making
 from .render import render
 from .surfaces import planed
 

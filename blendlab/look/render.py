@@ -17,13 +17,13 @@ from numba import get_num_threads, prange
 from .. import checks
 from ..colour.pigment import light_of
 from ..colour.spaces import linear_from_xyz1, srgb1_from_linear
-from ..compiled import compiled
 from ..folding.charge import Charge
 from ..folding.composition import add_composition
 from ..folding.programme import Programme
 from ..folding.trace import BLOCK, block_back
-from ..slab import Size
-from .making import Making
+from ..recipe.slab_size import Size
+from ..runtime.compiled import compiled
+from .prepared_sheet import Making
 from .surfaces import Surface
 
 LOST = 1.0  # cells of the charge by which samples have parted that no longer lie on one straight way

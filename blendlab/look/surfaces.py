@@ -22,7 +22,7 @@ import numpy as np
 import numpy.typing as npt
 
 from .. import checks
-from ..recipe import Sheet
+from ..recipe.recipe import Sheet
 
 Floats = npt.NDArray[np.float64]
 Vector = tuple[float, float, float]

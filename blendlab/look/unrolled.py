@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from .lathe import Blank
 from .surfaces import Floats
-from .turned import Blank
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,14 +7,14 @@ import numpy.typing as npt
 
 from .. import checks
 from ..colour.spaces import Colour
-from ..recipe import Sheet
+from ..recipe.recipe import Sheet
 from .block import block_view
 from .camera import lit
-from .making import Making
+from .lathe import Blank, blank, turned_view
+from .prepared_sheet import Making
 from .profile import Profile, cylinder
 from .render import render, srgb8
 from .surfaces import FACES, Surface, planed, saw_cut
-from .turned import Blank, blank, turned_view
 from .unrolled import unrolled
 
 SOLIDS = ("block", "turned", "unrolled")

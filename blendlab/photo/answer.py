@@ -7,8 +7,8 @@ import numpy as np
 import numpy.typing as npt
 
 from ..colour.spaces import Colour
-from ..recipe import Flake, Recipe
-from .folds import FoldCount
+from ..recipe.recipe import Flake, Recipe
+from .fold_count import FoldCount
 
 Floats = npt.NDArray[np.float64]
 

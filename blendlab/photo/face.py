@@ -8,10 +8,10 @@ import numpy.typing as npt
 from scipy.ndimage import gaussian_filter
 
 from .. import checks
-from ..recipe import Sheet
-from .corners import find_corners
+from ..recipe.recipe import Sheet
 from .light import Box, Light, corrected, read_light
 from .rectify import Photo, Straight, check_corners, develop, straighten
+from .sheet_corners import find_corners
 
 Floats = npt.NDArray[np.float64]
 Singles = npt.NDArray[np.float32]

@@ -17,8 +17,8 @@ from scipy import ndimage
 from .. import checks
 from ..colour.spaces import WHITE_XYZ1, srgb1_from_linear, xyz1_from_linear
 from ..tables import read_toml
-from .paper import REDDEST, bright_even, small_linear
 from .rectify import Floats, Photo, Singles, Straight, homography, project
+from .white_paper import REDDEST, bright_even, small_linear
 
 Box = tuple[float, float, float, float]  # x, y, width, height in photo pixels
 

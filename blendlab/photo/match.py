@@ -17,20 +17,20 @@ from ..colour.difference import delta_e00
 from ..colour.pigment import palette
 from ..colour.spaces import Colour, lab_from_xyz1
 from ..look.contrast import contrast
-from ..look.making import make_ready
+from ..look.prepared_sheet import make_ready
 from ..look.render import render
 from ..look.surfaces import top_face
-from ..progress import Told, nobody, within
-from ..recipe import MOST_FLAKES, Flake, Recipe, Sheet
+from ..recipe.recipe import MOST_FLAKES, Flake, Recipe, Sheet
+from ..runtime.progress import Told, nobody, within
 from . import advice
 from .answer import Match, Part
 from .face import Face, refuse_look, take_face
-from .folds import HANDS, FoldCount, infer, pressed_again
+from .fold_count import HANDS, FoldCount, infer, pressed_again
 from .light import Box
-from .shares import Fit, Problem, fit_few, fit_ladder, wave_means
-from .standins import MOST_FOLDS, hands
-from .statistics import describe
-from .strangers import MOST, new_flake, unexplained
+from .share_fit import Fit, Problem, fit_few, fit_ladder, wave_means
+from .surrogate_sheets import MOST_FOLDS, hands
+from .texture_statistics import describe
+from .unexplained_colours import MOST, new_flake, unexplained
 
 Floats = npt.NDArray[np.float64]
 

@@ -6,15 +6,15 @@ from math import ceil, sqrt
 from typing import Any
 
 from .. import checks
-from ..handwork import Folding
-from ..recipe import Flake, Recipe, Sheet
-from ..slab import Size
-from .bench import PACES, Bench, Pace
+from ..recipe.folding_moves import Folding
+from ..recipe.recipe import Flake, Recipe, Sheet
+from ..recipe.slab_size import Size
 from .cautions import cautions
 from .heat import Fold, Timetable, timetable
-from .published import Range, pieces, spread
-from .shares import nearest, short_of
-from .size import Order, Plastic, check_fit
+from .order import Order, Plastic, check_fit
+from .press_setup import PACES, Bench, Pace
+from .properties import Range, pieces, spread
+from .substitution import nearest, short_of
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from .. import tables
-from .published import hdpe, heat
+from .properties import hdpe, heat
 
 
 @dataclass(frozen=True)

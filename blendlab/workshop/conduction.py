@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from ..compiled import compiled
+from ..runtime.compiled import compiled
 
 Array = npt.NDArray[np.float64]
 

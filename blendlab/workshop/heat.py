@@ -11,9 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import checks
-from .bench import Bench, Pace, Setting, setting
 from .conduction import Array, Course, Layer, Material, Side, Until, conduct
-from .published import hdpe
+from .press_setup import Bench, Pace, Setting, setting
+from .properties import hdpe
 
 # Cells through the slab. Beside 96 of them 24 melt 3-4 % late and 12 some 10 %, of a thin slab's short time;
 # everything else comes out within 0.2 %. Thin cells need short steps, so a thin slab has fewer.

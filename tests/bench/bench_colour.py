@@ -11,7 +11,7 @@ from blendlab.colour.difference import delta_e00
 from blendlab.colour.means import as_pigment
 from blendlab.colour.pigment import blend, light_of, palette
 from blendlab.colour.target import nearest, wanted_colour
-from blendlab.flakelist import Stocked
+from blendlab.recipe.flake_list import Stocked
 
 ROWS = 1_000_000
 

@@ -19,12 +19,12 @@ import numba
 import numpy as np
 from scipy.ndimage import map_coordinates
 
-from blendlab.files import read_text
 from blendlab.folding.trace import follow_back
-from blendlab.look.making import make_ready
+from blendlab.io.media import read_text
+from blendlab.look.prepared_sheet import make_ready
 from blendlab.look.render import render, sample_offsets
 from blendlab.look.surfaces import top_face
-from blendlab.recipe import Recipe, from_toml
+from blendlab.recipe.recipe import Recipe, from_toml
 
 RECIPE = Path(__file__).resolve().parents[2] / "swatches" / "harbour.toml"
 PIXELS, SAMPLES, FOLDS = 256, 16, 6
@@ -99,8 +99,8 @@ def peak_mib(folds: int) -> float:
     Called before this process grows: where it forks, the child counts its parent's memory as its own.
     """
     code = (
-        "import resource; from blendlab.recipe import *; from blendlab.files import read_text;"
-        "from blendlab.look.making import make_ready; from blendlab.look.render import render;"
+        "import resource; from blendlab.recipe.recipe import *; from blendlab.io.media import read_text;"
+        "from blendlab.look.prepared_sheet import make_ready; from blendlab.look.render import render;"
         "from blendlab.look.surfaces import top_face;"
         f"r = from_toml(read_text({str(RECIPE)!r})); m = make_ready(r, {folds});"
         f"render(top_face(r.sheet, 10.24), m, {folds}, 16);"

@@ -26,8 +26,8 @@ from streamlit.proto.ForwardMsg_pb2 import ForwardMsg
 from websockets.sync.client import connect
 
 from blendlab.colour.means import area_mean
-from blendlab.recipe import Recipe
-from blendlab.screens import draft
+from blendlab.recipe.recipe import Recipe
+from blendlab.screens.parts import draft
 from tests.bench.felt import grams, say
 from tests.screens.browsing import started
 

@@ -13,13 +13,13 @@ import time
 import numpy as np
 
 from blendlab.look.block import block_view
-from blendlab.look.making import make_ready
+from blendlab.look.lathe import blank, turned_view
+from blendlab.look.prepared_sheet import make_ready
 from blendlab.look.profile import bowl, sphere, spindle
 from blendlab.look.render import render
 from blendlab.look.surfaces import Surface, planed, saw_cut
-from blendlab.look.turned import blank, turned_view
 from blendlab.look.unrolled import unrolled
-from blendlab.recipe import Flake, Folding, Recipe, Sheet
+from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
 BAR = 1.3
 BLOCK = Sheet(120.0, 100.0, 40.0)

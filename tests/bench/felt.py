@@ -21,8 +21,8 @@ from pathlib import Path
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from blendlab.colour.means import area_mean
-from blendlab.recipe import Recipe
-from blendlab.screens import draft
+from blendlab.recipe.recipe import Recipe
+from blendlab.screens.parts import draft
 from tests.screens.browsing import settled, started
 
 PATIENCE_MS = 180_000

@@ -11,8 +11,8 @@ from dataclasses import replace
 import numpy as np
 from scipy.stats import norm
 
-from blendlab.recipe import Flake, Folding, Recipe, Sheet
-from blendlab.workshop import hand
+from blendlab.photo import press_calibration
+from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
 MAKERS, SIDE, COUNTS, SEED = 36, 64, (2, 3, 4, 5), 78
 FLAKES = (
@@ -24,47 +24,61 @@ FLAKES = (
 
 def sheet_of(folds):
     recipe = Recipe("tile", Sheet(SIDE, SIDE, 6.0), FLAKES, Folding(folds=folds))
-    return hand.Seen(recipe, np.zeros(1), (SIDE - 4, SIDE - 4), 1.0, 0.3)
+    return press_calibration.Seen(recipe, np.zeros(1), (SIDE - 4, SIDE - 4), 1.0, 0.3)
 
 
 def photo_of(folds, values, rng):
     drag, unevenness, log_reach = (float(value) for value in values)
     seen = sheet_of(folds)
     recipe = replace(seen.recipe, reach_factor=float(np.exp(log_reach)))
-    making = hand.pressed(recipe.with_folding(drag=drag, unevenness=unevenness), rng)
-    return replace(seen, described=hand.described_face(hand.photographed(making, seen)))
+    making = press_calibration.pressed(recipe.with_folding(drag=drag, unevenness=unevenness), rng)
+    return replace(
+        seen, described=press_calibration.described_face(press_calibration.photographed(making, seen))
+    )
 
 
 def makers(rng):
     """Values spread evenly over what is believed beforehand, each on its own."""
-    even = np.stack([(rng.permutation(MAKERS) + 0.5) / MAKERS for _ in hand.USUAL], axis=1)
-    return np.clip(hand.USUAL + hand.BEFOREHAND * norm.ppf(even), hand.LOWEST + 0.03, hand.HIGHEST - 0.03)
+    even = np.stack([(rng.permutation(MAKERS) + 0.5) / MAKERS for _ in press_calibration.USUAL], axis=1)
+    return np.clip(
+        press_calibration.USUAL + press_calibration.BEFOREHAND * norm.ppf(even),
+        press_calibration.LOWEST + 0.03,
+        press_calibration.HIGHEST - 0.03,
+    )
 
 
 def main():
     rng = np.random.default_rng(SEED)
-    known = {folds: hand.trials(sheet_of(folds)) for folds in COUNTS}
-    hand.trials = lambda seen: known[seen.recipe.folding.folds]
-    usual = hand.weights_of([])
+    known = {folds: press_calibration.trials(sheet_of(folds)) for folds in COUNTS}
+    press_calibration.trials = lambda seen: known[seen.recipe.folding.folds]
+    usual = press_calibration.weights_of([])
     fixed = np.zeros_like(usual)
-    fixed[np.abs((hand._grid() - hand.USUAL) / hand.BEFOREHAND).sum(axis=1).argmin()] = 1.0
+    fixed[
+        np.abs((press_calibration._grid() - press_calibration.USUAL) / press_calibration.BEFOREHAND)
+        .sum(axis=1)
+        .argmin()
+    ] = 1.0
     held, off, off_usual, told, hits, likelier = [], [], [], [], [], []
     for values in makers(rng):
-        likely = [hand.log_likelihood(photo_of(folds, values, rng)) for folds in COUNTS * 2]
-        learnt, weights = hand.learn(likely), hand.weights_of(likely)
+        likely = [press_calibration.log_likelihood(photo_of(folds, values, rng)) for folds in COUNTS * 2]
+        learnt, weights = press_calibration.learn(likely), press_calibration.weights_of(likely)
         bands = [learnt.drag, learnt.unevenness, learnt.reach_factor]
         truth = [values[0], values[1], np.exp(values[2])]
         held.append([band.low <= value <= band.high for band, value in zip(bands, truth, strict=True)])
         found = np.array([learnt.drag.usual, learnt.unevenness.usual, np.log(learnt.reach_factor.usual)])
         off.append(found - values)
-        off_usual.append(hand.USUAL - values)
+        off_usual.append(press_calibration.USUAL - values)
         likelier.append(np.log(learnt.likelier))
         for photo in (photo_of(folds, values, rng) for folds in COUNTS):
             at = COUNTS.index(photo.recipe.folding.folds)
             as_if = [replace(photo, recipe=photo.recipe.with_folding(folds=folds)) for folds in COUNTS]
-            by_count = [hand.log_likelihood(one) for one in as_if]
-            told.append([np.log(hand.folds_told(by_count, w)[at]) for w in (weights, fixed, usual)])
-            hits.append([hand.folds_told(by_count, w).argmax() == at for w in (weights, fixed, usual)])
+            by_count = [press_calibration.log_likelihood(one) for one in as_if]
+            told.append(
+                [np.log(press_calibration.folds_told(by_count, w)[at]) for w in (weights, fixed, usual)]
+            )
+            hits.append(
+                [press_calibration.folds_told(by_count, w).argmax() == at for w in (weights, fixed, usual)]
+            )
     rms = [np.sqrt(np.mean(np.square(values), axis=0)).round(3) for values in (off, off_usual)]
     print(f"drag, unevenness, ln reach: held {np.mean(held, axis=0).round(2)}, off {rms[0]}, usual {rms[1]}")
     print(f"photos are {np.exp(np.mean(likelier)):.2f} times as likely as under the usual hand")

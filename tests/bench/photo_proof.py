@@ -18,9 +18,9 @@ import numpy as np
 from blendlab.checks import InputError
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.spaces import lab_from_xyz1
-from blendlab.photo.corners import find_corners
 from blendlab.photo.match import match
 from blendlab.photo.rectify import develop
+from blendlab.photo.sheet_corners import find_corners
 from tests.photo.scene import Shot, draw_camera, draw_recipe, face_of, take
 
 PAPERS = ("under", "beside", "under", "beside", "under", "beside", "none")

@@ -5,11 +5,11 @@
 
 from pathlib import Path
 
-from blendlab.files import read_text, write_contact_sheet
-from blendlab.handwork import MOVES, Folding
+from blendlab.io.media import read_text, write_contact_sheet
 from blendlab.look.ladder import rungs, tile_px_per_mm
-from blendlab.look.making import make_ready
-from blendlab.recipe import from_toml
+from blendlab.look.prepared_sheet import make_ready
+from blendlab.recipe.folding_moves import MOVES, Folding
+from blendlab.recipe.recipe import from_toml
 
 SWATCHES = Path(__file__).resolve().parents[2] / "swatches"
 

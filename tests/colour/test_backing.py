@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from blendlab.colour import surface
+from blendlab.colour import saunderson
 from blendlab.colour.backing import BACKINGS, look_on
 from blendlab.colour.pigment import Palette, palette
-from blendlab.recipe import Flake
+from blendlab.recipe.recipe import Flake
 
 NATURAL = palette([Flake("natural", "#e8e4d8", 1, hide_mm=14)])
 WHITE = palette([Flake("white", "#f2f0e8", 1, hide_mm=1.1)])
@@ -61,5 +61,5 @@ def test_a_clear_pane_shows_the_light_of_a_pane():
     assert luminance(bare, 1.0, "window") == pytest.approx(1.0, abs=1e-9)
     n = 1.54
     pane = Palette(("pane",), np.ones((1, 32)), nothing, nothing, refractive_index=n)
-    k2, r = surface.inner_reflection(n), surface.outer_reflection(n)
+    k2, r = saunderson.inner_reflection(n), saunderson.outer_reflection(n)
     assert luminance(pane, 1.0, "window") == pytest.approx((1 - r) * (1 - k2) / (1 - k2**2), abs=1e-9)

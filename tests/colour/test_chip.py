@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 
 from blendlab.checks import InputError
-from blendlab.colour import film, pigment, spectra, surface
+from blendlab.colour import film, pigment, saunderson, spectra
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.pigment import palette
 from blendlab.colour.spaces import Colour
-from blendlab.measured import Chip
-from blendlab.recipe import Flake
+from blendlab.recipe.measurements import Chip
+from blendlab.recipe.recipe import Flake
 
 KNOWN = [
     ("#f2f0e8", 1.1, 0.4),
@@ -24,7 +24,7 @@ def press(known, thickness_mm):
     """Readings that a chip of a known flake would give, in eight bits."""
     k, s = known.k_per_mm[0], known.s_per_mm[0]
     seen = (
-        surface.seen_from_inside(film.over(rg, k, s, thickness_mm), known.inner_reflection)
+        saunderson.seen_from_inside(film.over(rg, k, s, thickness_mm), known.inner_reflection)
         for rg in (0.0, 0.8)
     )
     return Chip(thickness_mm, *(Colour.from_xyz1(spectra.xyz1_from_reflectance(each)).srgb for each in seen))

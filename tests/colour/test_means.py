@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.means import area_mean, cielab_mean, full_blend
 from blendlab.colour.spaces import Colour
-from blendlab.recipe import Flake, Recipe, Sheet
+from blendlab.recipe.recipe import Flake, Recipe, Sheet
 
 hexes = st.integers(0, 0xFFFFFF).map(lambda value: f"#{value:06x}")
 

@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from blendlab.colour import film, pigment, spectra, surface
+from blendlab.colour import film, pigment, saunderson, spectra
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.pigment import Palette, palette
 from blendlab.colour.spaces import Colour, lab_from_xyz1
-from blendlab.recipe import Flake
+from blendlab.recipe.recipe import Flake
 
 MIX = tomllib.loads(
     (Path(__file__).parents[1] / "reference" / "colour" / "kubelka_munk.toml").read_text(encoding="utf-8")
@@ -61,7 +61,7 @@ def test_five_band_mix_of_two_constants():
     two = MIX["two_constants"]
     found = pigment.blend(as_pigments(MIX["rows"], two["scattering"]), MIX["shares"])
     assert found == pytest.approx(two["blend"], abs=5e-15)
-    assert surface.saunderson(found, two["k1"], two["k2"]) == pytest.approx(two["seen"], abs=5e-15)
+    assert saunderson.saunderson(found, two["k1"], two["k2"]) == pytest.approx(two["seen"], abs=5e-15)
 
 
 @given(flakes, st.floats(1, 2))
@@ -140,7 +140,7 @@ def test_a_given_hiding_thickness_passes_the_hiding_test(given_mm):
     found = palette([Flake("blue", "#14409a", 1, hide_mm=given_mm)])
     k, s = found.k_per_mm[0], found.s_per_mm[0]
     black, paper = (
-        spectra.luminance(surface.seen_from_inside(film.over(rg, k, s, given_mm), found.inner_reflection))
+        spectra.luminance(saunderson.seen_from_inside(film.over(rg, k, s, given_mm), found.inner_reflection))
         for rg in (0.0, 0.8)
     )
     assert black / paper == pytest.approx(0.98, abs=1e-8)
@@ -186,7 +186,7 @@ def test_light_reaches_where_63_percent_has_come_back(charge):
     found = palette(rows)
     k, s = pigment.mixed(found, shares)
     inside = film.over(0.0, k, s, pigment.reach_mm(found, shares))
-    part = spectra.luminance(surface.seen_from_inside(inside, found.inner_reflection))
+    part = spectra.luminance(saunderson.seen_from_inside(inside, found.inner_reflection))
     assert part == pytest.approx(0.63 * spectra.luminance(pigment.blend(found, shares)), rel=1e-6)
 
 

@@ -7,14 +7,14 @@ from hypothesis import strategies as st
 
 from blendlab.checks import InputError
 from blendlab.colour import simplex, spectra
+from blendlab.colour.describe_difference import describe
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.means import area_mean, as_light, as_pigment, full_blend
-from blendlab.colour.miss import describe
 from blendlab.colour.pigment import palette
 from blendlab.colour.spaces import Colour
 from blendlab.colour.target import nearest, wanted_colour
-from blendlab.flakelist import Stocked
-from blendlab.recipe import Recipe, Sheet
+from blendlab.recipe.flake_list import Stocked
+from blendlab.recipe.recipe import Recipe, Sheet
 
 WHITE = Stocked("white", "#f2f0e8", grams=900)
 YELLOW = Stocked("yellow", "#f0d020", grams=300)

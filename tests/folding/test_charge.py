@@ -12,7 +12,7 @@ from scipy.stats.qmc import Sobol
 from blendlab.folding import charge as charge_room
 from blendlab.folding.charge import Charge, lay_charge
 from blendlab.folding.composition import add_composition, two_nearest
-from blendlab.recipe import Flake, Recipe, Sheet
+from blendlab.recipe.recipe import Flake, Recipe, Sheet
 
 SQUARE = Sheet()
 ORDINARY = (7.0, 7.0, 1.6)

@@ -8,7 +8,7 @@ import pytest
 from blendlab.folding import moves
 from blendlab.folding.programme import draw_programme
 from blendlab.folding.trace import follow_back, follow_forward
-from blendlab.recipe import Folding, Sheet
+from blendlab.recipe.recipe import Folding, Sheet
 
 SHEET = Sheet(160.0, 120.0, 8.0)
 HEIGHT = SHEET.thickness_mm

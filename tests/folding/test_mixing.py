@@ -12,7 +12,7 @@ from blendlab.folding.charge import lay_charge
 from blendlab.folding.mixing import intensity_of_segregation, layer_mm, scale_of_segregation
 from blendlab.folding.programme import draw_programme
 from blendlab.folding.trace import follow_back
-from blendlab.recipe import Flake, Folding, Recipe, Sheet
+from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
 CAT = np.array([[2, 1], [1, 1]])
 SHEET = Sheet(120.0, 120.0, 6.0)

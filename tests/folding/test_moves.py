@@ -8,13 +8,13 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from blendlab.folding.charge import Charge, lay_charge
-from blendlab.folding.corners import corners_forward
+from blendlab.folding.corners_in import corners_forward
 from blendlab.folding.moves import OWN, SIDE
 from blendlab.folding.panels import Panel, columns, panels_back, panels_forward, pile
 from blendlab.folding.programme import Programme, draw_programme
 from blendlab.folding.trace import follow_back, follow_forward
-from blendlab.recipe import Flake, Folding, Recipe, Sheet
-from blendlab.slab import FOLDS, LAYERS
+from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
+from blendlab.recipe.slab_size import FOLDS, LAYERS
 
 SQUARE = Sheet(120.0, 120.0, 5.0)
 FLAKES = (Flake("white", "#f2f0e8", 60), Flake("blue", "#14409a", 30), Flake("red", "#c0392b", 10))

@@ -12,7 +12,7 @@ from scipy.stats import chi2
 from blendlab.folding.charge import lay_charge
 from blendlab.folding.programme import draw_programme
 from blendlab.folding.trace import follow_back, follow_forward
-from blendlab.recipe import Flake, Folding, Recipe, Sheet
+from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
 SHEET = Sheet(200.0, 150.0, 6.0)
 HANDS = list(itertools.product((0.0, 0.5, 1.0), (0.0, 1.0)))  # drag, unevenness

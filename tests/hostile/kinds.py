@@ -14,13 +14,13 @@ from tempfile import TemporaryDirectory
 
 import numpy as np
 
-from blendlab import files
 from blendlab.checks import InputError
-from blendlab.flakelist import Stocked, from_csv, to_csv
-from blendlab.measured import Chip, spectrum_from_csv
-from blendlab.recipe import Flake, Folding, from_toml, to_toml
-from blendlab.workshop import bundle, drafts, log, photos, stock
-from blendlab.workshop.log import Logged
+from blendlab.io import media
+from blendlab.logbook import drafts, export, log, photos, stock
+from blendlab.logbook.log import Logged
+from blendlab.recipe.flake_list import Stocked, from_csv, to_csv
+from blendlab.recipe.measurements import Chip, spectrum_from_csv
+from blendlab.recipe.recipe import Flake, Folding, from_toml, to_toml
 
 from .damage import damaged_text
 from .images import damaged_photo
@@ -89,7 +89,7 @@ def _text(content: bytes, folder: Path) -> str:
     """Text of a file as every command reads it."""
     file = folder / "given"
     file.write_bytes(content)
-    return files.read_text(file)
+    return media.read_text(file)
 
 
 @cache
@@ -160,7 +160,7 @@ def _zip() -> bytes:
         log.record(home, replace(first, notes="=1+1\n@x", rating=None, prediction={}))
         drafts.save(home, "mix", 'name = "half done"\n')
         file = io.BytesIO()
-        bundle.export_to(home, file)
+        export.export_to(home, file)
     # SQLite draws the names of the sheets, which must be the same every time.
     uids = dict.fromkeys(re.findall(rb"recipes/([0-9a-f]{32})\.toml", file.getvalue()))
     return _renamed(file.getvalue(), list(uids))
@@ -186,19 +186,19 @@ def _make_zip(rng: Random) -> bytes:
 def _read_zip(content: bytes, folder: Path) -> None:
     home, again = folder / "home", io.BytesIO()
     try:
-        bundle.import_from(home, io.BytesIO(content))
+        export.import_from(home, io.BytesIO(content))
     except InputError:
         if home.exists():
             assert log.search(home) == stock.stock(home) == ()
         assert {path.name for path in folder.iterdir()} <= {"home"}
         raise
     assert {path.name for path in folder.iterdir()} == {"home"}
-    bundle.export_to(home, again)
+    export.export_to(home, again)
     for sheet in log.search(home):
         if sheet.photo:
-            files.small_picture(photos.read(home, sheet.photo), 64)
+            media.small_picture(photos.read(home, sheet.photo), 64)
     shutil.rmtree(home)
-    bundle.import_from(home, again)
+    export.import_from(home, again)
 
 
 # --- photos
@@ -208,15 +208,15 @@ def _read_photo(content: bytes, folder: Path) -> None:
     file = folder / "given"
     file.write_bytes(content)
     try:
-        files.small_picture(content, 64)  # what a page shows of one that is kept
+        media.small_picture(content, 64)  # what a page shows of one that is kept
     except InputError as refusal:
         check_sentence(str(refusal))
-    srgb8 = files.read_photo(file)
+    srgb8 = media.read_photo(file)
     assert srgb8.dtype == np.uint8
     assert srgb8.ndim == 3
     assert srgb8.shape[2] == 3
-    assert min(srgb8.shape[:2]) >= files.FEWEST_PHOTO_PX
-    assert srgb8.size <= 3 * files.MOST_PHOTO_PX
+    assert min(srgb8.shape[:2]) >= media.FEWEST_PHOTO_PX
+    assert srgb8.size <= 3 * media.MOST_PHOTO_PX
 
 
 KINDS = (

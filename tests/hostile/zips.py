@@ -10,7 +10,7 @@ from functools import cache
 from random import Random
 from typing import Any
 
-from blendlab.workshop import archive
+from blendlab.logbook import zip_archive
 
 from .damage import CELLS, DEEP, damaged_bytes, damaged_text
 
@@ -63,7 +63,7 @@ ZEROS = 60_000_000  # bytes of a bomb: more than one file of a log may unpack to
 def files_of(content: bytes) -> Files:
     """Names and bytes of a ZIP, without the manifest."""
     with zipfile.ZipFile(io.BytesIO(content)) as found:
-        return [(name, found.read(name)) for name in found.namelist() if name != archive.MANIFEST]
+        return [(name, found.read(name)) for name in found.namelist() if name != zip_archive.MANIFEST]
 
 
 def forged(files: Iterable[tuple[str, bytes]]) -> bytes:
@@ -71,7 +71,7 @@ def forged(files: Iterable[tuple[str, bytes]]) -> bytes:
     out = io.BytesIO()
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # zipfile's own word on a name that stands twice
-        archive.write(out, files)
+        zip_archive.write(out, files)
     return out.getvalue()
 
 
@@ -139,7 +139,7 @@ def _unlisted(content: bytes, files: Files) -> bytes:
         for name, kept in files:
             new.writestr(zipfile.ZipInfo(name), kept)
         with zipfile.ZipFile(io.BytesIO(content)) as old:
-            new.writestr(archive.MANIFEST, old.read(archive.MANIFEST))
+            new.writestr(zip_archive.MANIFEST, old.read(zip_archive.MANIFEST))
     return out.getvalue()
 
 
@@ -147,12 +147,12 @@ def _manifest(content: bytes, rng: Random) -> bytes:
     """The manifest itself damaged."""
     files = files_of(content)
     with zipfile.ZipFile(io.BytesIO(content)) as old:
-        manifest = old.read(archive.MANIFEST).decode()
+        manifest = old.read(zip_archive.MANIFEST).decode()
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w") as new:
         for name, kept in files:
             new.writestr(name, kept)
-        new.writestr(archive.MANIFEST, damaged_text(manifest, rng))
+        new.writestr(zip_archive.MANIFEST, damaged_text(manifest, rng))
     return out.getvalue()
 
 
@@ -176,7 +176,7 @@ def _bomb() -> bytes:
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as new:
         new.writestr("log.json", b"\0" * ZEROS)
-        new.writestr(archive.MANIFEST, "")
+        new.writestr(zip_archive.MANIFEST, "")
     return out.getvalue()
 
 

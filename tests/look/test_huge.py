@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 
 from blendlab.look.ladder import TILE_SAMPLES, rungs, tile_px_per_mm
-from blendlab.look.making import make_ready
+from blendlab.look.prepared_sheet import make_ready
 from blendlab.look.render import render
 from blendlab.look.surfaces import top_face
-from blendlab.recipe import Flake, Folding, Recipe, Sheet
+from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
 FINEST, LARGEST = (0.2, 0.2, 0.2), (100.0, 100.0, 100.0)
 

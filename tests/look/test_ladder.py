@@ -19,10 +19,10 @@ from blendlab.look.ladder import (
     tile_px_per_mm,
     word_for,
 )
-from blendlab.look.making import make_ready
+from blendlab.look.prepared_sheet import make_ready
 from blendlab.look.render import render, srgb8
 from blendlab.look.surfaces import top_face
-from blendlab.recipe import Flake, Folding, Recipe, Sheet
+from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
 RECIPE = Recipe(
     "Harbour coaster",

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from blendlab.look.making import Making, make_ready
 from blendlab.look.planing import planing
-from blendlab.recipe import Flake, Folding, Recipe, Sheet
+from blendlab.look.prepared_sheet import Making, make_ready
+from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
 SHEET = Sheet(60.0, 50.0, 6.0)
 FLAKES = (Flake("cream", "#f1e6c8", 60), Flake("red", "#c0392b", 30), Flake("plum", "#5b2340", 10))

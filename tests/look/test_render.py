@@ -19,10 +19,10 @@ from blendlab.colour.spaces import Colour, lab_from_xyz1
 from blendlab.folding.trace import follow_back
 from blendlab.look import render as render_room
 from blendlab.look.contrast import contrast
-from blendlab.look.making import make_ready
+from blendlab.look.prepared_sheet import make_ready
 from blendlab.look.render import paths_and_points, render, sample_offsets, srgb8
 from blendlab.look.surfaces import Flat, top_face
-from blendlab.recipe import Flake, Folding, Recipe, Sheet, from_toml, to_toml
+from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet, from_toml, to_toml
 
 DEFAULT_SAMPLES = 16
 LARGE = Sheet(200.0, 200.0, 6.0)
@@ -194,10 +194,10 @@ def test_a_seed_gives_the_same_bytes_in_another_process_on_other_cores():
     asked = recipe(folds=5, seed=21)
     program = (
         "import hashlib, sys\n"
-        "from blendlab.look.making import make_ready\n"
+        "from blendlab.look.prepared_sheet import make_ready\n"
         "from blendlab.look.render import render, srgb8\n"
         "from blendlab.look.surfaces import top_face\n"
-        "from blendlab.recipe import from_toml\n"
+        "from blendlab.recipe.recipe import from_toml\n"
         "asked = from_toml(sys.stdin.read())\n"
         "picture = render(top_face(asked.sheet, 2.0), make_ready(asked), asked.folding.folds, 16)\n"
         "print(hashlib.sha256(picture.xyz1.tobytes()).hexdigest())\n"

@@ -10,10 +10,10 @@ from blendlab.colour.difference import delta_e00
 from blendlab.colour.spaces import lab_from_xyz1
 from blendlab.look.block import block_view
 from blendlab.look.camera import lit
-from blendlab.look.making import Making, make_ready
+from blendlab.look.prepared_sheet import Making, make_ready
 from blendlab.look.render import render
 from blendlab.look.surfaces import FACES, Flat, planed, saw_cut, top_face
-from blendlab.recipe import Flake, Folding, Recipe, Sheet
+from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
 SHEET = Sheet(60.0, 40.0, 8.0)
 FLAKES = (Flake("cream", "#f1e6c8", 60), Flake("red", "#c0392b", 30), Flake("plum", "#5b2340", 10))

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from blendlab.look.surfaces import top_face
-from blendlab.recipe import Sheet
+from blendlab.recipe.recipe import Sheet
 
 SHEET = Sheet(120.0, 80.0, 6.0)
 

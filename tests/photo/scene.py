@@ -20,10 +20,10 @@ from blendlab.colour.spaces import (
     srgb1_from_linear,
     xyz1_from_hex,
 )
-from blendlab.look.making import make_ready
+from blendlab.look.prepared_sheet import make_ready
 from blendlab.look.render import render
 from blendlab.look.surfaces import top_face
-from blendlab.recipe import Flake, Folding, Recipe, Sheet
+from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
 Floats = npt.NDArray[np.float64]
 

@@ -7,19 +7,19 @@ import numpy as np
 import pytest
 import skimage
 
-from blendlab import files
 from blendlab.checks import InputError
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.pigment import palette
 from blendlab.colour.spaces import Colour, lab_from_xyz1
+from blendlab.io import media
 from blendlab.photo.answer import Match
-from blendlab.photo.corners import find_corners
 from blendlab.photo.face import take_face
 from blendlab.photo.match import match
 from blendlab.photo.rectify import develop
-from blendlab.photo.shares import Fit, Problem, fit, wave_means
-from blendlab.photo.strangers import new_flake, unexplained
-from blendlab.recipe import Flake, Folding, Recipe, Sheet, from_toml, to_toml
+from blendlab.photo.share_fit import Fit, Problem, fit, wave_means
+from blendlab.photo.sheet_corners import find_corners
+from blendlab.photo.unexplained_colours import new_flake, unexplained
+from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet, from_toml, to_toml
 
 from .scene import BOXES, Camera, Shot, face_of, take
 
@@ -132,7 +132,7 @@ PHOTOS = Path(skimage.__file__).parent / "data"  # sample photographs inside the
 )
 def test_photos_of_other_things_are_refused(name: str) -> None:
     with pytest.raises(InputError, match="this does not look like marbled plastic: no sheet with four"):
-        match(files.read_photo(PHOTOS / name), ON_HAND, (200, 200))
+        match(media.read_photo(PHOTOS / name), ON_HAND, (200, 200))
 
 
 def test_settings_that_cannot_be_are_refused(matched: tuple[Shot, Match]) -> None:

@@ -3,8 +3,8 @@ import numpy.typing as npt
 import pytest
 
 from blendlab.checks import InputError
-from blendlab.photo.corners import find_corners
 from blendlab.photo.rectify import check_corners, develop, homography, project, straighten
+from blendlab.photo.sheet_corners import find_corners
 
 SQUARE = [[10.0, 10.0], [210.0, 20.0], [200.0, 180.0], [20.0, 170.0]]
 

@@ -16,8 +16,8 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import BrowserContext, Locator, Page, expect
 
-from blendlab.recipe import Recipe
-from blendlab.screens import draft
+from blendlab.recipe.recipe import Recipe
+from blendlab.screens.parts import draft
 
 from .opening import APP
 
@@ -25,11 +25,8 @@ PATIENCE_S = 120  # for a busy machine and a first compilation
 SHOTS = os.environ.get("BLENDLAB_SHOTS")  # a folder for screenshots, to look at them by hand
 # Title of every page by its address, as the app itself names them.
 PAGES = {
-    "" if first else stem: title
-    for stem, title, first in re.findall(
-        r'st\.Page\("blendlab/screens/(\w+)\.py", title="([^"]+)"[^)]*?(default=True)?\)',
-        APP.read_text("utf-8"),
-    )
+    "" if name == "flakes" else name: title
+    for name, title in re.findall(r'\("(\w+)", "([^"]+)", ":material/', APP.read_text("utf-8"))
 }
 DESK, PHONE = {"width": 1280, "height": 2400}, {"width": 390, "height": 844}
 

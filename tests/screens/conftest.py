@@ -4,11 +4,12 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect, sync_playwright
 
+from blendlab.logbook import drafts
 from blendlab.look import ladder
 from blendlab.look.view import Asked
-from blendlab.recipe import Recipe
-from blendlab.screens import cache, draft
-from blendlab.workshop import drafts, prediction
+from blendlab.recipe.recipe import Recipe
+from blendlab.screens.parts import cache, draft
+from blendlab.workshop import predicted_sheet
 
 from .browsing import DESK, PATIENCE_S, serving, watched
 
@@ -34,7 +35,7 @@ def small_tiles() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(cache, "view", small)
         patch.setattr(ladder, "TILE_PX", 60)
-        patch.setattr(prediction, "PICTURE_PX", 60)
+        patch.setattr(predicted_sheet, "PICTURE_PX", 60)
         yield
 
 

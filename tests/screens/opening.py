@@ -6,8 +6,8 @@ from pathlib import Path
 
 from streamlit.testing.v1 import AppTest
 
-from blendlab.recipe import Flake, Folding, Recipe, Sheet
-from blendlab.screens import draft
+from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
+from blendlab.screens.parts import draft
 
 APP = Path(__file__).parents[2] / "app.py"
 FLAKES, FOLDS, COMPARE = (f"blendlab/screens/{name}.py" for name in ("flakes", "folds", "compare"))

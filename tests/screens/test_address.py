@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 from streamlit.testing.v1 import AppTest
 
 from blendlab.checks import InputError
-from blendlab.measured import Chip
-from blendlab.recipe import Flake, Recipe, Sheet, to_toml
-from blendlab.screens import draft
+from blendlab.recipe.measurements import Chip
+from blendlab.recipe.recipe import Flake, Recipe, Sheet, to_toml
+from blendlab.screens.parts import draft
 
 from .opening import FLAKES, FOLDS, STRIP, in_address, opened
 

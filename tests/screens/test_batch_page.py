@@ -6,18 +6,18 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from blendlab.flakelist import Stocked
-from blendlab.screens import batch_fields
-from blendlab.workshop import log, stock
+from blendlab.logbook import log, stock
+from blendlab.recipe.flake_list import Stocked
+from blendlab.screens.parts import batch_fields
 from blendlab.workshop.batch import Batch, plan
-from blendlab.workshop.bench import Bench
 from blendlab.workshop.cautions import cautions
-from blendlab.workshop.saying import programme
-from blendlab.workshop.size import Order
+from blendlab.workshop.order import Order
+from blendlab.workshop.press_setup import Bench
+from blendlab.workshop.wording import programme
 
 from .opening import STRIP, in_address, opened, pictures, said, sound
 
-BATCH = "blendlab/screens/batch.py"
+BATCH = "blendlab/screens/pages/batch_page.py"
 ORDER = Order(70.0, 20.0, 6.0, 2.0)
 SHED = (
     Stocked("chalk white", "#f2f0e8", grams=100.123, piece_g=2.0),
@@ -175,7 +175,7 @@ def test_the_press_is_remembered_by_the_next_session_but_not_by_one_beside_it(ho
 
 
 def test_saved_fields_of_another_kind_are_left_alone(home: Path) -> None:
-    from blendlab.workshop import drafts
+    from blendlab.logbook import drafts
 
     for text in ("no JSON", "[1]", '{"plate_c": "hot"}', '{"plate_c": 900}', '{"liner": "tin"}'):
         drafts.save(home, batch_fields.PAGE, text)

@@ -9,8 +9,8 @@ from PIL import Image, ImageCms
 from playwright.sync_api import Page, expect
 
 from blendlab.colour.means import area_mean, full_blend
-from blendlab.recipe import Recipe
-from blendlab.screens import draft
+from blendlab.recipe.recipe import Recipe
+from blendlab.screens.parts import draft
 
 from .browsing import fill, picture, settled, source, swatch, turn_to, visit
 from .opening import HOSTILE, STRIP

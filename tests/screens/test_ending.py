@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from playwright.sync_api import BrowserContext
 
-from blendlab.files import png_bytes
-from blendlab.workshop import bundle, log
-from blendlab.workshop.log import Logged
+from blendlab.io.media import png_bytes
+from blendlab.logbook import export, log
+from blendlab.logbook.log import Logged
 
 from .browsing import serving, visit, watched
 from .opening import STRIP
@@ -35,7 +35,7 @@ def test_a_download_under_way_comes_whole(context: BrowserContext, tmp_path: Pat
         with zipfile.ZipFile(coming.value.path()) as found:
             assert found.testzip() is None
         with Path(coming.value.path()).open("rb") as file:
-            bundle.import_from(tmp_path / "new", file)
+            export.import_from(tmp_path / "new", file)
     assert log.search(tmp_path / "new") == log.search(tmp_path / "home") == (kept,)
 
 

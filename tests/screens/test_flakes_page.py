@@ -4,8 +4,8 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from blendlab.colour.means import area_mean, full_blend
-from blendlab.recipe import Flake, Recipe
-from blendlab.screens import draft
+from blendlab.recipe.recipe import Flake, Recipe
+from blendlab.screens.parts import draft
 
 from .opening import FOLDS, STRIP, in_address, opened, pictures, said, sound, swatches
 
@@ -111,7 +111,7 @@ def test_what_cannot_be_pressed_is_said_once_and_the_last_good_sheet_stays(
     assert sentence.startswith(says)
     assert sentence.endswith("The last mix that could be pressed is shown.")
     assert len(app.get("image")) == 12
-    sound(app.switch_page("blendlab/screens/flakes.py").run())
+    sound(app.switch_page("blendlab/screens/pages/flakes_page.py").run())
     assert len(app.error) == 1
     sound(getattr(app, kind)(key=key).set_value(good).run())
     assert not app.error

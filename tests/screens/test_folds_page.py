@@ -5,8 +5,8 @@ from streamlit.testing.v1 import AppTest
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.spaces import Colour
 from blendlab.look.ladder import LOOKS, rungs
-from blendlab.look.making import make_ready
-from blendlab.screens import draft
+from blendlab.look.prepared_sheet import make_ready
+from blendlab.screens.parts import draft
 
 from .opening import FLAKES, FOLDS, STRIP, in_address, opened, pictures, sound, swatches
 

@@ -9,7 +9,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 from pypdf import PdfReader
 
 from blendlab.colour.means import full_blend
-from blendlab.recipe import Flake
+from blendlab.recipe.recipe import Flake
 
 from .browsing import (
     PHONE,

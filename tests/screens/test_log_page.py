@@ -11,13 +11,13 @@ import pytest
 from PIL import Image
 from streamlit.testing.v1 import AppTest
 
-from blendlab.flakelist import Stocked
-from blendlab.workshop import bundle, log, stock, store
-from blendlab.workshop.log import Logged
+from blendlab.logbook import database, export, log, stock
+from blendlab.logbook.log import Logged
+from blendlab.recipe.flake_list import Stocked
 
 from .opening import STRIP, in_address, opened, pictures, said, sound
 
-LOG = "blendlab/screens/log.py"
+LOG = "blendlab/screens/pages/log_page.py"
 SHED = (Stocked("chalk white", "#f2f0e8", grams=100.123), Stocked("harbour blue", "#1d4f8f", grams=50.001))
 TAKEN = {"chalk white": 30.0005, "harbour blue": 10.0}
 EVIL = "![a](http://a.invalid/a.png) <img src=x>"
@@ -137,7 +137,7 @@ def test_names_full_of_markup_stay_text(home: Path) -> None:
 
 def exported(home: Path) -> bytes:
     file = io.BytesIO()
-    bundle.export_to(home, file)
+    export.export_to(home, file)
     return file.getvalue()
 
 
@@ -177,9 +177,9 @@ def test_a_damaged_zip_is_refused_and_everything_stays(home: Path, kind: str) ->
 
 def test_a_log_of_a_newer_version_is_shown_but_not_changed(home: Path) -> None:
     before = seeded(home)
-    database = sqlite3.connect(home / store.FILE)
-    database.execute(f"PRAGMA user_version = {store.VERSION + 1}")
-    database.close()
+    connection = sqlite3.connect(home / database.FILE)
+    connection.execute(f"PRAGMA user_version = {database.VERSION + 1}")
+    connection.close()
     app = click(opened(page=LOG), "Open")
     assert any("written by a newer blendlab" in warning.value for warning in app.warning)
     assert next(button for button in app.button if button.label == "Save").disabled

@@ -1,6 +1,6 @@
 """Fields whose limits follow other fields: what was chosen before is pulled inside, and nothing breaks."""
 
-from blendlab.screens import draft
+from blendlab.screens.parts import draft
 
 from .opening import COMPARE, FLAKES, FOLDS, opened, sound
 

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from blendlab.screens.asking import NAMES
+from blendlab.screens.parts.surface_fields import NAMES
 
 from .opening import FOLDS, opened, pictures, said, sound
 

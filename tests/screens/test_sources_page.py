@@ -18,7 +18,7 @@ from blendlab.workshop.cautions import cautions
 
 from .opening import opened, sound
 
-PAGE = "blendlab/screens/sources.py"
+PAGE = "blendlab/screens/pages/sources_page.py"
 TABLES = sorted(Path(str(files("blendlab.tables"))).glob("*/*.toml"))
 
 

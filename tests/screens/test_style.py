@@ -4,8 +4,8 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from blendlab.screens import draft
-from blendlab.screens.style import plain
+from blendlab.screens.parts import draft
+from blendlab.screens.parts.style import plain
 
 SCREENS = Path(draft.__file__).parent
 MARKUP = "<img src=x onerror=alert(1)> & 'b'"
@@ -14,7 +14,7 @@ MARKUP = "<img src=x onerror=alert(1)> & 'b'"
 def test_a_swatch_shows_its_words_as_text() -> None:
     def page(words: str) -> None:
         from blendlab.colour.spaces import Colour
-        from blendlab.screens.style import swatch
+        from blendlab.screens.parts.style import swatch
 
         swatch(words, Colour.from_hex("#14409a"), note=words)
 

@@ -2,9 +2,9 @@ from datetime import date
 
 import pytest
 
-from blendlab.flakelist import Stocked
-from blendlab.recipe import Flake, Folding, Recipe, Sheet
-from blendlab.workshop.log import Logged
+from blendlab.logbook.log import Logged
+from blendlab.recipe.flake_list import Stocked
+from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
 RECIPE = Recipe(
     "Harbour tile",

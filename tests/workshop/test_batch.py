@@ -9,12 +9,12 @@ from hypothesis import strategies as st
 from scipy.optimize import minimize
 
 from blendlab.checks import InputError
-from blendlab.recipe import Flake, Folding, Recipe, Sheet
+from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 from blendlab.workshop.batch import as_json, plan
-from blendlab.workshop.bench import Bench
-from blendlab.workshop.published import Range, hdpe, spread
-from blendlab.workshop.shares import nearest, short_of
-from blendlab.workshop.size import Order, Plastic
+from blendlab.workshop.order import Order, Plastic
+from blendlab.workshop.press_setup import Bench
+from blendlab.workshop.properties import Range, hdpe, spread
+from blendlab.workshop.substitution import nearest, short_of
 
 FLAKES = (Flake("white", "#f2f0e8", 90), Flake("slate", "#46505a", 60), Flake("blue", "#14409a", 30))
 RECIPE = Recipe("Yard tile", Sheet(), FLAKES, Folding(folds=2))

@@ -7,15 +7,15 @@ import pypdf
 import pytest
 
 from blendlab.checks import InputError
-from blendlab.files import png_bytes
-from blendlab.recipe import Flake, Folding, Recipe, Sheet
+from blendlab.io.media import png_bytes
+from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 from blendlab.workshop.batch import plan
-from blendlab.workshop.bench import Bench
-from blendlab.workshop.card import card_pdf, card_picture
+from blendlab.workshop.card.batch_card import card_pdf, card_picture
+from blendlab.workshop.card.pdf_page import MARGIN_MM, PAPERS
 from blendlab.workshop.cautions import cautions
-from blendlab.workshop.paper import MARGIN_MM, PAPERS
-from blendlab.workshop.saying import span
-from blendlab.workshop.size import Order
+from blendlab.workshop.order import Order
+from blendlab.workshop.press_setup import Bench
+from blendlab.workshop.wording import span
 
 DAY = date(2026, 3, 14)
 POINTS_A_MM = 72 / 25.4

@@ -1,7 +1,7 @@
 from pathlib import Path
 
 from blendlab.workshop.cautions import as_markdown, cautions
-from blendlab.workshop.published import hdpe, heat
+from blendlab.workshop.properties import hdpe, heat
 
 
 def text_of(key):

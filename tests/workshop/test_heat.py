@@ -4,10 +4,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from blendlab.checks import InputError
-from blendlab.workshop.bench import BOARDS, LINERS, PACES, Bench, melt_density_g_cm3, setting
 from blendlab.workshop.conduction import Layer
 from blendlab.workshop.heat import MOST_CELLS, Fold, folded, timetable
-from blendlab.workshop.published import practice
+from blendlab.workshop.press_setup import BOARDS, LINERS, PACES, Bench, melt_density_g_cm3, setting
+from blendlab.workshop.properties import practice
 
 SMALL_LOAD = 0.200 / 0.2**2  # common practice: about 200 g on a small press, here on 200 x 200 mm
 

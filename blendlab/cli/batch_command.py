@@ -1,0 +1,122 @@
+"""Commands about hot work: `batch`."""
+
+import argparse
+import re
+from datetime import date
+
+from .. import checks
+from ..io.atomic_write import check_place, write_bytes
+from ..io.media import read_text
+from .output import Commands, Result, recipe_of, wait_for_compiler
+
+_NUMBER = r"\d{1,6}(?:\.\d{1,6})?"
+
+
+def _sides(option: str, text: str, count: int) -> tuple[float, ...]:
+    """Return lengths given as 180x150 or, with one more, 180x150x6."""
+    found = text.strip().lower().replace("×", "x")
+    if not re.fullmatch("x".join([_NUMBER] * count), found):
+        shown = "x".join(("180", "150", "6")[:count])
+        checks.refuse(f"{option} must be {count} lengths in mm", text, f"write it like {shown}")
+    return tuple(float(side) for side in found.split("x"))
+
+
+def _tiles(text: str) -> tuple[int, int]:
+    """Return how many tiles along the length and the width, given as 2x1."""
+    found = re.fullmatch(r"(\d{1,3})[x×](\d{1,3})", text.strip().lower())
+    if not found:
+        checks.refuse("--tiles must be two counts", text, "write 2x1 for two tiles along the length")
+    return int(found[1]), int(found[2])
+
+
+def _day(text: str | None) -> date:
+    """Return the day printed on the card: today's, or another so that the same card comes out again."""
+    if text is None:
+        return date.today()
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        checks.refuse("--date must be a day", text, "write it like 2026-03-14")
+
+
+def batch(args: argparse.Namespace) -> Result:
+    """Grams, loads, spacer and minutes for a finished sheet, and its card."""
+    from ..recipe.flake_list import from_csv
+    from ..workshop.batch import as_json, plan
+    from ..workshop.order import Order
+    from ..workshop.press_setup import Bench
+    from ..workshop.wording import in_words
+
+    length, width, thickness = _sides("--size-mm", args.size_mm, 3)
+    plates = _sides("--plate-mm", args.plate_mm, 2) if args.plate_mm else ()
+    order = Order(length, width, thickness, args.trim, _tiles(args.tiles))
+    given = {"largest_load_g": args.largest_load_g, "plate_c": args.plate_c, "liner": args.liner}
+    given |= dict(zip(("plate_length_mm", "plate_width_mm"), plates, strict=False))
+    bench = Bench(**{name: value for name, value in given.items() if value is not None})
+    if args.card is not None:
+        if not args.card.lower().endswith(".pdf"):  # so that no slip puts a card in a recipe's place
+            checks.refuse("--card must name a PDF", args.card, "end the name in .pdf")
+        check_place(args.card)
+    day = _day(args.date)
+    stock = from_csv(read_text(args.flakes)) if args.flakes is not None else None
+    planned = plan(
+        recipe_of(args.recipe),
+        order,
+        bench,
+        piece_g={flake.name: flake.piece_g for flake in stock or () if flake.piece_g},
+        on_hand_g=None if stock is None else {flake.name: flake.grams for flake in stock},
+    )
+    written: tuple[str, ...] = ()
+    if args.card is not None:
+        wait_for_compiler()
+        from ..workshop.card.batch_card import card_pdf
+        from ..workshop.predicted_sheet import predict
+
+        picture = predict(planned.recipe).png()
+        write_bytes(args.card, card_pdf(planned, picture=picture, made_on=day, paper=args.paper))
+        written = (f"{args.card}: the card, {args.paper}",)
+    return as_json(planned), "\n".join((*in_words(planned), *written))
+
+
+_BATCH = """\
+Grams of each flake come out, loads, spacers, the hot size, minutes for each step and
+the usual cautions, with published ranges. Hot plastic burns and fumes:
+local codes, the appliance maker's instructions and licensed practice come before all
+of it. A sheet is neither food-safe nor load-rated.
+
+examples:
+  blendlab batch swatches/harbour.toml --size-mm 170x170x6
+  blendlab batch swatches/harbour.toml --size-mm 400x180x6 --tiles 2x1 --card card.pdf
+"""
+
+
+def add(command: Commands) -> None:
+    """Offer the commands."""
+    about = "What to weigh, set and wait for, so that the cold sheet has a given size."
+    made = command("batch", batch, about, _BATCH)
+    made.add_argument(
+        "recipe", metavar="RECIPE", help="recipe file (TOML); its proportions and folding count"
+    )
+    made.add_argument(
+        "--size-mm",
+        required=True,
+        metavar="LxWxT",
+        help="finished size, cold and trimmed, such as 180x150x6",
+    )
+    made.add_argument(
+        "--flakes", metavar="CSV", help="flake list: what is on hand, and what one piece weighs"
+    )
+    made.add_argument("--card", metavar="PDF", help="write the batch card, one page to print")
+    made.add_argument("--paper", default="A4", choices=("A4", "Letter"), help="of the card, A4 unless given")
+    made.add_argument("--date", metavar="DAY", help="printed on the card, such as 2026-03-14; else today")
+    made.add_argument(
+        "--trim", type=float, default=5.0, metavar="MM", help="cut off at each edge, mm, 5 unless given"
+    )
+    made.add_argument("--tiles", default="1x1", metavar="AxB", help="press it as AxB tiles, each trimmed")
+    press = made.add_argument_group("the press")
+    press.add_argument("--plate-mm", metavar="LxW", help="inside of the plates, 380x380 unless given")
+    press.add_argument(
+        "--largest-load-g", type=float, metavar="G", help="what the press melts in one go, 200 unless given"
+    )
+    press.add_argument("--plate-c", type=float, metavar="C", help="plate temperature in °C, 180 unless given")
+    press.add_argument("--liner", choices=("ptfe", "silicone"), help="on the plates, ptfe unless given")

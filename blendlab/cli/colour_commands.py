@@ -1,0 +1,95 @@
+"""Commands about colour: `blend` and `target`."""
+
+import argparse
+from typing import Any
+
+from ..io.media import read_text
+from .output import Commands, Result, colour_line, recipe_of
+
+
+def blend(args: argparse.Namespace) -> Result:
+    """Mean colours of a recipe."""
+    from ..colour.difference import delta_e00
+    from ..colour.means import area_mean, cielab_mean, full_blend
+
+    recipe = recipe_of(args.recipe)
+    means = {
+        "area_mean": area_mean(recipe),
+        "full_blend": full_blend(recipe),
+        "cielab_mean": cielab_mean(recipe),
+    }
+    result: dict[str, Any] = {name: colour.as_json() for name, colour in means.items()}
+    apart = float(delta_e00(means["area_mean"].lab, means["full_blend"].lab))
+    result["delta_e00"] = round(apart, 2)
+    words = [colour_line(name.replace("_", " "), colour) for name, colour in result.items() if name in means]
+    words.append(f"From area mean to full blend the colour moves by {apart:.1f} dE00.")
+    return result, "\n".join(words)
+
+
+def target(args: argparse.Namespace) -> Result:
+    """Recipes of the flakes on a list that come nearest to a wanted colour."""
+    from ..colour.target import nearest, wanted_colour
+    from ..recipe.flake_list import from_csv
+
+    wanted = wanted_colour(args.colour)
+    answer = nearest(wanted, from_csv(read_text(args.flakes)), args.most, args.grams, args.mean)
+    found: list[dict[str, Any]] = [
+        {
+            "percent": {name: round(100 * share, 2) for name, share in match.shares.items()},
+            "blend": match.blend.as_json(),
+            "delta_e00": round(match.delta_e00, 2),
+        }
+        for match in answer.matches
+    ]
+    lines = [colour_line("wanted", wanted.as_json())]
+    for match in found:
+        parts = ", ".join(f"{part:.1f} % {name}" for name, part in match["percent"].items())
+        lines.append(f"{match['delta_e00']:6.2f} dE00   {match['blend']['srgb']}   {parts}")
+    result = {**found[0], "wanted": wanted.as_json(), "remark": answer.remark, "others": found[1:]}
+    return result, "\n".join([*lines, answer.remark])
+
+
+_BLEND = """\
+Three colours come out, each as #rrggbb and CIELAB: the area mean, seen from afar
+while the pieces are whole; the full blend, which many folds end in; and the plain
+CIELAB mean, a baseline without physics.
+
+example:
+  blendlab blend swatches/harbour.toml
+"""
+_TARGET = """\
+Up to five mixes come out, the nearest first, each with its distance in dE00 (about
+1 is just seen), its colour and its shares; then what keeps it from coming nearer.
+
+examples:
+  blendlab target '#7a8f5a' --flakes swatches/flakes.csv
+  blendlab target '60, -15, 30' --flakes swatches/flakes.csv --most 2 --grams 200
+"""
+
+
+def add(command: Commands) -> None:
+    """Offer the commands."""
+    about = "Mean colour from afar (area mean) and mixed through (full blend)."
+    made = command("blend", blend, about, _BLEND)
+    made.add_argument("recipe", metavar="RECIPE", help="recipe file (TOML); swatches/ holds examples")
+    about = "Which flakes, and how much of each, come nearest to a wanted colour."
+    made = command("target", target, about, _TARGET)
+    made.add_argument("colour", metavar="COLOUR", help="#rrggbb, or CIELAB 'L, a, b'; both in quotes")
+    made.add_argument(
+        "--flakes", required=True, metavar="CSV", help="flake list: name, srgb, grams on hand …"
+    )
+    made.add_argument(
+        "--most", type=int, default=3, metavar="N", help="flakes in one recipe at most, 3 unless given"
+    )
+    made.add_argument(
+        "--grams",
+        type=float,
+        metavar="G",
+        help="mass in all; no flake is used beyond what is on hand",
+    )
+    made.add_argument(
+        "--mean",
+        default="full",
+        choices=("full", "area"),
+        help="of the full blend unless area is given",
+    )

@@ -1,0 +1,152 @@
+"""Commands about looks: `ladder` and `sheet`."""
+
+import argparse
+import re
+from math import isqrt
+
+from .. import checks
+from ..io.media import write_contact_sheet, write_png
+from ..recipe.recipe import MOST_FOLDS
+from .output import Commands, Result, check_picture, colour_line, recipe_of, wait_for_compiler
+from .surface_options import add_options, asked
+
+MOST_RUNGS = 10
+MOST_PX = 100_000_000
+
+
+def _counts(text: str) -> range:
+    """Fold counts of a range such as 0-10, or of one number."""
+    found = re.fullmatch(r"(\d{1,3})(?:-(\d{1,3}))?", text)
+    first, last = (int(found[1]), int(found[2] or found[1])) if found else (1, 0)
+    if not first <= last <= MOST_FOLDS:
+        checks.refuse(
+            f"--folds must be a count or a rising range within 0-{MOST_FOLDS}", text, "give 0-10, say"
+        )
+    return range(first, last + 1)
+
+
+def ladder(args: argparse.Namespace) -> Result:
+    """Look, mean and contrast at each fold count, and the count for a wanted look."""
+    counts = _counts(args.folds or f"0-{MOST_RUNGS}")
+    if args.out is not None:
+        check_picture(args.out)
+    recipe = recipe_of(args.recipe)
+    if args.folds is None:  # a short list of moves shortens the ladder
+        counts = range(min(counts[-1], recipe.folding.most_folds) + 1)
+    recipe.folding.checked_folds(counts[-1], "--folds")
+    wait_for_compiler()
+    from ..look.ladder import another_hand, choose, rungs, tile_px_per_mm
+    from ..look.prepared_sheet import make_ready
+
+    steps = list(rungs(make_ready(recipe, counts[-1]), counts))
+    others = [another_hand(recipe, counts, hand) for hand in range(1, args.tries + 1)]
+    chosen = choose(args.look, steps, others)
+    if args.out is not None:
+        captions = [f"{step.folds} folds, {step.look}" for step in steps]
+        tiles = [step.srgb8 for step in steps]
+        means = [step.mean.srgb for step in steps]
+        write_contact_sheet(args.out, tiles, means, captions, tile_px_per_mm(recipe))
+    result = {
+        "rungs": [step.as_json() for step in steps],
+        "pick": {"folds": chosen.folds, "why": chosen.why, "sure": chosen.sure},
+    }
+    table = ["folds  mean     contrast  feature mm  layer mm  segregation  drift  look"]
+    table += [
+        f"{step.folds:5}  {step.mean.srgb}  {step.contrast:8.1f}  {step.feature_mm:10.1f}  "
+        f"{step.layer_mm:8.3g}  {step.segregation:11.3f}  {step.drift:5.1f}  {step.look}"
+        for step in steps
+    ]
+    return result, "\n".join([*table, f"Fold {chosen.folds} times. {chosen.why} {chosen.sure}"])
+
+
+def sheet(args: argparse.Namespace) -> Result:
+    """Picture of one face at true size."""
+    checks.whole(
+        "--folds", args.folds, 0, MOST_FOLDS, "past that many folds a sheet no longer changes to the eye"
+    )
+    checks.number("--px-per-mm", args.px_per_mm, 0.1, 40, "print needs about 12, a screen 2 to 4")
+    if args.samples not in range(1, 257) or args.samples % isqrt(args.samples):
+        checks.refuse(
+            "--samples must be 1 to 256 and fill a pixel evenly", args.samples, "give 4, 6, 9 or 16"
+        )
+    check_picture(args.out)
+    recipe = recipe_of(args.recipe)
+    recipe.folding.checked_folds(args.folds, "--folds")
+    wait_for_compiler()
+    from ..look.prepared_sheet import make_ready
+    from ..look.view import look_at
+
+    making = make_ready(recipe, args.folds)
+    slab = making.sheet_after(args.folds)
+    surface = asked(args).surface(slab, args.px_per_mm)
+    rows, columns = surface.shape
+    if rows * columns > MOST_PX:
+        rule = f"the picture must have at most {MOST_PX:,} pixels"
+        checks.refuse(rule, rows * columns, "lower --px-per-mm")
+    view = look_at(surface, making, args.folds, args.samples)
+    write_png(args.out, view.srgb8, args.px_per_mm)
+    percent = {
+        flake.name: round(float(part), 2) for flake, part in zip(recipe.flakes, view.percent, strict=True)
+    }
+    size = [round(columns / args.px_per_mm, 1), round(rows / args.px_per_mm, 1)]
+    mean = view.mean.as_json()
+    words = [colour_line("mean", mean), *(f"{part:6.2f} %  {name}" for name, part in percent.items())]
+    words.append(f"{args.out}: {size[0]:g} × {size[1]:g} mm, {args.face} after {args.folds} folds")
+    return {"mean": mean, "size_mm": size, "percent": percent}, "\n".join(words)
+
+
+_LADDER = """\
+A table comes out, a line a fold count: mean colour; contrast, dE*ab from half a
+metre; size of the features across the streaks and thickness of
+the layers inside, mm; segregation, 1 for whole pieces and 0 for a full blend; drift
+of the mean from the area mean, dE00; and the look in a word. Then how often to fold
+for the look that is wanted, and how sure that is.
+
+example:
+  blendlab ladder swatches/harbour.toml --folds 0-6 --look marbled --out ladder.png
+"""
+_SHEET = """\
+A PNG comes out that prints at true size, with the mean colour of the face and how
+much of each flake is seen. The same recipe and seed give the same bytes.
+
+examples:
+  blendlab sheet swatches/harbour.toml --folds 4 --out sheet.png
+  blendlab sheet swatches/harbour.toml --folds 4 --out cut.png --face sawn --angle-deg 30
+  blendlab sheet swatches/harbour.toml --folds 4 --out ball.png --face turned --profile sphere:3
+"""
+
+
+def add(command: Commands) -> None:
+    """Offer the commands."""
+    about = "The look after each fold count, and how often to fold for a look."
+    made = command("ladder", ladder, about, _LADDER)
+    made.add_argument("recipe", metavar="RECIPE", help="recipe file (TOML); swatches/ holds examples")
+    made.add_argument("--folds", metavar="A-B", help="fold counts to look at, 0-10 unless given")
+    looks = ("pieces", "streaks", "marbled", "clouded", "even")
+    made.add_argument("--look", default="marbled", choices=looks, help="wanted, marbled unless given")
+    made.add_argument(
+        "--tries",
+        type=int,
+        default=4,
+        choices=range(0, 21),
+        metavar="N",
+        help="further sheets to judge chance by, 4 unless given",
+    )
+    made.add_argument("--out", metavar="PNG", help="write a contact sheet of the rungs")
+    made = command("sheet", sheet, "A picture of a face, a saw cut or a turned blank, at true size.", _SHEET)
+    made.add_argument("recipe", metavar="RECIPE", help="recipe file (TOML); its own fold count is not used")
+    made.add_argument(
+        "--folds", type=int, required=True, metavar="N", help=f"fold-and-press cycles, 0-{MOST_FOLDS}"
+    )
+    made.add_argument(
+        "--px-per-mm", type=float, default=4.0, metavar="P", help="pixels per mm, 4 unless given"
+    )
+    made.add_argument(
+        "--samples",
+        type=int,
+        default=16,
+        metavar="S",
+        help="points followed per pixel, 16 unless given",
+    )
+    made.add_argument("--out", required=True, metavar="PNG", help="where to write the picture")
+    add_options(made)

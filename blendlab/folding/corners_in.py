@@ -1,0 +1,52 @@
+"""Folding the four corners of a square slab to its middle.
+
+The fold lines join the middles of the sides, so the slab becomes a square half as large, two layers deep
+and standing on its corner; it is turned an eighth of a turn to lie square again. The reflection of a
+corner in its fold line is (x, y) -> (a - |y|, a - |x|) with the signs kept, which undoes itself.
+"""
+
+import math
+
+from ..runtime.compiled import compiled
+
+EIGHTH = math.sqrt(0.5)
+
+
+@compiled()
+def _over(x, y, a):  # type: ignore[no-untyped-def]
+    """Reflect a point in the fold line of its own corner."""
+    return math.copysign(a - abs(y), x), math.copysign(a - abs(x), y)
+
+
+@compiled()
+def corners_back(x, y, z, a, h, side):  # type: ignore[no-untyped-def]
+    """Unfold a point of the folded square.
+
+    Parameters
+    ----------
+    x, y, z : float
+        Position in the folded slab, mm: within a/sqrt(2) of the middle along each side, z in [0, 2h].
+    a, h : float
+        Half side and height of the slab before the fold, mm.
+    side : float
+        1.0 or -1.0: which way the folded slab was turned to lie square.
+
+    Returns
+    -------
+    tuple of float
+        x, y, z in the slab before.
+    """
+    x, y = EIGHTH * (x + side * y), EIGHTH * (y - side * x)
+    if z < h:
+        return x, y, z
+    x, y = _over(x, y, a)
+    return x, y, 2.0 * h - z
+
+
+@compiled()
+def corners_forward(x, y, z, a, h, side):  # type: ignore[no-untyped-def]
+    """Fold a point of the slab: the inverse of `corners_back`, with the same parameters."""
+    if abs(x) + abs(y) > a:
+        x, y = _over(x, y, a)
+        z = 2.0 * h - z
+    return EIGHTH * (x - side * y), EIGHTH * (y + side * x), z

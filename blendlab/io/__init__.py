@@ -1,0 +1,1 @@
+"""Text, tables, pictures and files, in and out."""

@@ -1,0 +1,114 @@
+"""Dataclasses read from TOML and written to it, with refusals a maker can act on.
+
+Reading is the standard library's; writing covers what a recipe holds (text,
+numbers, short lists of them and parts of its own), so that a file written here reads back the same.
+"""
+
+import re
+import tomllib
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import MISSING, fields, is_dataclass
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from .. import checks
+
+if TYPE_CHECKING:
+    from _typeshed import DataclassInstance
+
+# Dotted keys of many parts, which Python's reader takes hours over; ours have one part.
+_LONG_KEY = re.compile(r"""(?<![\w"'.-])(?:[\w"'-]+[ \t]*\.[ \t]*){200}""")
+
+_Part = TypeVar("_Part", bound="DataclassInstance")
+
+
+def parse(what: str, text: str) -> dict[str, Any]:
+    """Read a TOML text, which the maker knows as `what`.
+
+    Raises
+    ------
+    InputError
+        Where the text is no TOML; it says where.
+    """
+    rule = f"{what} must be well-formed TOML"
+    remedy = "correct the file there, or compare it with one of the demo recipes"
+    if _LONG_KEY.search(text):
+        checks.refuse(rule, ValueError("a key of very many parts"), remedy)
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        checks.refuse(rule, error, remedy)
+    except (ValueError, RecursionError):  # Python's own limits on digits and on nesting
+        checks.refuse(rule, ValueError("a number or a nest of brackets too long to read"), remedy)
+
+
+def build(kind: type[_Part], where: str, table: object, needed: Collection[str] | None = None) -> _Part:
+    """Build a dataclass from its table.
+
+    Parameters
+    ----------
+    kind : type
+        The dataclass; its fields are the keys that are allowed.
+    where : str
+        The table's heading, as the maker sees it.
+    table : object
+        What the file holds there.
+    needed : collection of str, optional
+        Keys that must be there; by default those whose field has no default.
+
+    Returns
+    -------
+    object of `kind`
+        Checked by its own rules.
+
+    Raises
+    ------
+    InputError
+        Where it is no table, a key is unknown or missing, or a value breaks its
+        rule.
+    """
+    if not isinstance(table, Mapping):
+        checks.refuse(f"{where} must be a table", table, f"head it with {where.split()[0]}")
+    if needed is None:
+        needed = [key.name for key in fields(kind) if _is_needed(key)]
+    checks.keys(where, table, needed, keys(kind))
+    return kind(**table)
+
+
+def keys(kind: type[_Part]) -> list[str]:
+    """Name a dataclass's keys, in the order they are written."""
+    return [key.name for key in fields(kind)]
+
+
+def lines(part: "DataclassInstance") -> Iterator[str]:
+    """Write a dataclass's values, one a line; what is None is left out."""
+    for key in keys(type(part)):
+        value = getattr(part, key)
+        if value is not None:
+            yield line(key, value)
+
+
+def line(key: str, value: object) -> str:
+    r"""Write one key and its value.
+
+    Examples
+    --------
+    >>> print(line("name", 'a "fine" tile'))
+    name = "a \"fine\" tile"
+    """
+    return f"{key} = {_value(value)}"
+
+
+def _is_needed(key: Any) -> bool:
+    """Tell whether a field has no default of either kind."""
+    return key.default is MISSING and key.default_factory is MISSING
+
+
+def _value(value: object) -> str:
+    """Write one value; `repr` gives a float its shortest exact digits."""
+    if isinstance(value, str):  # a label holds no control characters
+        return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    if isinstance(value, tuple):
+        return f"[{', '.join(map(_value, value))}]"
+    if is_dataclass(value) and not isinstance(value, type):
+        return f"{{ {', '.join(lines(value))} }}"
+    return repr(value)

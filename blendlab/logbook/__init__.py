@@ -1,0 +1,1 @@
+"""What was pressed, from what stock, and how it came out."""

@@ -1,0 +1,66 @@
+"""What a logged sheet's photo says about the hand that pressed it."""
+
+import numpy as np
+import numpy.typing as npt
+
+from .. import checks
+from ..photo.face import take_face
+from ..photo.press_calibration import SQUARE, Seen, described_face
+from ..workshop.order import Plastic
+from .log import Logged
+
+USUAL_PLATE_C = 180.0  # for the shrinkage, which hardly depends on it
+
+
+def may_teach(sheet: Logged) -> bool:
+    """Tell whether a sheet has what is needed: a photo, a size, and a face that hands can differ in."""
+    return bool(sheet.photo) and cold_size_mm(sheet) is not None and len(sheet.recipe.flakes) > 1
+
+
+def cold_size_mm(sheet: Logged) -> tuple[float, float] | None:
+    """Length and width of the finished sheet: as measured, else as planned, else None."""
+    if sheet.length_mm and sheet.width_mm:
+        return sheet.length_mm, sheet.width_mm
+    planned = sheet.prediction.get("cold_mm")
+    if not isinstance(planned, list | tuple) or len(planned) < 2:
+        return None
+    length, width = planned[:2]
+    known = all(isinstance(side, int | float) and side > 0 for side in (length, width))
+    return (float(length), float(width)) if known else None
+
+
+def seen_in(sheet: Logged, srgb8: npt.NDArray[np.uint8]) -> Seen:
+    """Read a logged sheet's photo.
+
+    Parameters
+    ----------
+    sheet : Logged
+        One that `may_teach`.
+    srgb8 : ndarray of uint8, shape (rows, columns, 3)
+        Its photo; one cut to the sheet is taken whole, else the sheet's corners are looked for.
+
+    Returns
+    -------
+    Seen
+
+    Raises
+    ------
+    InputError
+        Where the sheet cannot be found in the photo.
+    """
+    size = cold_size_mm(sheet)
+    if size is None:
+        checks.refuse("a sheet that teaches must have a size", None, "measure its length and width")
+    rows, columns = srgb8.shape[:2]
+    whole = abs(columns / rows / (size[0] / size[1]) - 1) < SQUARE
+    corners = [(0, 0), (columns, 0), (columns, rows), (0, rows)] if whole else None
+    face = take_face(srgb8, size, sheet.recipe.sheet.thickness_mm, corners, None)
+    straight = face.straight
+    hot_a_cold_mm = Plastic.published(USUAL_PLATE_C).hot(1.0).usual
+    return Seen(
+        recipe=sheet.recipe,
+        described=described_face(face.views()[0]),
+        shape=(face.xyz1.shape[0], face.xyz1.shape[1]),
+        px_per_mm=1 / (straight.mm_per_px * hot_a_cold_mm),
+        blur_px=straight.blur_mm / straight.mm_per_px,
+    )

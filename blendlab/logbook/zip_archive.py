@@ -1,0 +1,135 @@
+"""A ZIP with a manifest: written the same from the same contents, read only if whole and unaltered.
+
+The manifest lists every file with its digest. Names, sizes and digests are checked before anything is
+used, sizes as they unpack and not as they are claimed.
+"""
+
+import hashlib
+import re
+import struct
+import zipfile
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from typing import BinaryIO, NoReturn
+from zlib import error as ZlibError
+
+from .. import checks
+from ..io import toml
+
+FORMAT = "blendlab workshop log"
+VERSION = 1
+MANIFEST = "manifest.toml"
+MOST_FILES = 50_000
+MOST_BYTES = 2_000_000_000  # of all files together, unpacked
+MOST_FILE_BYTES = 50_000_000  # of one
+
+DAMAGE = (
+    zipfile.BadZipFile,
+    ZlibError,
+    EOFError,
+    OverflowError,
+    RuntimeError,
+    ValueError,
+    struct.error,
+)  # what Python's own readers raise
+_LONG_AGO = (1980, 1, 1, 0, 0, 0)  # a fixed time, so that the same log gives the same ZIP
+
+
+def write(file: BinaryIO, contents: Iterable[tuple[str, bytes]]) -> None:
+    """Write files, as names and bytes, and last their manifest."""
+    manifest = [toml.line("format", FORMAT), toml.line("version", VERSION)]
+    with zipfile.ZipFile(file, "w") as archive:
+        for name, content in contents:
+            archive.writestr(zipfile.ZipInfo(name, _LONG_AGO), content, zipfile.ZIP_DEFLATED)
+            digest = hashlib.sha256(content).hexdigest()
+            manifest += ["", "[[file]]", toml.line("name", name), toml.line("sha256", digest)]
+        archive.writestr(zipfile.ZipInfo(MANIFEST, _LONG_AGO), "\n".join(manifest) + "\n")
+
+
+class Archive:
+    """An opened ZIP whose files are those of its manifest, unaltered."""
+
+    def __init__(self, archive: zipfile.ZipFile, known: re.Pattern[str]) -> None:
+        self._archive = archive
+        infos = archive.infolist()
+        if len(infos) > MOST_FILES or sum(info.file_size for info in infos) > MOST_BYTES:
+            refuse(f"more than {MOST_FILES:,} files or {MOST_BYTES / 1e9:g} GB")
+        if any(info.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED) for info in infos):
+            refuse("files packed in an unusual way")
+        names = [info.filename for info in infos if info.filename != MANIFEST]
+        for name in names:
+            if not known.fullmatch(name):
+                refuse(f"a file named {name}")
+        self.names = frozenset(names)
+        if len(self.names) != len(infos) - 1:
+            refuse("no manifest, or a file twice")
+        self._check(self._digests())
+
+    def bytes(self, name: str) -> bytes:
+        """Unpack a file."""
+        try:
+            with self._archive.open(name) as file:
+                content = file.read(MOST_FILE_BYTES + 1)
+        except KeyError:
+            refuse(f"no {name}")
+        if len(content) > MOST_FILE_BYTES:
+            refuse(f"more than {MOST_FILE_BYTES / 1e6:g} MB in {name}")
+        return content
+
+    def text(self, name: str) -> str:
+        """Unpack a text file."""
+        try:
+            return self.bytes(name).decode("utf-8")
+        except UnicodeDecodeError:
+            refuse(f"no UTF-8 text in {name}")
+
+    def _digests(self) -> dict[str, object]:
+        """Read the manifest: what each file's digest should be."""
+        manifest = toml.parse("the manifest", self.text(MANIFEST))
+        if manifest.get("format") != FORMAT:
+            refuse("another program's manifest")
+        if manifest.get("version") != VERSION:
+            refuse(f"version {manifest.get('version')} of the format, where this blendlab reads {VERSION}")
+        rows = manifest.get("file", [])
+        if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
+            refuse("a manifest without files")
+        return {str(row.get("name")): row.get("sha256") for row in rows}
+
+    def _check(self, digests: dict[str, object]) -> None:
+        """Compare every file with the manifest."""
+        if digests.keys() != self.names:
+            refuse("files other than those in its manifest")
+        for name in self.names:
+            if hashlib.sha256(self.bytes(name)).hexdigest() != digests[name]:
+                refuse(f"an altered {name}")
+
+
+@contextmanager
+def opened(file: BinaryIO, known: re.Pattern[str]) -> Iterator[Archive]:
+    """Open a ZIP to read; whatever is wrong with it becomes one sentence.
+
+    Parameters
+    ----------
+    file : binary file
+        The ZIP.
+    known : pattern
+        What a name in it may be.
+
+    Raises
+    ------
+    InputError
+        Where it is no ZIP, not ours, altered, too large, or damaged further on.
+    """
+    try:
+        with zipfile.ZipFile(file) as archive:
+            yield Archive(archive, known)
+    except checks.InputError:
+        raise
+    except DAMAGE as error:
+        refuse(f"a damaged ZIP ({error})")
+
+
+def refuse(found: str) -> NoReturn:
+    """Refuse a ZIP: nothing of it has been imported."""
+    rule = "an import must be a whole, unaltered export of a blendlab log"
+    checks.refuse(rule, ValueError(found), "nothing was imported; choose a file that blendlab exported")

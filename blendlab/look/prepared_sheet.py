@@ -1,0 +1,69 @@
+"""A recipe made ready to be looked at: its charge, its programme, its pigments."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..colour.pigment import Palette, palette, reach_mm
+from ..folding.charge import Charge, lay_charge
+from ..folding.programme import Programme, draw_programme
+from ..recipe.recipe import Recipe, Sheet
+
+
+@dataclass(frozen=True, eq=False)
+class Making:
+    """Everything drawn and worked out once for a recipe.
+
+    Attributes
+    ----------
+    recipe : Recipe
+        What is made.
+    charge : Charge
+        The first slab.
+    programme : Programme
+        The steps; any fold count up to its cycles can be looked at.
+    palette : Palette
+        The flakes' absorption and scattering.
+    reach_mm : float
+        How deep light goes in the recipe's full blend, at most the sheet's thickness.
+    """
+
+    recipe: Recipe
+    charge: Charge
+    programme: Programme
+    palette: Palette
+    reach_mm: float
+
+    def sheet_after(self, folds: int) -> Sheet:
+        """Return the slab's size after so many folds; changing spacers change it."""
+        return Sheet(*self.programme.sizes_mm[folds])
+
+
+def make_ready(recipe: Recipe, most_folds: int | None = None, hand: int = 0) -> Making:
+    """Draw the chances of a recipe from its seed.
+
+    Parameters
+    ----------
+    recipe : Recipe
+        What is made.
+    most_folds : int, optional
+        Cycles to draw, by default the recipe's folds. More cycles leave the first ones as they are.
+    hand : int
+        0 for the recipe's own sheet; other numbers give further sheets of the same recipe, as if it
+        were pressed again.
+
+    Returns
+    -------
+    Making
+        Ready to be looked at.
+    """
+    charge_rng, programme_rng = np.random.default_rng([recipe.folding.seed, hand]).spawn(2)
+    folds = recipe.folding.folds if most_folds is None else most_folds
+    pigments = palette(recipe.flakes, recipe.refractive_index)
+    return Making(
+        recipe,
+        lay_charge(recipe, charge_rng),
+        draw_programme(recipe.folding, recipe.sheet, folds, programme_rng),
+        pigments,
+        min(recipe.reach_factor * reach_mm(pigments, recipe.shares), recipe.sheet.thickness_mm),
+    )

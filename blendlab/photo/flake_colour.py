@@ -1,0 +1,60 @@
+"""Pick a flake's colour from a photo of flakes on white paper."""
+
+import numpy as np
+import numpy.typing as npt
+
+from .. import checks
+from ..colour.spaces import Colour, xyz1_from_linear
+from .light import PAPER_Y, Box, adapt, given_paper
+from .rectify import Photo, develop
+from .white_paper import bright_even, small_linear
+
+
+def flake_colour(srgb8: npt.NDArray[np.uint8], flake_px: tuple[float, float], white_px: Box | None) -> Colour:
+    """Return the colour of the flake at a point of a photo.
+
+    Parameters
+    ----------
+    srgb8 : ndarray of uint8, shape (rows, columns, 3)
+        Flakes on white paper.
+    flake_px : tuple of float
+        A point on a flake, x and y in photo pixels.
+    white_px : tuple of float, optional
+        A box on bare paper: x, y, width, height; the brightest even region where None.
+
+    Returns
+    -------
+    Colour
+        The median of a small square round the point, in daylight.
+
+    Raises
+    ------
+    InputError
+        Where the point lies outside, the box is not white, or no paper is found.
+    """
+    photo = develop(srgb8)
+    wide, high = photo.size_px
+    inside = "click on a flake in the photo"
+    x = checks.number("x of the flake", flake_px[0], 0, wide - 1, inside)
+    y = checks.number("y of the flake", flake_px[1], 0, high - 1, inside)
+    row, column = int(y // photo.shrunk), int(x // photo.shrunk)
+    reach = max(1, round(0.004 * max(photo.clipped.shape)))
+    around = (
+        slice(max(row - reach, 0), row + reach + 1),
+        slice(max(column - reach, 0), column + reach + 1),
+    )
+    flake = np.median(photo.linear_rgb[around].reshape(-1, 3), axis=0)
+    white = _white(photo, white_px)
+    return Colour.from_xyz1(adapt(xyz1_from_linear(flake), xyz1_from_linear(white) / PAPER_Y))
+
+
+def _white(photo: Photo, white_px: Box | None) -> npt.NDArray[np.float64]:
+    """Linear light of the paper: of the box, else of the largest bright and even region."""
+    if white_px is not None:
+        return np.asarray(np.median(given_paper(photo, white_px, 0.0)[0], axis=0))
+    linear, _ = small_linear(photo)
+    paper = bright_even(linear)
+    if not paper.any():
+        rule = "the flakes must lie on white paper"
+        checks.refuse(rule, "no bright, even region", "draw a box on the paper, or photograph them anew")
+    return np.asarray(np.median(linear[paper], axis=0))

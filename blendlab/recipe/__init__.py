@@ -1,0 +1,1 @@
+"""What goes into the press and how it is worked."""

@@ -1,0 +1,171 @@
+"""A flake list: the sorts of flakes a workshop has, and their CSV form."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from .. import checks
+from ..io import spreadsheet
+from .measurements import Chip, Spectrum
+from .recipe import Flake
+
+COLUMNS = ("name", "srgb", "hide_mm", "grams", "piece_g", "source")
+MEASURED_COLUMNS = ("chip_mm", "over_black", "over_white", "spectrum")  # written only where one is filled
+MG = 1000  # milligrams in a gram: the finest amount on a list
+MOST_GRAMS = 1e7
+
+
+@dataclass(frozen=True)
+class Stocked:
+    """One sort of flakes in the stock.
+
+    Parameters
+    ----------
+    name, srgb, hide_mm, source, spectrum, chip
+        As of a `Flake`; an unknown source is empty.
+    grams : float
+        On hand, g, 0 to 10 million, kept to the milligram.
+    piece_g : float, optional
+        What one collected piece weighs, g, above 0.
+
+    Raises
+    ------
+    InputError
+        Where a value breaks its rule.
+
+    Examples
+    --------
+    >>> Stocked("harbour blue", "#14409a", grams=240).charged(50).grams
+    50.0
+    """
+
+    name: str
+    srgb: str
+    hide_mm: float | None = None
+    grams: float = 0.0
+    piece_g: float | None = None
+    source: str = ""
+    spectrum: Spectrum | None = None
+    chip: Chip | None = None
+
+    def __post_init__(self) -> None:
+        """Check every value and keep it in its plain form."""
+        flake = self.charged(1.0)
+        of = f"of flake {checks.shown(flake.name)}"
+        grams = checks.number(f"grams on hand {of}", self.grams, 0, MOST_GRAMS, "weigh what is there")
+        plain = {key: getattr(flake, key) for key in ("name", "srgb", "hide_mm", "spectrum", "chip")}
+        plain |= {"grams": round(grams * MG) / MG, "source": flake.source or ""}
+        if self.piece_g is not None:
+            remedy = "weigh ten pieces and divide"
+            plain["piece_g"] = checks.positive(f"piece_g {of}", self.piece_g, remedy)
+        for key, value in plain.items():
+            object.__setattr__(self, key, value)
+
+    def charged(self, grams: float) -> Flake:
+        """Return some grams of it, as they go into a recipe."""
+        return Flake(
+            name=self.name,
+            srgb=self.srgb,
+            grams=grams,
+            hide_mm=self.hide_mm,
+            spectrum=self.spectrum,
+            chip=self.chip,
+            source=self.source or None,
+        )
+
+
+def to_csv(flakes: Iterable[Stocked]) -> str:
+    """Write a flake list that opens in any spreadsheet, and that `from_csv` reads back the same.
+
+    Examples
+    --------
+    >>> print(to_csv([Stocked("chalk", "#f2f0e8", hide_mm=1.1, grams=800)]), end="")
+    name,srgb,hide_mm,grams,piece_g,source
+    chalk,#f2f0e8,1.1,800.0,,
+    """
+    rows = [dict(_cells(flake)) for flake in flakes]
+    filled = any(row[column] for row in rows for column in MEASURED_COLUMNS)
+    columns = (*COLUMNS, *MEASURED_COLUMNS) if filled else COLUMNS
+    return spreadsheet.write(columns, ([row[column] for column in columns] for row in rows))
+
+
+def _cells(flake: Stocked) -> Iterator[tuple[str, object]]:
+    """Yield what each column holds."""
+    yield from ((column, getattr(flake, column)) for column in COLUMNS)
+    yield "chip_mm", flake.chip and flake.chip.thickness_mm
+    yield "over_black", flake.chip and flake.chip.over_black
+    yield "over_white", flake.chip and flake.chip.over_white
+    yield "spectrum", flake.spectrum and " ".join(f"{nm!r}:{value!r}" for nm, value in flake.spectrum)
+
+
+def from_csv(text: str) -> tuple[Stocked, ...]:
+    """Read a flake list, whole or not at all.
+
+    Parameters
+    ----------
+    text : str
+        CSV as this program or a spreadsheet saved it (`spreadsheet.read`), with the columns `COLUMNS`, of
+        which name and srgb are needed, and `MEASURED_COLUMNS`. An empty cell is a value not known; empty
+        grams are none.
+
+    Returns
+    -------
+    tuple of Stocked
+        At least one, in the order of the list.
+
+    Raises
+    ------
+    InputError
+        Where the list is empty, a column is unknown or missing, a value breaks its rule, or a name comes
+        twice; it names the line.
+    """
+    flakes: dict[str, Stocked] = {}
+    rows = spreadsheet.read("a flake list", text, ("name", "srgb"), (*COLUMNS, *MEASURED_COLUMNS))
+    for line, cells in rows:
+        try:
+            flake = _from_cells(cells)
+            if flake.name in flakes:
+                checks.refuse("each flake needs a name of its own", flake.name, "rename one of the two")
+        except checks.InputError as refusal:
+            raise checks.InputError(f"line {line}: {refusal}") from None
+        flakes[flake.name] = flake
+    if not flakes:
+        checks.refuse("a flake list must hold a flake", None, "add a line with its name and colour")
+    return tuple(flakes.values())
+
+
+def _from_cells(cells: dict[str, str]) -> Stocked:
+    """Build one flake from its row."""
+    chip = {key: cells.get(key, "") for key in ("chip_mm", "over_black", "over_white")}
+    return Stocked(
+        name=cells["name"],
+        srgb=cells["srgb"],
+        hide_mm=_number(cells, "hide_mm"),
+        grams=_number(cells, "grams") or 0.0,
+        piece_g=_number(cells, "piece_g"),
+        source=cells.get("source", ""),
+        spectrum=_spectrum(cells.get("spectrum", "")),
+        chip=Chip(_number(cells, "chip_mm"), chip["over_black"], chip["over_white"])  # type: ignore[arg-type]
+        if any(chip.values())
+        else None,
+    )
+
+
+def _number(cells: dict[str, str], column: str) -> float | None:
+    """Read a number, None where the cell is empty."""
+    cell = cells.get(column, "")
+    return spreadsheet.number(column, cell, "write it like 1.6, or leave it empty") if cell else None
+
+
+def _spectrum(cell: str) -> Spectrum | None:
+    """Read ``400:0.05 410:0.06 …``, None where the cell is empty; the flake checks the numbers."""
+    if not cell:
+        return None
+    remedy = "write 400:0.05 410:0.06 and so on"
+    points = [point.partition(":") for point in cell.split()]
+    return tuple(
+        (
+            spreadsheet.number("a wavelength of the spectrum", nm, remedy),
+            spreadsheet.number("a reflectance of the spectrum", value, remedy),
+        )
+        for nm, _, value in points
+    )

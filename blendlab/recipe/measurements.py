@@ -1,0 +1,166 @@
+"""What a maker can measure on a flake: two readings of a pressed chip, or a reflectance spectrum."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from .. import checks
+from ..io import spreadsheet
+
+Spectrum = tuple[tuple[float, float], ...]
+
+# A spectrum must say something about all the light that counts: 420-680 nm carries 99 % of the luminance.
+LATEST_START_NM, EARLIEST_END_NM = 420.0, 680.0
+SHORTEST_NM, LONGEST_NM = 200.0, 2600.0
+WIDEST_STEP_NM = 20.0
+BRIGHTEST = 1.2  # a whitened plastic under an instrument's lamp can read somewhat above 1
+
+
+@dataclass(frozen=True)
+class Chip:
+    """Colours of one pressed chip laid over black and over white.
+
+    Parameters
+    ----------
+    thickness_mm : float
+        Of the chip, mm, 0.05-20.
+    over_black, over_white : str
+        Its colours, ``#rrggbb``: over black card and over white paper, with a drop of water or oil
+        between so that no air is left.
+
+    Raises
+    ------
+    InputError
+        Where a value breaks its rule, or the chip is no lighter over white than over black.
+    """
+
+    thickness_mm: float
+    over_black: str
+    over_white: str
+
+    def __post_init__(self) -> None:
+        """Check every value and keep it in its plain form."""
+        remedy = "measure the chip with a caliper, in millimetres"
+        thickness = checks.number("thickness_mm of the chip", self.thickness_mm, 0.05, 20, remedy)
+        object.__setattr__(self, "thickness_mm", thickness)
+        for side in ("over_black", "over_white"):
+            object.__setattr__(self, side, checks.hex_colour(f"{side} of the chip", getattr(self, side)))
+        if _luma(self.over_black) >= _luma(self.over_white):
+            checks.refuse(
+                "a chip must be darker over black than over white",
+                ValueError(f"{self.over_black} over black and {self.over_white} over white"),
+                "check which reading is which, or press a thinner chip",
+            )
+
+
+def _luma(srgb: str) -> float:
+    """Weigh the encoded channels as ITU-R BT.709 does: enough to tell the lighter of two greys."""
+    red, green, blue = (int(srgb[i : i + 2], 16) for i in (1, 3, 5))
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def checked_spectrum(what: str, points: object) -> Spectrum:
+    """Return a reflectance spectrum in its plain form.
+
+    Parameters
+    ----------
+    what : str
+        The spectrum as the maker knows it.
+    points : object
+        Pairs of wavelength in nm and reflectance, 0 to 1.2.
+
+    Returns
+    -------
+    tuple of (float, float)
+        In rising order of wavelength.
+
+    Raises
+    ------
+    InputError
+        Where it is no list of pairs, wavelengths fall or repeat, a step is wider than 20 nm, 420-680 nm is
+        not covered, or a reflectance is out of range.
+    """
+    rows = points if isinstance(points, Sequence) and not isinstance(points, str) else ()
+    if not rows or not all(isinstance(row, Sequence) and len(row) == 2 for row in rows):
+        checks.refuse(f"{what} must be a list of pairs", points, "give [nm, reflectance] for each wavelength")
+    spectrum = tuple(_point(what, nm, reflectance) for nm, reflectance in rows)
+    _check_order(what, [nm for nm, _ in spectrum])
+    return spectrum
+
+
+def _point(what: str, nm: object, reflectance: object) -> tuple[float, float]:
+    """Check one wavelength and its reflectance."""
+    wavelength = checks.number(
+        f"each wavelength of {what}", nm, SHORTEST_NM, LONGEST_NM, "give it in nanometres"
+    )
+    remedy = "give 0 to 1, or head the column percent"
+    value = checks.number(
+        f"the reflectance of {what} at {wavelength:g} nm", reflectance, 0, BRIGHTEST, remedy
+    )
+    return wavelength, value
+
+
+def _check_order(what: str, wavelengths: Sequence[float]) -> None:
+    """Refuse wavelengths that fall, repeat, leave gaps or stop short."""
+    for before, after in pairwise(wavelengths):
+        step = f"{before:g} then {after:g} nm"
+        if after == before:
+            checks.refuse(
+                f"each wavelength of {what} may stand once", ValueError(step), "take out the repeated row"
+            )
+        if after < before:
+            remedy = "sort the rows from short to long waves"
+            checks.refuse(f"wavelengths of {what} must rise", ValueError(step), remedy)
+        if after - before > WIDEST_STEP_NM:
+            remedy = "measure in between, or export it in finer steps"
+            checks.refuse(f"{what} must have no gap above {WIDEST_STEP_NM:g} nm", ValueError(step), remedy)
+    if wavelengths[0] > LATEST_START_NM or wavelengths[-1] < EARLIEST_END_NM:
+        checks.refuse(
+            f"{what} must reach from {LATEST_START_NM:g} nm or below to {EARLIEST_END_NM:g} nm or above",
+            ValueError(f"{wavelengths[0]:g} to {wavelengths[-1]:g} nm"),
+            "export the whole visible range",
+        )
+
+
+def spectrum_from_csv(text: str) -> Spectrum:
+    r"""Read a spectrum saved by an instrument or a spreadsheet.
+
+    Parameters
+    ----------
+    text : str
+        Two columns headed ``nm`` and either ``reflectance``, 0 to 1, or ``percent``. Gloss (the specular
+        part) is to be left out.
+
+    Returns
+    -------
+    tuple of (float, float)
+        Wavelength in nm and reflectance, 0 to 1.2.
+
+    Raises
+    ------
+    InputError
+        As `checked_spectrum`, or where the table cannot be read. The heading alone tells per cent: a dark
+        plastic reads below 1 of either.
+
+    Examples
+    --------
+    >>> spectrum_from_csv("nm;percent\n" + "\n".join(f"{nm};50,5" for nm in range(400, 701, 10)))[0]
+    (400.0, 0.505)
+    """
+    what = "the spectrum"
+    rows = list(spreadsheet.read(what, text, ["nm"], ["nm", "reflectance", "percent"]))
+    if not rows:
+        checks.refuse(f"{what} must have rows", None, "give nm and reflectance, one wavelength a row")
+    columns = [heading for heading in ("reflectance", "percent") if heading in rows[0][1]]
+    if len(columns) != 1:
+        remedy = "head the second column reflectance (0 to 1) or percent"
+        checks.refuse(f"{what} must have one column beside nm", ValueError(f"{len(columns)}"), remedy)
+    points = [
+        tuple(
+            spreadsheet.number(f"{heading} on line {line}", cells[heading], "correct or delete that row")
+            for heading in ("nm", columns[0])
+        )
+        for line, cells in rows
+    ]
+    scale = 100 if columns == ["percent"] else 1
+    return checked_spectrum(what, [(nm, value / scale) for nm, value in points])

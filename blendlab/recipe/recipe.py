@@ -1,0 +1,294 @@
+"""The nouns of a recipe and their TOML form.
+
+A recipe says which flakes go into the press, how large and thick the hot sheet
+is, and how it is folded. The classes are frozen and check themselves, so a
+`Recipe` that exists can be pressed. Make a changed copy with
+`dataclasses.replace` or the ``with_`` methods.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .. import checks
+from ..io import toml
+from ..tables import read_toml
+from .folding_moves import MOST_FOLDS as MOST_FOLDS
+from .folding_moves import MOVES as MOVES
+from .folding_moves import Folding as Folding
+from .measurements import Chip, Spectrum, checked_spectrum
+from .slab_size import SIDES_MM, Size
+
+MOST_FLAKES = 12
+_NUMBERS = ("refractive_index", "reach_factor")  # of a recipe as a whole
+REFRACTIVE_INDEX: float = read_toml("hdpe/hdpe.toml")["refractive_index"]["usual"]
+
+
+@dataclass(frozen=True)
+class Flake:
+    """One sort of plastic flakes in the charge.
+
+    Parameters
+    ----------
+    name : str
+        What the maker calls it; unique in a recipe, at most 60 characters.
+    srgb : str
+        Colour of a thick piece, ``#rrggbb``.
+    grams : float
+        Mass in the charge, g, above 0.
+    hide_mm : float, optional
+        Thickness at which it hides a printed line, mm, 0.01-200; None where it
+        is not known and is to be estimated from the colour.
+    size_mm : tuple of float
+        Length, width and thickness of one flake, mm, each 0.2-100.
+    spectrum : tuple of (float, float), optional
+        Measured reflectance of a thick piece, gloss left out: wavelength in nm and 0 to 1.2. Blends are
+        then worked out from it and `srgb` only labels the flake.
+    chip : Chip, optional
+        Readings of a pressed chip over black and over white, in place of `hide_mm` and `spectrum`;
+        `srgb` again only labels the flake.
+    source : str, optional
+        Where these values come from, in the maker's words, at most 200 characters.
+
+    Raises
+    ------
+    InputError
+        Where a value breaks its rule.
+
+    Examples
+    --------
+    >>> Flake("bottle-crate blue", "#14409A", 50).srgb
+    '#14409a'
+    """
+
+    name: str
+    srgb: str
+    grams: float
+    hide_mm: float | None = None
+    size_mm: tuple[float, float, float] = (7.0, 7.0, 1.6)
+    spectrum: Spectrum | None = None
+    chip: Chip | None = None
+    source: str | None = None
+
+    def __post_init__(self) -> None:
+        """Check every value and keep it in its plain form."""
+        checks.keep(self, name=checks.label("flake name", self.name))
+        of = f"of flake {checks.shown(self.name)}"
+        checks.keep(
+            self,
+            srgb=checks.hex_colour(f"srgb {of}", self.srgb),
+            grams=checks.positive(f"grams {of}", self.grams, "weigh the flakes, or leave them out"),
+            size_mm=_sides(f"size_mm {of}", self.size_mm),
+        )
+        if self.hide_mm is not None:
+            remedy = "measure it, or leave it out to have it estimated from the colour"
+            checks.keep(self, hide_mm=checks.number(f"hide_mm {of}", self.hide_mm, 0.01, 200, remedy))
+        if self.spectrum is not None:
+            checks.keep(self, spectrum=checked_spectrum(f"the spectrum {of}", self.spectrum))
+        if self.chip is not None:
+            checks.keep(self, chip=_chip(f"chip {of}", self))
+        if self.source is not None:
+            checks.keep(self, source=checks.label(f"source {of}", self.source, longest=200))
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """The hot sheet between its liners.
+
+    Parameters
+    ----------
+    length_mm, width_mm : float
+        Sides of the plan, mm, 20-1000.
+    thickness_mm : float
+        Thickness while hot, at the spacers, mm, 1-100.
+
+    Raises
+    ------
+    InputError
+        Where a value breaks its rule.
+    """
+
+    length_mm: float = 200.0
+    width_mm: float = 200.0
+    thickness_mm: float = 6.0
+
+    def __post_init__(self) -> None:
+        """Check every value and keep it in its plain form."""
+        fit = "give the size that the press plates can hold, in millimetres"
+        spacer = "give the height of the spacers, in millimetres"
+        checks.keep(
+            self,
+            length_mm=checks.number("length_mm of the sheet", self.length_mm, *SIDES_MM, fit),
+            width_mm=checks.number("width_mm of the sheet", self.width_mm, *SIDES_MM, fit),
+            thickness_mm=checks.number("thickness_mm of the sheet", self.thickness_mm, 1, 100, spacer),
+        )
+
+    @property
+    def size_mm(self) -> Size:
+        """Length, width and thickness, mm."""
+        return self.length_mm, self.width_mm, self.thickness_mm
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """What goes into the press and what is done with it.
+
+    Parameters
+    ----------
+    name : str
+        What the maker calls the sheet, at most 60 characters.
+    sheet : Sheet
+        Size of the hot sheet.
+    flakes : tuple of Flake
+        One to twelve sorts, each with a name of its own.
+    folding : Folding
+        How the slab is folded and pressed.
+    refractive_index : float
+        Of the plastic, 1 to 2. Light is turned back where plastic meets air, the more the higher it is;
+        at 1 nothing is.
+    reach_factor : float
+        How many times deeper light reaches than the flakes' colours tell, 0.2 to 5: learnt from sheets of
+        one press, 1 where nothing was.
+
+    Raises
+    ------
+    InputError
+        Where a value breaks its rule.
+
+    Examples
+    --------
+    >>> flakes = (Flake("white", "#f2f0e8", 150), Flake("blue", "#14409a", 50))
+    >>> Recipe("Harbour tile", Sheet(), flakes).shares
+    array([0.75, 0.25])
+    """
+
+    name: str
+    sheet: Sheet
+    flakes: tuple[Flake, ...]
+    folding: Folding = field(default_factory=Folding)
+    refractive_index: float = REFRACTIVE_INDEX
+    reach_factor: float = 1.0
+
+    def __post_init__(self) -> None:
+        """Check every value and keep it in its plain form."""
+        unsure = f"leave it out for polyethylene, which has about {REFRACTIVE_INDEX}"
+        checks.keep(
+            self,
+            name=checks.label("recipe name", self.name),
+            flakes=tuple(self.flakes),
+            refractive_index=checks.number("refractive_index", self.refractive_index, 1, 2, unsure),
+            reach_factor=checks.number(
+                "reach_factor", self.reach_factor, 0.2, 5, "leave it out unless it was learnt"
+            ),
+        )
+        checks.whole(
+            "the number of flakes in a recipe",
+            len(self.flakes),
+            1,
+            MOST_FLAKES,
+            "add a flake" if not self.flakes else "put like colours together as one flake",
+        )
+        seen = set()
+        for flake in self.flakes:
+            if flake.name in seen:
+                checks.refuse("each flake needs a name of its own", flake.name, "rename one of the two")
+            seen.add(flake.name)
+        # A list of moves is looked at as a whole, wherever it stops; of a single move, one fold at least.
+        folding = self.folding
+        folding.cycles(self.sheet.size_mm, folding.most_folds if folding.moves else max(1, folding.folds))
+
+    @property
+    def shares(self) -> NDArray[np.float64]:
+        """Volume share of each flake, shape (flakes,), above 0, summing to 1.
+
+        All flakes count as HDPE of one density, so that volume goes as mass.
+        """
+        grams = np.array([flake.grams for flake in self.flakes])
+        parts = grams / grams.max()  # first, so that no sum of masses overflows
+        shares: NDArray[np.float64] = parts / parts.sum()
+        return shares
+
+    def with_sheet(self, **changes: Any) -> "Recipe":
+        """Return a copy on another sheet: ``recipe.with_sheet(thickness_mm=8)``."""
+        return replace(self, sheet=replace(self.sheet, **changes))
+
+    def with_folding(self, **changes: Any) -> "Recipe":
+        """Return a copy worked otherwise: ``recipe.with_folding(folds=3)``."""
+        return replace(self, folding=replace(self.folding, **changes))
+
+
+def from_toml(text: str) -> Recipe:
+    """Read a recipe.
+
+    Parameters
+    ----------
+    text : str
+        A recipe file's text.
+
+    Returns
+    -------
+    Recipe
+        The recipe, checked.
+
+    Raises
+    ------
+    InputError
+        Where the text is no TOML, a key is unknown or missing, or a value breaks
+        its rule.
+    """
+    document = toml.parse("a recipe", text)
+    needed = ("name", "sheet", "flake")
+    checks.keys("a recipe", document, needed, (*_NUMBERS, *needed, "folding"))
+    rows = document["flake"]
+    if not isinstance(rows, list):
+        checks.refuse("flakes must be a list", rows, "head each flake with [[flake]]")
+    return Recipe(
+        name=document["name"],
+        sheet=toml.build(Sheet, "[sheet]", document["sheet"], needed=toml.keys(Sheet)),
+        flakes=tuple(toml.build(Flake, f"[[flake]] {n}", row) for n, row in enumerate(rows, start=1)),
+        folding=toml.build(Folding, "[folding]", document.get("folding", {})),
+        **{key: document[key] for key in _NUMBERS if key in document},
+    )
+
+
+def to_toml(recipe: Recipe) -> str:
+    """Write a recipe so that `from_toml` returns the same recipe, to the last bit.
+
+    Examples
+    --------
+    >>> recipe = Recipe("Tile", Sheet(), (Flake("white", "#f2f0e8", 150),))
+    >>> from_toml(to_toml(recipe)) == recipe
+    True
+    """
+    keys = ("name", *(_NUMBERS if recipe.reach_factor != 1.0 else _NUMBERS[:1]))
+    blocks = [
+        [toml.line(key, getattr(recipe, key)) for key in keys],
+        ["[sheet]", *toml.lines(recipe.sheet)],
+        *(["[[flake]]", *toml.lines(flake)] for flake in recipe.flakes),
+        ["[folding]", *toml.lines(recipe.folding)],
+    ]
+    return "\n\n".join("\n".join(block) for block in blocks) + "\n"
+
+
+def _chip(what: str, flake: Flake) -> Chip:
+    """Return a flake's chip, from its table too; it leaves no room for the other measurements."""
+    for other in ("hide_mm", "spectrum"):
+        if getattr(flake, other) is not None:
+            checks.refuse(f"{what} must stand without {other}", getattr(flake, other), "take one of them out")
+    if isinstance(flake.chip, Mapping):
+        return toml.build(Chip, what, flake.chip)
+    if not isinstance(flake.chip, Chip):
+        checks.refuse(f"{what} must be a table", flake.chip, "give thickness_mm, over_black and over_white")
+    return flake.chip
+
+
+def _sides(what: str, value: object) -> tuple[float, ...]:
+    """Return length, width and thickness of one flake, mm."""
+    if not isinstance(value, tuple | list) or len(value) != 3:
+        remedy = "give length, width and thickness in millimetres, such as [7.0, 7.0, 1.6]"
+        checks.refuse(f"{what} must be three numbers", value, remedy)
+    remedy = "measure a few flakes and give a usual one, in millimetres"
+    return tuple(checks.number(f"each side in {what}", side, 0.2, 100, remedy) for side in value)

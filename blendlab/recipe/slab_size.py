@@ -1,0 +1,158 @@
+"""How large the slab is before and after each fold and press.
+
+Moves that fold are each followed by a press down to the spacers. Volume is kept throughout, so the height
+of the spacers decides the plan.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from .. import checks
+
+# Sheets that lie on each other after a fold; a roll makes as many as it has turns, see `Cycle.layers`.
+LAYERS = {"half": 2, "edges-in": 2, "thirds": 3, "corners-in": 2, "cut-and-stack": 2}
+ROLLED = ("roll", "twist")
+FOLDS = (*LAYERS, *ROLLED)  # each is followed by a press
+HANDLING = ("flip", "turn")
+SHORTEST_ROLL = 2.0  # a slab shorter than so many times its height cannot be rolled up
+SIDES_MM = (20.0, 1000.0)  # shortest and longest side of a slab's plan
+SQUARE = 1e-6  # relative difference of two sides that count as equal
+
+Size = tuple[float, float, float]  # length, width, height in mm
+
+
+@dataclass(frozen=True)
+class Cycle:
+    """One fold and the press that follows it.
+
+    Attributes
+    ----------
+    fold : str
+        One of `FOLDS`.
+    twist_deg : float
+        How far a rolled log is turned end against end.
+    axis : int
+        Side that is folded: 0 the length, 1 the width.
+    flips : tuple of bool
+        Whether the slab is turned over before the fold, and after the press.
+    before_mm, folded_mm, after_mm : tuple of float
+        Length, width and height of the slab before, folded, and pressed.
+    """
+
+    fold: str
+    twist_deg: float
+    axis: int
+    flips: tuple[bool, bool]
+    before_mm: Size
+    folded_mm: Size
+    after_mm: Size
+
+    @property
+    def thinning(self) -> float:
+        """How many times thinner the folded slab is pressed, at least 1."""
+        return self.folded_mm[2] / self.after_mm[2]
+
+    @property
+    def layers(self) -> float:
+        """Sheets on each other in the folded slab; for a roll its turns, which is the mean over the plan."""
+        if self.fold in LAYERS:
+            return LAYERS[self.fold]
+        return max(round(math.sqrt(self.before_mm[self.axis] / (math.pi * self.before_mm[2]))), 1)
+
+
+def cycles(moves: Sequence[str], spacers_mm: Sequence[float], size_mm: Size) -> tuple[Cycle, ...]:
+    """Work out the slab's sizes through a programme.
+
+    Parameters
+    ----------
+    moves : sequence of str
+        Moves in their plain form. The first fold is across the longer side; each `turn` changes sides.
+    spacers_mm : sequence of float
+        Height of the spacers at each press; the last one stays for further presses.
+    size_mm : tuple of float
+        Length, width and height of the first slab.
+
+    Returns
+    -------
+    tuple of Cycle
+        One for each press. A flip after the last press belongs to it.
+
+    Raises
+    ------
+    InputError
+        Where a slab cannot be folded so, or spacers are higher than the folded slab.
+
+    Notes
+    -----
+    A pressed slab is given the proportions of the first one, as far as widening alone can reach them. A
+    simplification: a free edge spreads by the flow beneath it, and the maker trims or guides it to the plan.
+    """
+    found: list[Cycle] = []
+    axis, flipped, size = int(size_mm[1] > size_mm[0]), False, size_mm
+    for move in moves:
+        if move == "turn":
+            axis = 1 - axis
+        elif move == "flip":
+            flipped = not flipped
+        else:
+            name, _, angle = move.partition(":")
+            spacer = spacers_mm[min(len(found), len(spacers_mm) - 1)]
+            folded = _folded(name, axis, size)
+            after = _pressed(folded, spacer, size_mm, len(found) + 1)
+            found.append(Cycle(name, float(angle or 0), axis, (flipped, False), size, folded, after))
+            size, flipped = after, False
+    if found and flipped:
+        found[-1] = replace(found[-1], flips=(found[-1].flips[0], True))
+    return tuple(found)
+
+
+def _folded(name: str, axis: int, size: Size) -> Size:
+    """Size of a slab folded or rolled up, the roll as a square log."""
+    length, width, height = size
+    if name == "corners-in":
+        if abs(length - width) > SQUARE * length:
+            checks.refuse(
+                "corners-in needs a square slab",
+                ValueError(f"{length:.4g} x {width:.4g} mm"),
+                "make both sides of the sheet equal, or fold edges-in",
+            )
+        return length / math.sqrt(2), width / math.sqrt(2), 2 * height
+    folded = list(size)
+    if name in ROLLED:
+        if size[axis] < SHORTEST_ROLL * height:
+            checks.refuse(
+                f"{name} needs a slab at least {SHORTEST_ROLL:g} times as long as thick",
+                ValueError(f"{size[axis]:.4g} mm long, {height:.4g} mm thick"),
+                "press it thinner before, or fold it in half",
+            )
+        folded[axis] = folded[2] = math.sqrt(size[axis] * height)
+    else:
+        folded[axis] /= LAYERS[name]
+        folded[2] *= LAYERS[name]
+    return folded[0], folded[1], folded[2]
+
+
+def _pressed(folded: Size, spacer_mm: float, first: Size, press: int) -> Size:
+    """Size after a press down to the spacers: the proportions of the first slab, where widening reaches."""
+    length, width, height = folded
+    if spacer_mm > height * (1 + SQUARE):
+        checks.refuse(
+            f"the spacers of press {press} must not be higher than the folded slab's {height:.4g} mm",
+            spacer_mm,
+            "choose lower spacers there, or fold more before",
+        )
+    grown = math.sqrt(first[2] / spacer_mm)
+    wanted = first[0] * grown, first[1] * grown
+    area = first[0] * first[1] * first[2] / spacer_mm
+    if wanted[0] < length:
+        wanted = length, area / length
+    elif wanted[1] < width:
+        wanted = area / width, width
+    if min(wanted) < SIDES_MM[0] or max(wanted) > SIDES_MM[1]:
+        checks.refuse(
+            f"the slab must be {SIDES_MM[0]:g} to {SIDES_MM[1]:g} mm long and wide after press {press}",
+            ValueError(f"{wanted[0]:.4g} x {wanted[1]:.4g} mm"),
+            f"choose {'lower' if min(wanted) < SIDES_MM[0] else 'higher'} spacers there",
+        )
+    return wanted[0], wanted[1], spacer_mm

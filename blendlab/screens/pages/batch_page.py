@@ -1,0 +1,141 @@
+"""Page: from the finished size to what is weighed, set and waited for, and its card."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date
+
+import streamlit as st
+
+from blendlab import checks
+from blendlab.io.media import png_bytes
+from blendlab.recipe.flake_list import Stocked
+from blendlab.recipe.recipe import Recipe, from_toml, to_toml
+from blendlab.screens.parts import batch_fields, batch_views, cache, draft, log_pressed, stock_table
+from blendlab.screens.parts.style import plain
+from blendlab.workshop.batch import Batch, plan
+from blendlab.workshop.card.batch_card import card_pdf, card_picture
+from blendlab.workshop.card.pdf_page import PAPERS
+from blendlab.workshop.cautions import cautions
+from blendlab.workshop.order import Order
+from blendlab.workshop.predicted_sheet import Prediction, predict
+from blendlab.workshop.press_setup import Bench
+from blendlab.workshop.wording import shortage
+
+PREVIEW_PX_PER_MM = 5.0
+CARD_PX_PER_MM = 12.0
+
+
+@st.cache_data(max_entries=24, show_spinner=False)
+def _planned(
+    toml: str, order: Order, bench: Bench, piece_g: dict[str, float], on_hand_g: dict[str, float] | None
+) -> Batch:
+    return plan(from_toml(toml), order, bench, piece_g=piece_g, on_hand_g=on_hand_g)
+
+
+@st.cache_data(max_entries=12, show_spinner="Looking at the sheet …")
+def _predicted(toml: str) -> Prediction:
+    return predict(from_toml(toml))
+
+
+@st.cache_data(max_entries=12, show_spinner=False)
+def _card(_batch: Batch, _prediction: Prediction, made_on: date, paper: str, key: str) -> bytes:
+    return card_pdf(_batch, picture=_prediction.png(), made_on=made_on, paper=paper)
+
+
+@st.cache_data(max_entries=12, show_spinner=False)
+def _card_png(pdf: bytes, px_per_mm: float) -> bytes:
+    return png_bytes(card_picture(pdf, px_per_mm), px_per_mm)
+
+
+def _fields(recipe: Recipe, own: bool, flakes: tuple[Stocked, ...]) -> tuple[Batch | None, str]:
+    """Show the fields; plan what they ask for, or keep what was planned last and say what is wrong."""
+    try:
+        order, bench = batch_fields.show()
+        on_hand = {flake.name: flake.grams for flake in flakes} if own else None
+        pieces = {flake.name: flake.piece_g for flake in flakes if flake.piece_g}
+        key = to_toml(recipe)
+        st.session_state["batch"] = _planned(key, order, bench, pieces, on_hand)
+    except checks.InputError as error:
+        st.error(plain(f"{error}."))
+        batch_fields.offer_tiles()
+        return st.session_state.get("batch"), str(error)
+    return st.session_state["batch"], ""
+
+
+def _allowed(recipe: Recipe, grams: Mapping[str, float]) -> None:
+    """Take the mix that the stock allows."""
+    kept = tuple(replace(flake, grams=grams[flake.name]) for flake in recipe.flakes if grams[flake.name] > 0)
+    draft.put(replace(recipe, flakes=kept))
+
+
+def _short(batch: Batch, recipe: Recipe) -> None:
+    if not batch.short_of:
+        return
+    st.warning(plain(" ".join(shortage(batch))))
+    if batch.nearest_g is not None:
+        st.button("Take the mix the shed allows", on_click=_allowed, args=(recipe, batch.nearest_g))
+
+
+def _print(batch: Batch, prediction: Prediction) -> None:
+    st.subheader("Card for the press")
+    st.session_state.setdefault("paper", next(iter(PAPERS)))
+    paper = st.radio("Paper", list(PAPERS), key="paper", horizontal=True, persist_state="session")
+    key = f"{to_toml(batch.recipe)}{batch.order}{batch.bench}{batch.portions}"
+    pdf = _card(batch, prediction, date.today(), paper, key)
+    with st.container(horizontal=True):
+        st.download_button(
+            "PDF", pdf, "batch-card.pdf", "application/pdf", icon=":material/print:", on_click="ignore"
+        )
+        st.download_button(
+            "PNG",
+            lambda: _card_png(pdf, CARD_PX_PER_MM),
+            "batch-card.png",
+            "image/png",
+            icon=":material/image:",
+            on_click="ignore",
+        )
+    words = f"Batch card of {batch.recipe.name}, as it prints on {paper}"
+    st.image(_card_png(pdf, PREVIEW_PX_PER_MM), width="stretch", output_format="PNG", alt=words)
+
+
+def _cautions() -> None:
+    st.subheader("Before the press is switched on")
+    half = (len(cautions()) + 1) // 2
+    for column, part in zip(st.columns(2, gap="large"), (cautions()[:half], cautions()[half:]), strict=True):
+        for caution in part:
+            column.markdown(f"**{plain(caution.title)}.** {plain(caution.text)}")
+
+
+st.title("Batch")
+st.write("Say how large the finished sheet should be. Everything else follows from the mix and the press.")
+recipe, wrong = draft.recipe()
+if wrong:
+    st.error(plain(f"{wrong}. The last mix that could be pressed is planned."))
+try:
+    flakes, own = stock_table.on_hand()
+except checks.InputError as error:
+    st.error(plain(f"{error}."))
+    flakes, own = (), False
+batch_fields.start()
+fields, result = st.columns(2, gap="large")
+with fields:
+    batch, refused = _fields(recipe, own, flakes)
+if batch is None:
+    st.stop()
+with result:
+    if refused:
+        st.caption("The last batch that could be pressed is shown.")
+    st.subheader(plain(batch.recipe.name))
+    batch_views.weigh_in(batch)
+    _short(batch, recipe)
+batch_views.settings(batch)
+batch_views.charts(batch)
+work, card = st.columns(2, gap="large")
+with work:
+    batch_views.steps(batch)
+with card:
+    cache.warm_up()
+    prediction = _predicted(to_toml(batch.recipe))
+    _print(batch, prediction)
+_cautions()
+log_pressed.show(batch, prediction, own)

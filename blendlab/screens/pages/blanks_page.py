@@ -1,0 +1,109 @@
+"""Page: blanks laid out on the sheet, and the part of the marbling that each gets."""
+
+import base64
+from typing import Any
+
+import streamlit as st
+
+from blendlab import checks
+from blendlab.look.nesting import KERF_MM, Layout, Piece, lay_out
+from blendlab.recipe.recipe import Recipe, Sheet
+from blendlab.screens.parts import cache, draft
+from blendlab.screens.parts.style import plain
+
+KEEP: dict[str, Any] = {"persist_state": "session"}
+SHEET_PX, MOST_SHOWN = 640, 24
+
+
+def _piece() -> Piece:
+    """The blank that the fields ask for."""
+    shapes = ["square-cornered", "round"]
+    shape = st.segmented_control("Shape", shapes, default=shapes[0], key="blankshape", required=True, **KEEP)
+    small: dict[str, Any] = {"width": 150, "format": "%g", **KEEP}
+    with st.container(horizontal=True):
+        if shape == "round":
+            across = st.number_input("Diameter, mm", 1.0, 1000.0, 60.0, 5.0, key="blankround", **small)
+            return Piece(across, across, round=True)
+        length = st.number_input("Length, mm", 1.0, 1000.0, 90.0, 5.0, key="blanklength", **small)
+        width = st.number_input("Width, mm", 1.0, 1000.0, 40.0, 5.0, key="blankwidth", **small)
+    return Piece(length, width)
+
+
+def _laid_out(slab: Sheet) -> Layout:
+    piece = _piece()
+    with st.container(horizontal=True):
+        kerf = st.number_input(
+            "Saw's kerf, mm",
+            0.0,
+            20.0,
+            KERF_MM,
+            0.5,
+            key="blankkerf",
+            format="%g",
+            width=150,
+            help="How wide a cut is: that much becomes dust between two blanks.",
+            **KEEP,
+        )
+        margin = st.number_input(
+            "Trimmed off, mm",
+            0.0,
+            500.0,
+            5.0,
+            1.0,
+            key="blankmargin",
+            format="%g",
+            width=150,
+            help="Kept free of blanks along every edge of the sheet.",
+            **KEEP,
+        )
+    reach = max(piece.length_mm, piece.width_mm)
+    right = st.slider("Move the layout right, mm", -reach, reach, 0.0, 1.0, key="blankright", **KEEP)
+    up = st.slider("Move it up, mm", -reach, reach, 0.0, 1.0, key="blankup", **KEEP)
+    return lay_out(slab, piece, kerf, margin, (right, up))
+
+
+def _outlines(layout: Layout, slab: Sheet) -> str:
+    """Numbered outlines of all blanks over the face, placed in parts of its sides."""
+    shapes = []
+    for number, piece in enumerate(layout.pieces, start=1):
+        left = (piece.x_mm - piece.length_mm / 2 + slab.length_mm / 2) / slab.length_mm
+        top = (slab.width_mm / 2 - piece.y_mm - piece.width_mm / 2) / slab.width_mm
+        across, down = piece.length_mm / slab.length_mm, piece.width_mm / slab.width_mm
+        place = f"left:{left:.3%};top:{top:.3%};width:{across:.3%};height:{down:.3%}"
+        rounded = ";border-radius:50%" if piece.round else ""
+        shapes.append(f'<div class="outline" style="{place}{rounded}"><b>{number}</b></div>')
+    return "".join(shapes)
+
+
+def _overview(recipe: Recipe, layout: Layout, slab: Sheet) -> None:
+    image = base64.b64encode(cache.view(recipe, SHEET_PX, 9).png).decode()
+    words = f"The sheet with {len(layout.pieces)} numbered blanks on it"
+    picture = f'<img alt="{words}" src="data:image/png;base64,{image}">'
+    st.html(f'<div class="layout">{picture}{_outlines(layout, slab)}</div>')
+
+
+st.title("Blanks")
+st.write("Lay blanks out on the sheet, move the layout to catch a streak, and see what each one gets.")
+recipe, wrong = draft.recipe()
+if wrong:
+    st.error(plain(f"{wrong}. The last mix that could be pressed is shown."))
+cache.warm_up()
+slab = cache.slab(recipe)
+picture, fields = st.columns([11, 9], gap="large")
+with fields:
+    try:
+        layout = _laid_out(slab)
+    except checks.InputError as error:
+        st.error(plain(f"{error}."))
+        st.stop()
+    ways = [", turned a quarter"] * layout.turned + [", in staggered rows"] * layout.staggered
+    st.subheader(f"{len(layout.pieces)} blanks{''.join(ways)}")
+with picture:
+    _overview(recipe, layout, slab)
+with st.container(horizontal=True, gap="small"):
+    for number, piece in enumerate(layout.pieces[:MOST_SHOWN], start=1):
+        with st.container(width=cache.BLANK_PX, gap="xxsmall"):
+            png = cache.blank_png(recipe, piece)
+            st.image(png, caption=str(number), width="stretch", output_format="PNG", alt=f"Blank {number}")
+if len(layout.pieces) > MOST_SHOWN:
+    st.caption(f"The first {MOST_SHOWN} are shown.")

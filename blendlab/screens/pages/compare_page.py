@@ -1,0 +1,97 @@
+"""Page: up to four ways of folding, or mixes, side by side, from the same flakes and chance."""
+
+from dataclasses import replace
+from typing import Any
+
+import streamlit as st
+
+from blendlab import checks
+from blendlab.io.media import read_text
+from blendlab.recipe.folding_moves import MOVES, Folding
+from blendlab.recipe.recipe import Recipe, from_toml, to_toml
+from blendlab.screens.parts import cache, draft, help_texts
+from blendlab.screens.parts.style import plain, rows, swatch, within
+from blendlab.workshop.batch import timed
+from blendlab.workshop.press_setup import Bench
+
+PRESENT = "the present mix"
+MIX = "Yours from the Flakes page, or an invented example pressed to the same sheet."
+KEEP: dict[str, Any] = {"persist_state": "session"}
+OPENS_ON = (("half", 3), ("half", 5), ("edges-in", 4), ("roll", 3))
+
+
+@st.cache_data(max_entries=64, show_spinner=False)
+def _minutes(toml: str) -> float:
+    """Minutes at the hot press for one load of the recipe."""
+    return timed(from_toml(toml), Bench(), "usual", 1).work_s() / 60
+
+
+def _mix(name: str, present: Recipe) -> Recipe:
+    """The mix of that name, on the present sheet and with the present chance."""
+    if name == PRESENT:
+        return present
+    other = from_toml(read_text(draft.SWATCHES / f"{name}.toml"))
+    return replace(present, name=other.name, flakes=other.flakes)
+
+
+def _worked(slot: int, present: Folding) -> Folding:
+    """Folding of a column's fields."""
+    offered = [*MOVES, draft.OWN_LIST]
+    move = st.selectbox("Move", offered, key=f"compare move {slot}", help=help_texts.MOVE, **KEEP)
+    moves = None
+    if move == draft.OWN_LIST:
+        typed = st.text_input(
+            "Moves in their order",
+            "edges-in, turn, half",
+            key=f"compare moves {slot}",
+            help=help_texts.OWN_LIST,
+            **KEEP,
+        )
+        moves = tuple(part.strip() for part in typed.split(","))
+    bare = replace(present, move=None if moves else move, moves=moves, folds=0, spacers_mm=None)
+    most = bare.most_folds
+    within(f"compare folds {slot}", 0, most)
+    folds = st.slider("Folds", 0, most, min(OPENS_ON[slot][1], most), key=f"compare folds {slot}", **KEEP)
+    return replace(bare, folds=folds)
+
+
+def _show(recipe: Recipe) -> None:
+    """Picture, mean and figures of one column."""
+    rung = cache.rung(recipe)
+    shown = cache.view(recipe, 400, 9)
+    words = f"{rung.folds} folds, {rung.look}, mean {rung.mean.srgb}"
+    st.image(shown.png, width="stretch", output_format="PNG", alt=words)
+    swatch(rung.look, rung.mean)
+    rows(
+        [
+            ["Contrast from half a metre", f"{rung.contrast:.1f} ΔE*ab"],
+            ["Features across the streaks", f"{rung.feature_mm:.1f} mm"],
+            ["Layers inside", f"{rung.layer_mm:.2g} mm"],
+            ["Presses after the first melt", f"{rung.folds}"],
+            ["At the press, a load", f"about {_minutes(to_toml(recipe)):.0f} min"],
+        ],
+        numbers=(1,),
+    )
+
+
+def _column(slot: int, present: Recipe, mixes: list[str]) -> None:
+    st.session_state.setdefault(f"compare move {slot}", OPENS_ON[slot][0])
+    name = st.selectbox("Mix", mixes, key=f"compare mix {slot}", help=MIX, **KEEP)
+    try:
+        mix = _mix(name, present)
+        _show(replace(mix, folding=_worked(slot, present.folding)))
+    except checks.InputError as error:
+        st.error(plain(f"{error}."))
+
+
+st.title("Compare")
+st.write("Each column is pressed from the same charge by the same hand; only what you choose differs.")
+recipe, wrong = draft.recipe()
+if wrong:
+    st.error(plain(f"{wrong}. The last mix that could be pressed is shown."))
+cache.warm_up()
+count = st.segmented_control("Columns", [2, 3, 4], default=2, key="compare count", required=True, **KEEP)
+names = [PRESENT, *sorted(path.stem for path in draft.SWATCHES.glob("*.toml"))]
+for slot, column in enumerate(st.columns(count)):
+    with column:
+        _column(slot, recipe, names)

@@ -1,0 +1,134 @@
+"""Page: which flakes, how many grams of each, and the colour they make."""
+
+from typing import Any
+
+import streamlit as st
+
+from blendlab import checks
+from blendlab.colour.backing import BACKINGS, look_on
+from blendlab.colour.difference import delta_e00
+from blendlab.colour.means import area_mean, cielab_mean, full_blend
+from blendlab.colour.pigment import palette
+from blendlab.colour.uncertainty import of_area_mean, of_full_blend
+from blendlab.recipe.recipe import MOST_FLAKES, Flake, Recipe
+from blendlab.screens.parts import cache, draft, help_texts
+from blendlab.screens.parts.opacity import popover
+from blendlab.screens.parts.style import plain, share, swatch
+
+BEHIND = {"white": "On white", "black": "On black", "own": "On its own kind", "window": "Held to a window"}
+PLUS_MINUS = (
+    "The ± counts a flake's colour known to 2 ΔE, weighing to 1 g, and strength to a quarter where "
+    "measured, a half where estimated. Whether the theory fits pressed HDPE is not in it: no open "
+    "measurements were found."
+)
+FRESH = ("#c8452e", "#3d7a4c", "#2b3a4a", "#e3d9c6", "#7b4a86", "#58a6a8")
+
+
+def _add() -> None:
+    taken = {st.session_state[f"name{row}"] for row in st.session_state["ids"]}
+    name = next(f"flake {n}" for n in range(1, MOST_FLAKES + 2) if f"flake {n}" not in taken)
+    draft.add_row(Flake(name, FRESH[len(taken) % len(FRESH)], 20.0))
+
+
+def _row(row: int, total: float) -> str:
+    """One flake: colour, name, grams, its share, remove; beneath, and returned, what is wrong with it."""
+    keep: dict[str, Any] = {"persist_state": "session", "label_visibility": "collapsed"}
+    with st.container(key=f"row{row}", horizontal=True, vertical_alignment="center", gap="xsmall"):
+        flake: Flake = st.session_state[f"flake{row}"]
+        fixed = bool(flake.chip or flake.spectrum)
+        st.color_picker("Colour", key=f"srgb{row}", width=44, disabled=fixed, **keep)
+        st.text_input("Name", key=f"name{row}", max_chars=60, width=172, **keep)
+        st.number_input("Grams", key=f"grams{row}", min_value=0.0, step=5.0, format="%g", width=100, **keep)
+        grams = st.session_state[f"grams{row}"] or 0.0
+        share(grams / total if total else 0.0, st.session_state[f"srgb{row}"])
+        popover(row, st.session_state["recipe"])
+        alone = len(st.session_state["ids"]) == 1
+        st.button(
+            "",
+            key=f"remove{row}",
+            icon=":material/close:",
+            type="tertiary",
+            help="A sheet needs one flake" if alone else plain(f"Remove {st.session_state[f'name{row}']}"),
+            on_click=draft.remove_row,
+            args=(row,),
+            disabled=alone,
+        )
+    try:
+        draft.flake_of(row)
+    except checks.InputError as error:
+        st.error(plain(f"{error}."))
+        return str(error)
+    return ""
+
+
+def _means(recipe: Recipe) -> None:
+    afar, mixed = area_mean(recipe), full_blend(recipe)
+    for label, colour, doubt, note in (
+        ("Seen from afar", afar, of_area_mean(recipe), "area mean, while the pieces are whole"),
+        ("Mixed through", mixed, of_full_blend(recipe), "full blend, after many folds"),
+    ):
+        swatch(label, colour, f"± {doubt.delta_e:.1f} ΔE*ab; {note}", large=True)
+    apart = float(delta_e00(afar.lab, mixed.lab))
+    baseline = cielab_mean(recipe)
+    st.caption(
+        f"Folding moves the mean from the first to the second, {apart:.1f} ΔE00 apart. The plain "
+        f"CIELAB mean, a baseline without physics, is {baseline.srgb}.",
+        help=PLUS_MINUS,
+    )
+
+
+def _thin(recipe: Recipe) -> None:
+    """The blend as a sheet of the recipe's thickness, where light comes through it."""
+    flakes = palette(recipe.flakes, recipe.refractive_index)
+    thick = recipe.sheet.thickness_mm
+    behind = {backing: look_on(flakes, recipe.shares, thick, backing) for backing in BACKINGS}
+    with st.expander("What shows through it"):
+        st.caption(
+            f"The full blend, {thick:g} mm thick, on white, on black, on its own kind, or held to a window."
+        )
+        with st.container(horizontal=True):
+            for backing, colour in behind.items():
+                with st.container(width=210):
+                    swatch(BEHIND[backing], colour)
+
+
+def _sheet_fields() -> None:
+    with st.expander("Sheet size and name"):
+        st.text_input("Name of the sheet", key="title", max_chars=60, persist_state="session")
+        with st.container(horizontal=True):
+            for key, label, low, high, said in (
+                ("length_mm", "Length, mm", 20.0, 1000.0, None),
+                ("width_mm", "Width, mm", 20.0, 1000.0, None),
+                ("thickness_mm", "Thickness at the spacers, mm", 1.0, 100.0, help_texts.SPACERS),
+            ):
+                keep: dict[str, Any] = {"format": "%g", "persist_state": "session", "width": 200}
+                st.number_input(label, low, high, key=key, step=1.0, help=said, **keep)
+
+
+st.title("Flakes")
+st.write(
+    "Set the colour of a thick piece, the name and the grams of each flake. The sheet beside them is what "
+    "the press would give."
+)
+fields, result = st.columns([11, 9], gap="large")
+with fields:
+    total = sum(st.session_state[f"grams{row}"] or 0.0 for row in st.session_state["ids"])
+    said = [_row(row, total) for row in list(st.session_state["ids"])]
+    recipe, wrong = draft.recipe()
+    if wrong and wrong not in said:
+        st.error(plain(f"{wrong}."))
+    with st.container(horizontal=True, vertical_alignment="center"):
+        full = len(st.session_state["ids"]) >= MOST_FLAKES
+        st.button("Add a flake", icon=":material/add:", on_click=_add, disabled=full)
+        st.text(f"{total:g} g in all")
+    _means(recipe)
+    _sheet_fields()
+with result:
+    picture = st.empty()
+    st.caption(f"Top face after {recipe.folding.folds} folds; choose the count on the Folds page.")
+    with picture.container():
+        cache.warm_up()
+        alt = f"Predicted sheet after {recipe.folding.folds} folds, mean colour {full_blend(recipe).srgb}"
+        for shown in cache.sharpening(recipe, 480, 4):
+            picture.image(shown.png, width="stretch", output_format="PNG", alt=alt)
+    _thin(recipe)

@@ -1,0 +1,230 @@
+"""Page: the ladder of fold counts, how lively each is, and the one chosen."""
+
+import altair as alt
+import numpy as np
+import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
+
+from blendlab import checks
+from blendlab.colour.means import full_blend
+from blendlab.io.media import png_bytes
+from blendlab.look.contrast import JUST_SEEN
+from blendlab.look.ladder import LOOKS, Rung, choose, tile_px_per_mm
+from blendlab.recipe.folding_moves import MOVES
+from blendlab.recipe.recipe import Recipe
+from blendlab.screens.parts import cache, draft, help_texts
+from blendlab.screens.parts.charts import FAINT, INK, draw
+from blendlab.screens.parts.style import figures, plain, swatch
+from blendlab.screens.parts.surface_fields import NAMES, asked_for
+
+HANDS = (1, 2, 3, 4)
+SURE_PX = 56  # kept free for what the further sheets say, or nothing would stay in its place below
+
+
+def _choose(folds: int) -> None:
+    st.session_state["folds"] = folds
+
+
+def _controls() -> None:
+    with st.expander("How the slab is worked"):
+        way, listed = st.columns([1, 2])
+        further = {st.session_state["move"]} - {*MOVES, draft.OWN_LIST}  # a twist by its own angle
+        listed_moves = [*MOVES, *further, draft.OWN_LIST]
+        way.selectbox("Move", listed_moves, key="move", help=help_texts.MOVE, persist_state="session")
+        if st.session_state["move"] == draft.OWN_LIST:
+            listed.text_input(
+                "Moves in their order, with turn and flip between them",
+                key="moves",
+                persist_state="session",
+                help=help_texts.OWN_LIST,
+            )
+        grip, hand, luck = st.columns(3)
+        grip.slider(
+            "Drag on the liners",
+            0.0,
+            1.0,
+            step=0.05,
+            key="drag",
+            persist_state="session",
+            help=help_texts.DRAG,
+        )
+        hand.slider(
+            "Unevenness of the hand",
+            0.0,
+            1.0,
+            step=0.05,
+            key="unevenness",
+            persist_state="session",
+            help=help_texts.UNEVENNESS,
+        )
+        luck.number_input(
+            "Seed",
+            0,
+            2**32 - 1,
+            key="seed",
+            step=1,
+            persist_state="session",
+            help="Chance of this very sheet: another number gives another sheet of the same recipe.",
+        )
+
+
+def _place() -> tuple[DeltaGenerator, DeltaGenerator]:
+    """Room for a tile's picture and its button."""
+    with st.container(width=160, gap="xxsmall"):
+        return st.empty(), st.empty()
+
+
+def _tile(place: tuple[DeltaGenerator, DeltaGenerator], rung: Rung, recipe: Recipe) -> None:
+    picture, button = place
+    png = png_bytes(rung.srgb8, tile_px_per_mm(recipe))
+    words = f"{rung.folds} folds, {rung.look}, mean {rung.mean.srgb}"
+    picture.image(png, width="stretch", output_format="PNG", alt=words)
+    button.button(
+        f"{rung.folds} · {rung.look}",
+        key=f"rung{rung.folds}",
+        type="primary" if rung.folds == recipe.folding.folds else "secondary",
+        on_click=_choose,
+        args=(rung.folds,),
+        width="stretch",
+    )
+
+
+def _chart(steps: list[Rung], others: list[np.ndarray]) -> alt.LayerChart:
+    """Contrast against folds with the band of further sheets, and the mean colour of each count."""
+    spread = np.array([*others, [step.contrast for step in steps]])
+    rows = [
+        {
+            "folds": step.folds,
+            "contrast": step.contrast,
+            "least": low,
+            "most": high,
+            "mean": step.mean.srgb,
+            "look": step.look,
+        }
+        for step, low, high in zip(steps, spread.min(axis=0), spread.max(axis=0), strict=True)
+    ]
+    base = alt.Chart(alt.Data(values=rows)).encode(
+        x=alt.X("folds:O", title="folds", axis=alt.Axis(labelAngle=0))
+    )
+    band = base.mark_area(opacity=0.35, color=FAINT).encode(
+        y=alt.Y("least:Q", title="contrast, ΔE*ab at 0.5 m"), y2="most:Q"
+    )
+    line = base.mark_line(color=INK).encode(y="contrast:Q")
+    dots = base.mark_circle(size=260, opacity=1, stroke=INK, strokeWidth=1.5).encode(
+        y="contrast:Q",
+        color=alt.Color("mean:N", scale=None),
+        tooltip=["folds:O", "look:N", alt.Tooltip("contrast:Q", format=".1f"), "mean:N"],
+    )
+    seen = alt.Chart(alt.Data(values=[{"y": JUST_SEEN, "text": "just seen"}]))
+    rule = seen.mark_rule(strokeDash=[5, 4], color=INK).encode(y="y:Q")
+    name = seen.mark_text(align="left", dy=-7, x=4).encode(y="y:Q", text="text:N")
+    return (band + line + dots + rule + name).properties(height=260)
+
+
+def _in_words(steps: list[Rung]) -> str:
+    """What the chart shows, for who does not see it."""
+    contrasts = ", ".join(f"{step.contrast:.0f} after {step.folds}" for step in steps)
+    return f"Contrast of the sheet against the number of folds: {contrasts}"
+
+
+def _further(recipe: Recipe) -> list[np.ndarray]:
+    """Contrasts of further sheets, as many as the maker waits for."""
+    others: list[np.ndarray] = []
+    for number in HANDS:
+        contrasts = cache.hand(recipe, number, f"Pressing further sheets, {number} of {len(HANDS)} …")
+        if contrasts is None:
+            break
+        others.append(contrasts)
+    return others
+
+
+def _large(recipe: Recipe, rung: Rung | None) -> None:
+    folds = recipe.folding.folds
+    asked = asked_for(recipe)
+    left, right = st.columns([11, 9], gap="large")
+    picture = left.empty()
+    try:
+        for shown in cache.sharpening(recipe, 720, 6, asked):
+            words = f"{NAMES[asked.face]} after {folds} folds"
+            picture.image(shown.png, width="stretch", output_format="PNG", alt=words)
+    except checks.InputError as error:
+        picture.error(plain(f"{error}."))
+        return
+    with right:
+        st.subheader(f"After {folds} folds")
+        if asked.face == "planed":
+            st.text(cache.planing_says(recipe))
+        swatch("Mean of the face", shown.mean, large=True)
+        if rung:
+            figures(
+                ("Look", rung.look, f"{folds} folds"),
+                ("Contrast", f"{rung.contrast:.1f} ΔE*ab", "from half a metre"),
+                ("Features", f"{rung.feature_mm:.1f} mm", "across the streaks"),
+                ("Layers inside", f"{rung.layer_mm:.2g} mm", "thick"),
+                ("Drift of the mean", f"{rung.drift:.1f} ΔE00", "from the area mean"),
+            )
+        longest = max(recipe.sheet.size_mm)
+        size = f"{recipe.sheet.length_mm:g} × {recipe.sheet.width_mm:g} mm"
+        st.download_button(
+            "Download the picture" + (f", true size ({size})" if asked.face == "top" else ""),
+            data=lambda: cache.view(recipe, round(4 * longest), 16, asked).png,
+            file_name=f"{asked.face}-{folds}-folds.png",
+            mime="image/png",
+            icon=":material/download:",
+            on_click="ignore",
+        )
+
+
+def _end(recipe: Recipe) -> None:
+    """What every ladder runs towards, as a last tile."""
+    end, sheet = full_blend(recipe).srgb, recipe.sheet
+    style = f"background:{end};aspect-ratio:{sheet.length_mm:g}/{sheet.width_mm:g}"
+    with st.container(width=160, gap="xxsmall"):
+        st.html(f'<div class="end" role="img" aria-label="Mixed through, {end}" style="{style}"></div>')
+        st.html(f'<div class="under">in the end <code>{end}</code></div>')
+
+
+st.title("Folds")
+st.write(
+    "Each picture is the same charge after one more fold and press. Say how lively it should be, or choose."
+)
+_controls()
+recipe, wrong = draft.recipe()
+if wrong:
+    st.error(plain(f"{wrong}. The last mix that could be pressed is shown."))
+cache.warm_up()
+wanted = st.select_slider(
+    "How lively",
+    LOOKS,
+    value="marbled",
+    key="look",
+    help=help_texts.LIVELY,
+    persist_state="session",
+    bind="query-params",
+)
+advice = st.empty()
+surely = st.container(height=SURE_PX, border=False)
+steps: list[Rung] = []
+with st.container(horizontal=True, gap="small"):
+    places = [_place() for _ in cache.counts(recipe)]
+    _end(recipe)
+for folds, png in cache.sketches(recipe):
+    places[folds][0].image(png, width="stretch", output_format="PNG", alt=f"{folds} folds, a sketch")
+for rung in cache.ladder(recipe):
+    steps.append(rung)
+    _tile(places[rung.folds], rung, recipe)
+large = st.container()
+chart = st.empty()
+with large:
+    _large(recipe, next((step for step in steps if step.folds == recipe.folding.folds), None))
+draw(_chart(steps, []), _in_words(steps), chart)
+with advice.container(horizontal=True, vertical_alignment="center"):
+    chosen = choose(wanted, steps, [])
+    st.text(f"Fold {chosen.folds} times. {chosen.why}", width="stretch")
+    st.button(f"Take {chosen.folds} folds", on_click=_choose, args=(chosen.folds,), type="primary")
+with surely:
+    others = _further(recipe)
+    if len(others) == len(HANDS):
+        st.text(choose(wanted, steps, others).sure)
+if others:
+    draw(_chart(steps, others), _in_words(steps), chart)

@@ -1,0 +1,132 @@
+"""Page: past sheets, how they came out, and everything as one file."""
+
+from io import BytesIO
+
+import streamlit as st
+
+from blendlab import checks
+from blendlab.logbook import database, export, log
+from blendlab.logbook.log import Logged
+from blendlab.screens.parts import calibration, log_entry
+from blendlab.screens.parts.autosave import home
+from blendlab.screens.parts.style import plain
+
+AT_ONCE = 12  # sheets shown before one asks for more
+LARGEST_ZIP_MB = 2000
+
+
+def _open(uid: str) -> None:
+    st.session_state["log open"] = uid
+
+
+def _tile(sheet: Logged) -> None:
+    with st.container(width=155, gap="xxsmall"):
+        log_entry.picture(sheet, 340)
+        stars = "★" * (sheet.rating or 0)
+        st.text(f"{sheet.recipe.name}\n{sheet.pressed_on.isoformat()} {stars}".rstrip())
+        st.button("Open", key=f"open {sheet.uid}", type="tertiary", on_click=_open, args=(sheet.uid,))
+
+
+def _more() -> None:
+    st.session_state["log shown"] += AT_ONCE
+
+
+def _list(sheets: tuple[Logged, ...]) -> None:
+    shown = st.session_state.setdefault("log shown", AT_ONCE)
+    with st.container(horizontal=True, gap="medium"):
+        for sheet in sheets[:shown]:
+            _tile(sheet)
+    if len(sheets) > shown:
+        st.button(f"Show more of the {len(sheets)}", on_click=_more)
+
+
+def _search() -> tuple[Logged, ...]:
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        words = st.text_input(
+            "Search names, flakes and notes", key="log words", persist_state="session", width=300
+        )
+        stars = st.selectbox(
+            "Rated",
+            range(6),
+            key="log stars",
+            persist_state="session",
+            format_func=lambda n: "any" if n == 0 else f"{'★' * n} or better" if n < 5 else "★★★★★",
+            width=170,
+        )
+    return log.search(home(), words, rating_at_least=stars)
+
+
+def _gather() -> None:
+    file = BytesIO()
+    try:
+        export.export_to(home(), file)
+    except checks.InputError as error:
+        st.session_state["log wrong"] = str(error)
+        return
+    st.session_state["log zip"] = file.getvalue()
+
+
+def _bring_in(content: bytes) -> None:
+    try:
+        done = export.import_from(home(), BytesIO(content))
+    except checks.InputError as error:
+        st.session_state["log wrong"] = str(error)
+        return
+    known = f"; {done.known} were there already" if done.known else ""
+    st.session_state["log said"] = f"{done.sheets} sheets and {done.flakes} flakes came in{known}."
+
+
+def _everything() -> None:
+    st.subheader("Everything as one file")
+    st.caption("Sheets, photos, stock and unfinished work in one ZIP of open formats: to keep, or to move.")
+    with st.container(horizontal=True, vertical_alignment="center"):
+        st.button("Gather everything", icon=":material/folder_zip:", on_click=_gather)
+        if "log zip" in st.session_state:
+            content = st.session_state.pop("log zip")
+            st.download_button(
+                f"Save the ZIP, {len(content) / 1e6:.1f} MB",
+                content,
+                "workshop-log.zip",
+                "application/zip",
+                icon=":material/download:",
+                type="primary",
+                on_click="ignore",
+            )
+    given = st.file_uploader(
+        "Bring in a ZIP that was saved so", "zip", key="log given", max_upload_size=LARGEST_ZIP_MB
+    )
+    if given is not None:
+        st.button("Add what it holds", type="primary", on_click=_bring_in, args=(given.getvalue(),))
+
+
+st.title("Log")
+try:
+    newer = database.warning(home())
+    everything = log.search(home())
+except checks.InputError as error:
+    st.error(plain(f"{error}."))
+    st.stop()
+if newer:
+    st.warning(plain(f"{newer[0].upper()}{newer[1:]}."))
+if wrong := st.session_state.pop("log wrong", ""):
+    st.error(plain(f"{wrong}."))
+if said := st.session_state.pop("log said", ""):
+    st.success(plain(said))
+if not everything:
+    st.write(
+        "Nothing is logged yet. Plan a sheet on the Batch page and log it there as pressed: "
+        "its photo, your notes and what was predicted are then kept here, side by side."
+    )
+    st.page_link("blendlab/screens/pages/batch_page.py", label="To the Batch page", icon=":material/scale:")
+else:
+    st.write("What was pressed, how it came out, and what had been predicted that day.")
+    sheets = _search()
+    chosen = next((sheet for sheet in sheets if sheet.uid == st.session_state.get("log open")), None)
+    if chosen:
+        log_entry.show(chosen, changes=not newer)
+    if sheets:
+        _list(sheets)
+    else:
+        st.text(f"None of the {len(everything)} sheets fits. Ask for less.")
+    calibration.show(everything, changes=not newer)
+_everything()

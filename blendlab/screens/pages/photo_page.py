@@ -1,0 +1,292 @@
+"""Page: from a photo of a past sheet to the flakes, grams and folds that give its look again."""
+
+import hashlib
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import streamlit as st
+
+from blendlab import checks
+from blendlab.colour.spaces import Colour
+from blendlab.io.media import photo_from_bytes, png_bytes
+from blendlab.photo.answer import Match
+from blendlab.photo.flake_colour import flake_colour
+from blendlab.photo.light import Box
+from blendlab.photo.match import match
+from blendlab.photo.rectify import develop
+from blendlab.photo.sheet_corners import find_corners
+from blendlab.recipe.flake_list import Stocked
+from blendlab.recipe.folding_moves import MOVES
+from blendlab.recipe.recipe import MOST_FLAKES, Flake
+from blendlab.runtime.progress import Told
+from blendlab.screens.parts import cache, draft, help_texts, stock_table
+from blendlab.screens.parts.long_task import again, worked
+from blendlab.screens.parts.match_result import show
+from blendlab.screens.parts.picker import Point, points_on
+from blendlab.screens.parts.style import plain, swatch
+
+PREVIEW_PX = 900
+EXAMPLE = draft.SWATCHES / "past-sheet.jpg"
+KEEP: dict[str, Any] = {"persist_state": "session"}
+LABELS = (
+    ("1", "upper left corner"),
+    ("2", "upper right corner"),
+    ("3", "lower right corner"),
+    ("4", "lower left corner"),
+    ("W", "white paper"),
+)
+WHITE = (
+    "White paper tells the colour of the light. It is looked for by itself; where that fails, switch this on "
+    "and move W onto bare paper."
+)
+WHITE_PART = 0.03  # side of the box taken on the white paper, as a part of the photo's longer side
+
+
+@st.cache_data(max_entries=4, show_spinner="Reading the photo …")
+def _decoded(digest: str, _content: bytes, name: str) -> npt.NDArray[np.uint8]:
+    return photo_from_bytes(_content, name)
+
+
+@st.cache_data(max_entries=4, show_spinner="Looking for the sheet's corners …")
+def _found(digest: str, _photo: npt.NDArray[np.uint8]) -> list[Point] | None:
+    """Corners as parts of width and height, where they stand off their background."""
+    found = find_corners(develop(_photo))
+    if found is None:
+        return None
+    high, wide = _photo.shape[:2]
+    return [(float(x / wide), float(y / high)) for x, y in found.corners_px]
+
+
+@st.cache_data(max_entries=4, show_spinner=False)
+def _preview(digest: str, _photo: npt.NDArray[np.uint8]) -> bytes:
+    step = -(-max(_photo.shape) // PREVIEW_PX)
+    return png_bytes(_photo[::step, ::step], 4.0)
+
+
+def _matched(
+    digest: str,
+    photo: npt.NDArray[np.uint8],
+    flakes: tuple[Flake, ...],
+    size_mm: tuple[float, float],
+    thickness_mm: float,
+    corners: tuple[Point, ...],
+    white: Box | None,
+    moves: tuple[str, ...],
+) -> Match | None:
+    """Match the photo, or None where that was stopped."""
+
+    def work(told: Told) -> Match:
+        return match(
+            photo,
+            flakes,
+            size_mm,
+            thickness_mm=thickness_mm,
+            corners_px=corners,
+            white_px=white,
+            moves=moves,
+            told=told,
+        )
+
+    key = digest, flakes, size_mm, thickness_mm, corners, white, moves
+    return worked("match", key, "Pressing sheets to compare with; this takes up to half a minute …", work)
+
+
+def _bring() -> tuple[str, npt.NDArray[np.uint8]] | None:
+    """Read the photo given now, or the one given before; a bad one leaves the old one in place."""
+    given = st.file_uploader(
+        "Photo of a sheet: JPEG, PNG or WebP", ["jpg", "jpeg", "png", "webp"], key="photofile"
+    )
+    if given is not None:
+        content = given.getvalue()
+        try:
+            _decoded(hashlib.sha256(content).hexdigest(), content, given.name)
+            _keep(content, given.name)
+        except checks.InputError as error:
+            st.error(plain(f"{error}."))
+    if "photo" not in st.session_state:
+        return None
+    digest, content, name = st.session_state["photo"]
+    return digest, _decoded(digest, content, name)
+
+
+def _begin() -> None:
+    """Say how to take a photo, and offer the invented one to try."""
+    how, example = st.columns([11, 9], gap="large")
+    with how:
+        st.subheader("How to take it")
+        st.markdown(
+            "1. From straight above, in even light.\n"
+            "2. The whole sheet on a plain ground.\n"
+            "3. A piece of white paper beside it."
+        )
+        st.caption("The photo stays on this machine, and its place and time are never kept.")
+    with example:
+        content = EXAMPLE.read_bytes()
+        photo = _decoded(EXAMPLE.name, content, EXAMPLE.name)
+        words = "An invented photo of a marbled sheet on a bench, white paper beside it"
+        st.image(_preview(EXAMPLE.name, photo), width="stretch", output_format="PNG", alt=words)
+        st.button(
+            "Open this invented example",
+            icon=":material/photo_camera:",
+            on_click=_keep,
+            args=(content, EXAMPLE.name),
+        )
+
+
+def _keep(content: bytes, name: str) -> None:
+    st.session_state["photo"] = hashlib.sha256(content).hexdigest(), content, name
+
+
+def _flakes(shed: tuple[Stocked, ...]) -> tuple[Flake, ...]:
+    """The flakes the sheet may hold, at most as many as a recipe takes."""
+    names = [flake.name for flake in shed]
+    mixed = [name for name in names if name in {f.name for f in st.session_state["recipe"].flakes}]
+    chosen = st.multiselect(
+        f"Flakes it may hold, at most {MOST_FLAKES}",
+        names,
+        default=names if len(names) <= MOST_FLAKES else mixed or names[:MOST_FLAKES],
+        max_selections=MOST_FLAKES,
+        key="photoflakes",
+        help="Leave out what cannot be in it: of fewer flakes the answer is surer.",
+        **KEEP,
+    )
+    return tuple(flake.charged(10.0) for flake in shed if flake.name in chosen)
+
+
+def _by_numbers(points: list[Point], shape: tuple[int, ...]) -> list[Point]:
+    """Corners typed in photo pixels, for whoever cannot or will not drag them."""
+    high, wide = shape[:2]
+    typed: list[Point] = []
+    with st.expander("Corners by numbers"):
+        by_hand = st.toggle("Use these numbers", key="bynumbers", **KEEP)
+        for (x, y), (_, name) in zip(points, LABELS, strict=False):
+            across, down = st.columns(2)
+            typed.append(
+                (
+                    across.number_input(f"{name}, x in pixels", 0.0, float(wide), x * wide, 1.0) / wide,
+                    down.number_input(f"{name}, y in pixels", 0.0, float(high), y * high, 1.0) / high,
+                )
+            )
+    return typed if by_hand else points
+
+
+def _box(point: Point, shape: tuple[int, ...]) -> Box:
+    """A small box on the photo round a point, in pixels."""
+    high, wide = shape[:2]
+    side = WHITE_PART * max(high, wide)
+    left = min(max(point[0] * wide - side / 2, 0), wide - side)
+    top = min(max(point[1] * high - side / 2, 0), high - side)
+    return (left, top, side, side)
+
+
+def _add_to_mix(colour: Colour) -> None:
+    names = {st.session_state[f"name{row}"] for row in st.session_state["ids"]}
+    if len(names) < MOST_FLAKES:
+        name = next(
+            f"from a photo {n}" for n in range(1, MOST_FLAKES + 2) if f"from a photo {n}" not in names
+        )
+        draft.add_row(Flake(name, colour.srgb, 20.0))
+
+
+def _flake_from_photo(digest: str, photo: npt.NDArray[np.uint8]) -> None:
+    with st.expander("Pick a flake's colour from this photo"):
+        st.caption("For a photo of flakes on white paper: move F onto a flake and W onto bare paper.")
+        labels = (("F", "flake"), ("W", "white paper"))
+        flake, white = points_on(
+            _preview(digest, photo), [(0.5, 0.5), (0.1, 0.1)], labels, 0, f"flake {digest[:12]}"
+        )
+        high, wide = photo.shape[:2]
+        try:
+            colour = flake_colour(photo, (flake[0] * wide, flake[1] * high), _box(white, photo.shape))
+        except checks.InputError as error:
+            st.error(plain(f"{error}."))
+            return
+        swatch("The flake", colour)
+        st.button("Add it to the mix", on_click=_add_to_mix, args=(colour,))
+
+
+def _settings(
+    digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ...]
+) -> tuple[tuple[Flake, ...], tuple[float, float], float, tuple[Point, ...], Box | None, tuple[str, ...]]:
+    """All that the match asks for besides the photo."""
+    picture, fields = st.columns([11, 9], gap="large")
+    with fields:
+        with st.container(horizontal=True):
+            length = st.number_input(
+                "Length, mm",
+                20.0,
+                1000.0,
+                200.0,
+                1.0,
+                key="photolength",
+                format="%g",
+                width=140,
+                help="Of the sheet itself, from corner 1 to corner 2.",
+                **KEEP,
+            )
+            width = st.number_input(
+                "Width, mm",
+                20.0,
+                1000.0,
+                200.0,
+                1.0,
+                key="photowidth",
+                format="%g",
+                width=140,
+                help="From corner 2 to corner 3.",
+                **KEEP,
+            )
+            thick = st.number_input(
+                "Thickness, mm", 1.0, 100.0, 6.0, 1.0, key="photothick", format="%g", width=140, **KEEP
+            )
+        flakes = _flakes(shed)
+        moves = st.multiselect(
+            "Ways of folding to consider",
+            list(MOVES),
+            default=["half"],
+            key="photomoves",
+            help=help_texts.MOVE,
+            **KEEP,
+        )
+        paper = st.toggle("I set W on white paper myself", key="photopaper", help=WHITE, **KEEP)
+    found = _found(digest, photo)
+    with picture:
+        start = found or [(0.1, 0.1), (0.9, 0.1), (0.9, 0.9), (0.1, 0.9)]
+        count = 5 if paper else 4
+        points = points_on(
+            _preview(digest, photo),
+            [*start, (0.04, 0.04)][:count],
+            LABELS[:count],
+            4,
+            f"{digest[:12]} {count}",
+        )
+        if found is None:
+            st.text("No sheet stands off its background by itself: move the four points onto its corners.")
+        corners = _by_numbers(points[:4], photo.shape)
+    high, wide = photo.shape[:2]
+    corners_px = tuple((x * wide, y * high) for x, y in corners)
+    white = _box(points[4], photo.shape) if paper else None
+    return flakes, (length, width), thick, corners_px, white, tuple(moves)
+
+
+st.title("Photo")
+st.write(
+    "A photo of a past sheet tells which flakes it holds, how much of each, and how often it was folded."
+)
+shed, own = stock_table.on_hand()
+taken = _bring()
+if taken is None:
+    _begin()
+    st.stop()
+digest, photo = taken
+asked = _settings(digest, photo, shed)
+if st.button("Match it", type="primary", on_click=again, args=("match",)):
+    try:
+        cache.warm_up()
+        st.session_state["matched"] = _matched(digest, photo, *asked)
+    except checks.InputError as error:
+        st.error(plain(f"{error}."))
+if st.session_state.get("matched"):
+    show(st.session_state["matched"])
+_flake_from_photo(digest, photo)

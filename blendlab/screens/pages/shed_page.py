@@ -1,0 +1,124 @@
+"""Page: the flakes on hand, and mixes kept as files."""
+
+import streamlit as st
+
+from blendlab import checks
+from blendlab.colour.spaces import Colour
+from blendlab.io.media import read_text, text_from_bytes
+from blendlab.logbook import stock as kept
+from blendlab.recipe.flake_list import Stocked, from_csv, to_csv
+from blendlab.recipe.recipe import MOST_FLAKES, from_toml, to_toml
+from blendlab.screens.parts import draft, stock_table
+from blendlab.screens.parts.style import plain, swatch
+
+
+def _into_mix(flake: Stocked) -> None:
+    names = {st.session_state[f"name{row}"] for row in st.session_state["ids"]}
+    if flake.name not in names and len(names) < MOST_FLAKES:
+        draft.add_row(flake.charged(20.0))
+
+
+def _list(flakes: tuple[Stocked, ...]) -> None:
+    with st.container(horizontal=True, gap="small"):
+        for flake in flakes:
+            with st.container(width=330, horizontal=True, vertical_alignment="center", gap="small"):
+                swatch(flake.name, Colour.from_hex(flake.srgb), f"{flake.grams:,.0f} g on hand")
+                st.button(
+                    "Add to the mix",
+                    key=f"use {flake.name}",
+                    type="tertiary",
+                    on_click=_into_mix,
+                    args=(flake,),
+                )
+
+
+def _bring(own: bool) -> None:
+    given = st.file_uploader(
+        "Flake list, CSV: name, srgb, hide_mm, grams, piece_g, source", "csv", key="list"
+    )
+    if given is None:
+        return
+    try:
+        flakes = from_csv(text_from_bytes(given.getvalue(), given.name))
+    except checks.InputError as error:
+        st.error(plain(f"{error}. Nothing was taken over."))
+        return
+    st.text(f"{len(flakes)} flakes read" + (", those of the same name are corrected." if own else "."))
+    st.button("Put them in the shed", on_click=kept.put, args=(stock_table.home(), flakes), type="primary")
+
+
+def _weigh(flakes: tuple[Stocked, ...]) -> None:
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        name = st.selectbox("Flake", [flake.name for flake in flakes], width=260) or ""
+        grams = st.number_input(
+            "Grams brought in, or taken if below 0", -1e6, 1e6, 0.0, 50.0, format="%g", width=260
+        )
+        changed = st.button("Weigh in", disabled=not grams)
+        removed = st.button("Take off the list", type="tertiary")
+    try:
+        if changed:
+            kept.add(stock_table.home(), name, grams)
+        if removed:
+            kept.remove(stock_table.home(), name)
+    except checks.InputError as error:
+        st.error(plain(f"{error}."))
+        return
+    if changed or removed:
+        st.rerun()
+
+
+def _open(text: str) -> None:
+    draft.put(from_toml(text))
+
+
+def _mixes() -> None:
+    recipe, _ = draft.recipe()
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        examples = sorted(path.stem for path in draft.SWATCHES.glob("*.toml"))
+        name = st.selectbox("Invented examples", examples, width=260)
+        st.button("Open it", on_click=_open, args=(read_text(draft.SWATCHES / f"{name}.toml"),))
+        st.download_button(
+            "Save the present mix",
+            to_toml(recipe),
+            "mix.toml",
+            "application/toml",
+            icon=":material/download:",
+            on_click="ignore",
+        )
+    given = st.file_uploader("Open a mix kept as a file, TOML", "toml", key="mixfile")
+    if given is not None:
+        try:
+            text = text_from_bytes(given.getvalue(), given.name)
+            from_toml(text)
+        except checks.InputError as error:
+            st.error(plain(f"{error}. The present mix stays."))
+            return
+        st.button("Open this file", on_click=_open, args=(text,), type="primary")
+
+
+st.title("Shed")
+try:
+    flakes, own = stock_table.on_hand()
+except checks.InputError as error:
+    st.error(plain(f"{error}."))
+    st.stop()
+if own:
+    st.write("Flakes on hand. Add one to the mix, weigh in what you bring, or correct the list from a file.")
+else:
+    st.write(
+        "This is an invented list, to try things with. Bring your own as a CSV file to put it in its place."
+    )
+_list(flakes)
+st.download_button(
+    "Save the list as CSV",
+    to_csv(flakes),
+    "flakes.csv",
+    "text/csv",
+    icon=":material/download:",
+    on_click="ignore",
+)
+if own:
+    _weigh(flakes)
+_bring(own)
+st.subheader("Mixes")
+_mixes()

@@ -1,0 +1,95 @@
+"""Page: a wanted colour, and the recipes of flakes on hand that come nearest."""
+
+from dataclasses import replace
+
+import streamlit as st
+
+from blendlab import checks
+from blendlab.colour.target import MOST_FLAKES, Answer, Match, nearest, wanted_colour
+from blendlab.recipe.flake_list import Stocked
+from blendlab.runtime.progress import Told
+from blendlab.screens.parts import draft, help_texts, stock_table
+from blendlab.screens.parts.long_task import worked
+from blendlab.screens.parts.style import plain, swatch
+
+MEANS = {"mixed through (full blend)": "full", "seen from afar (area mean)": "area"}
+
+
+def _answer(
+    text: str, flakes: tuple[Stocked, ...], most: int, mass_g: float | None, mean: str
+) -> Answer | None:
+    """The nearest mixes, or None where the search was stopped."""
+
+    def work(told: Told) -> Answer:
+        return nearest(wanted_colour(text), flakes, most, mass_g, mean, told=told)
+
+    return worked("search", (text, flakes, most, mass_g, mean), "Searching …", work)
+
+
+def _take(match: Match, flakes: tuple[Stocked, ...], mass_g: float) -> None:
+    """Put a match into the mix, keeping sheet and folding."""
+    by_name = {flake.name: flake for flake in flakes}
+    charged = tuple(by_name[name].charged(round(share * mass_g, 1)) for name, share in match.shares.items())
+    draft.put(replace(st.session_state["recipe"], flakes=charged))
+
+
+def _show(match: Match, number: int, flakes: tuple[Stocked, ...], mass_g: float) -> None:
+    by_name = {flake.name: flake for flake in flakes}
+    with st.container(border=True):
+        blend, mix, take = st.columns([4, 9, 2], vertical_alignment="center")
+        with blend:
+            swatch(f"{match.delta_e00:.1f} ΔE00 away", match.blend)
+        with mix:
+            bar = "".join(
+                f'<div style="width:{share:.2%};background:{by_name[name].srgb}"></div>'
+                for name, share in match.shares.items()
+            )
+            st.html(f'<div class="shares" aria-hidden="true">{bar}</div>')
+            st.text(
+                " · ".join(
+                    f"{name} {share * mass_g:.1f} g ({share:.0%})" for name, share in match.shares.items()
+                )
+            )
+        with take:
+            st.button("Take this mix", key=f"take{number}", on_click=_take, args=(match, flakes, mass_g))
+
+
+st.title("Wanted colour")
+st.write("Name a colour; the flakes on hand that come nearest to it are sought, and how much of each.")
+flakes, own = stock_table.on_hand()
+if not own:
+    st.caption("Your shed is empty, so the invented list is searched.")
+with st.container(horizontal=True, vertical_alignment="bottom"):
+    picked = st.color_picker("Pick it", "#7a8f5a", key="wantedpick", persist_state="session")
+    written = st.text_input(
+        "or write #rrggbb, or L*, a*, b*", "", key="wantedtext", persist_state="session", width=240
+    )
+    mass_g = st.number_input(
+        "Grams in all",
+        1.0,
+        1e6,
+        200.0,
+        10.0,
+        key="wantedmass",
+        format="%g",
+        help=help_texts.NO_MORE_THAN_SHED,
+        persist_state="session",
+        width=150,
+    )
+    most = st.number_input(
+        "Flakes at most", 1, MOST_FLAKES, 3, key="wantedmost", persist_state="session", width=150
+    )
+    mean = st.selectbox(
+        "Meant as", list(MEANS), key="wantedmean", help=help_texts.MEANT, persist_state="session", width=260
+    )
+try:
+    answer = _answer(written.strip() or picked, flakes, int(most), mass_g, MEANS[mean or next(iter(MEANS))])
+except checks.InputError as error:
+    st.error(plain(f"{error}."))
+    st.stop()
+if answer is None:
+    st.stop()
+swatch("Wanted", answer.wanted, large=True)
+st.text(answer.remark)
+for number, match in enumerate(answer.matches):
+    _show(match, number, flakes, mass_g)

@@ -1,0 +1,216 @@
+"""What the pages have worked out already, bounded, keyed on the recipe's own text."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import streamlit as st
+
+from ...checks import InputError
+from ...colour.spaces import Colour
+from ...io.media import png_bytes
+from ...look.ladder import Rung, another_hand, rungs
+from ...look.nesting import Piece, blank_face
+from ...look.planing import planing
+from ...look.prepared_sheet import Making, make_ready
+from ...look.render import render
+from ...look.surfaces import top_face
+from ...look.view import Asked, look_at
+from ...recipe.recipe import Recipe, Sheet, from_toml, to_toml
+from ...runtime.compiled import is_warm
+from ...runtime.core_scheduler import in_the_background
+from ...runtime.progress import Told
+from . import draft
+from .long_task import worked
+
+MOST_RUNGS = 10
+MOST_MIXES = 8  # in use at once
+TOP = Asked()
+BLANK_PX = 150
+SKETCH_PX = 80
+
+
+def _most_folds(recipe: Recipe) -> int:
+    """How far a recipe can be followed: past its own folds a press may no longer fit the plates."""
+    folding = recipe.folding
+    for folds in range(folding.folds + 1, folding.most_folds + 1):
+        try:
+            folding.cycles(recipe.sheet.size_mm, folds)
+        except InputError:
+            return folds - 1
+    return folding.most_folds
+
+
+def counts(recipe: Recipe) -> range:
+    """Fold counts of a recipe's ladder: 0 to 10, or on to its own, as far as its moves reach and it fits."""
+    return range(min(max(MOST_RUNGS, recipe.folding.folds), _most_folds(recipe)) + 1)
+
+
+def key_of(recipe: Recipe) -> str:
+    """Text that stands for a recipe whatever its fold count."""
+    return to_toml(recipe.with_folding(folds=0))
+
+
+def _making(key: str, folds: int) -> Making:
+    """Ready for those folds, and for a usual ladder at least, which then need not be drawn anew."""
+    return _made(key, max(MOST_RUNGS, folds))
+
+
+@st.cache_resource(max_entries=MOST_MIXES, show_spinner=False)
+def _made(key: str, folds: int) -> Making:
+    recipe = from_toml(key)
+    return make_ready(recipe, min(folds, _most_folds(recipe)))
+
+
+@st.cache_resource(max_entries=MOST_MIXES, show_spinner=False)
+def _found(key: str) -> dict[int, Rung]:
+    return {}
+
+
+def ladder(recipe: Recipe) -> Iterator[Rung]:
+    """Yield the rungs of a recipe, those known first, the rest as they are ready.
+
+    Parameters
+    ----------
+    recipe : Recipe
+        What is made.
+
+    Yields
+    ------
+    Rung
+        From 0 folds on.
+    """
+    for folds in counts(recipe):
+        yield rung(recipe.with_folding(folds=folds))
+
+
+def sketches(recipe: Recipe) -> Iterator[tuple[int, bytes]]:
+    """Yield the fold counts whose rung is not ready, each with a coarse picture, a PNG, until it is."""
+    found = _found(key_of(recipe))
+    for folds in counts(recipe):
+        if folds not in found:
+            yield folds, view(recipe.with_folding(folds=folds), SKETCH_PX, 2).png
+
+
+def rung(recipe: Recipe) -> Rung:
+    """Return the rung of a recipe at its own fold count."""
+    key, folds = key_of(recipe), recipe.folding.folds
+    found = _found(key)
+    for needed in sorted({0, folds}):  # a look is named by its contrast beside the unfolded one's
+        if needed not in found:
+            unfolded = found[0].contrast if needed else None
+            with in_the_background():
+                found[needed] = next(rungs(_making(key, folds), [needed], unfolded))
+    return found[folds]
+
+
+def hand(recipe: Recipe, number: int, words: str) -> npt.NDArray[np.float64] | None:
+    """Contrasts of a further sheet of the recipe at all fold counts of its ladder, None where stopped."""
+
+    def work(told: Told) -> npt.NDArray[np.float64]:
+        with in_the_background():
+            return another_hand(recipe, counts(recipe), number, told)
+
+    return worked("further sheets", (key_of(recipe), counts(recipe), number), words, work)
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A picture of a face, true to size, and what is seen on it."""
+
+    png: bytes
+    mean: Colour
+    percent: dict[str, float]
+
+
+@st.cache_data(max_entries=32, show_spinner=False)
+def _view(key: str, folds: int, asked: Asked, px_per_mm: float, samples: int) -> Shown:
+    making = _making(key, folds)
+    view = look_at(asked.surface(making.sheet_after(folds), px_per_mm), making, folds, samples)
+    names = (flake.name for flake in making.recipe.flakes)
+    return Shown(
+        png_bytes(view.srgb8, px_per_mm), view.mean, dict(zip(names, view.percent.tolist(), strict=True))
+    )
+
+
+def view(recipe: Recipe, px: int, samples: int, asked: Asked = TOP) -> Shown:
+    """Look at a face after the recipe's folds.
+
+    Parameters
+    ----------
+    recipe : Recipe
+        What is made.
+    px : int
+        Pixels along the slab's longest side.
+    samples : int
+        Points followed back per pixel.
+    asked : Asked
+        What is looked at.
+
+    Returns
+    -------
+    Shown
+
+    Raises
+    ------
+    InputError
+        Where what is asked cannot be cut from the slab.
+    """
+    scale = px / max(slab(recipe).size_mm)
+    return _view(key_of(recipe), recipe.folding.folds, asked, scale, samples)
+
+
+def sharpening(recipe: Recipe, px: int, samples: int, asked: Asked = TOP) -> Iterator[Shown]:
+    """Yield a face coarsely, a tenth of the work, and then fine; else as `view`."""
+    yield view(recipe, 4 * px // 9, 2, asked)
+    with in_the_background():
+        fine = view(recipe, px, samples, asked)
+    yield fine
+
+
+def slab(recipe: Recipe) -> Sheet:
+    """Return the slab as it is after the recipe's folds."""
+    return _making(key_of(recipe), recipe.folding.folds).sheet_after(recipe.folding.folds)
+
+
+@st.cache_data(max_entries=32, show_spinner=False)
+def _planing(key: str, folds: int) -> str:
+    found = planing(_making(key, folds), folds)
+    deepest = found.depths_mm[-1]
+    if found.half_mm is None:
+        return f"Down to {deepest:.2g} mm the planed face keeps more than half of this look."
+    return f"Planed by {found.half_mm:.2g} mm, half of this look is gone."
+
+
+def planing_says(recipe: Recipe) -> str:
+    """Say after how many millimetres planing changes the look of the top face."""
+    return _planing(key_of(recipe), recipe.folding.folds)
+
+
+@st.cache_data(max_entries=128, show_spinner=False)
+def _blank(key: str, folds: int, piece: Piece) -> bytes:
+    making = _making(key, folds)
+    scale = BLANK_PX / max(piece.length_mm, piece.width_mm)
+    surface = blank_face(piece, making.sheet_after(folds), scale)
+    return png_bytes(look_at(surface, making, folds, 9).srgb8, scale)
+
+
+def blank_png(recipe: Recipe, piece: Piece) -> bytes:
+    """PNG of what a laid-out blank gets of the upper face after the recipe's folds."""
+    return _blank(key_of(recipe), recipe.folding.folds, piece)
+
+
+def warm_up() -> None:
+    """Compile what the pictures need where that was never done, and show how far it is."""
+    if "warm" in st.session_state or is_warm():
+        return
+    box = st.empty()
+    bar = box.progress(0.0, "Compiling the folding code, once for this version: laying flakes …")
+    making = make_ready(draft.demo())
+    bar.progress(0.4, "Compiling the folding code: following light back through the folds …")
+    render(top_face(making.recipe.sheet, 0.02), making, 1, 4)
+    bar.progress(0.8, "Compiling the folding code: measuring …")
+    _ = next(rungs(making, [0])).layer_mm
+    box.empty()
+    st.session_state["warm"] = True

@@ -1,0 +1,146 @@
+"""The maker's hand: learnt from the log's photos, and switched on, off or back."""
+
+import json
+from dataclasses import asdict, replace
+
+import numpy as np
+import streamlit as st
+
+from ... import checks
+from ...io.media import photo_from_bytes
+from ...logbook import calibration_data, drafts, photos
+from ...logbook.log import Logged
+from ...photo.press_calibration import Hand, learn, log_likelihood, usual_hand
+from ...recipe.recipe import Recipe
+from ...runtime.progress import Told
+from ...workshop.properties import Range
+from . import draft
+from .autosave import home
+from .long_task import again, worked
+from .style import plain, rows
+
+PAGE = "hand"  # by which what was learnt is known
+BEFORE = "hand before"
+_ROWS = (
+    ("drag", "drag on the liners", 0.5),
+    ("unevenness", "unevenness of the hand", 0.3),
+    ("reach_factor", "reach of light, times", 1.0),
+)
+
+
+def show(sheets: tuple[Logged, ...], changes: bool) -> None:
+    """Show what was learnt, and offer to learn it.
+
+    Parameters
+    ----------
+    sheets : tuple of Logged
+        The whole log.
+    changes : bool
+        Whether the log may be changed.
+    """
+    teaching = [sheet for sheet in sheets if calibration_data.may_teach(sheet)]
+    st.subheader("Your hand")
+    st.write(
+        "From photos of logged sheets blendlab learns how your liners drag, how even you fold, and how deep "
+        "light goes, so that the next prediction is of your press and not of a usual one."
+    )
+    known = load()
+    if known:
+        _told(known)
+        _switch(known)
+    if not teaching:
+        st.caption("It needs sheets with a photo and a size, of two flakes or more.")
+        return
+    words = f"Learn from {len(teaching)} photo{'s' if len(teaching) > 1 else ''}"
+    if st.button(words, icon=":material/front_hand:", disabled=not changes, on_click=again, args=(PAGE,)):
+        _learn(teaching)
+
+
+def load() -> Hand | None:
+    """Return what was learnt last, None where nothing was."""
+    try:
+        text = drafts.load(home(), PAGE)
+        found = json.loads(text) if text else None
+        ranges = {name: Range(**found[name]) for name, _, _ in _ROWS} if found else {}
+        return Hand(**ranges, sheets=found["sheets"], likelier=found["likelier"]) if found else None
+    except (ValueError, TypeError, KeyError):  # another version's
+        return None
+
+
+def _told(hand: Hand) -> None:
+    ranges = [(words, getattr(hand, name), usual) for name, words, usual in _ROWS]
+    rows(
+        (
+            [words, f"{r.usual:.2f}", f"{r.low:.2f} to {r.high:.2f}", f"{usual:g}"]
+            for words, r, usual in ranges
+        ),
+        ["", "yours", "likely", "usual"],
+        numbers=(1, 2, 3),
+    )
+    better = f"A photo is {hand.likelier:.2g} times as likely under it as under the usual hand"
+    if hand.sheets == 1:
+        st.caption("Learnt from one photo: how much better it predicts shows from the second on.")
+    elif hand.likelier > 1:
+        st.caption(f"{better}, each of {hand.sheets} judged by what the others taught.")
+    else:
+        st.caption(f"{better}, so it predicts no better: leave it off until there are more photos.")
+
+
+def _switch(hand: Hand) -> None:
+    recipe: Recipe = st.session_state["recipe"]
+    with st.container(horizontal=True, vertical_alignment="center"):
+        _button("Work with my hand", hand.working(recipe), recipe)
+        _button("Work with the usual hand", usual_hand(recipe), recipe)
+        before = st.session_state.get(BEFORE)
+        if before:
+            drag, unevenness, reach = before
+            back = replace(recipe, reach_factor=reach).with_folding(drag=drag, unevenness=unevenness)
+            _button("Back to what it was", back, recipe)
+        st.button("Forget it", type="tertiary", on_click=drafts.clear, args=(home(), PAGE))
+
+
+def _button(words: str, worked: Recipe, recipe: Recipe) -> None:
+    st.button(words, disabled=worked == recipe, on_click=_take, args=(worked, recipe))
+
+
+def _take(worked: Recipe, recipe: Recipe) -> None:
+    folding = recipe.folding
+    st.session_state[BEFORE] = folding.drag, folding.unevenness, recipe.reach_factor
+    draft.put(worked)
+
+
+def _likelihood(sheet: Logged, words: str) -> np.ndarray | None:
+    """How likely a sheet's photo is by each hand, None where stopped."""
+
+    def work(told: Told) -> np.ndarray:
+        name = str(sheet.photo)
+        seen = calibration_data.seen_in(sheet, photo_from_bytes(photos.read(home(), name), name))
+        return log_likelihood(seen, told)
+
+    return worked(PAGE, (sheet, str(home())), words, work)
+
+
+def _learn(sheets: list[Logged]) -> None:
+    """Weigh the hands by each photo; keep what comes out, or nothing where stopped."""
+    found, wrong = [], []
+    for number, sheet in enumerate(sheets, start=1):
+        words = f"Pressing sheet {number} of {len(sheets)} again by many hands …"
+        try:
+            likelihood = _likelihood(sheet, words)
+        except checks.InputError as error:
+            wrong.append(f"{sheet.recipe.name}, {sheet.pressed_on.isoformat()}: {error}.")
+            continue
+        if likelihood is None:
+            return
+        found.append(likelihood)
+    if wrong:
+        st.warning(plain(" ".join(wrong)))
+    if not found:
+        return
+    try:
+        drafts.save(home(), PAGE, json.dumps(asdict(learn(found))))
+    except checks.InputError as error:
+        st.error(plain(f"{error}."))
+        return
+    if not wrong:
+        st.rerun()

@@ -1,0 +1,171 @@
+"""One sheet of the log: its pictures, how it came out, and what the maker writes about it."""
+
+from dataclasses import replace
+from typing import Any
+
+import streamlit as st
+
+from ... import checks
+from ...io.media import photo_from_bytes, small_picture
+from ...logbook import log, photos
+from ...logbook.comparison import Line, compare
+from ...logbook.log import Logged
+from . import draft
+from .autosave import home
+from .style import plain, rows
+
+PX = 900
+_MEASURES = (
+    ("length_mm", "Length, mm"),
+    ("width_mm", "Width, mm"),
+    ("thickness_mm", "Thickness, mm"),
+    ("weight_g", "Weight, g"),
+)
+
+
+@st.cache_data(max_entries=200, show_spinner=False)
+def _small(name: str, px: int, folder: str) -> bytes:
+    return small_picture(photos.read(home(), name), px)
+
+
+@st.cache_data(max_entries=100, show_spinner="Looking at the photo …")
+def _compared(sheet: Logged, folder: str) -> tuple[Line, ...]:
+    seen = photo_from_bytes(photos.read(home(), sheet.photo), "the photo") if sheet.photo else None
+    return compare(sheet, seen)
+
+
+def picture(sheet: Logged, px: int, predicted: bool = False) -> None:
+    """Show a sheet's photo, or where there is none or it is asked for, the picture predicted for it."""
+    name = sheet.picture if predicted or not sheet.photo else sheet.photo
+    if name is None:
+        return
+    kind = "Photo" if name == sheet.photo else "Predicted picture"
+    try:
+        png = _small(name, px, str(home()))
+    except checks.InputError as error:
+        st.caption(plain(f"{error}."))
+        return
+    st.image(png, width="stretch", output_format="PNG", alt=f"{kind} of {sheet.recipe.name}")
+
+
+def show(sheet: Logged, changes: bool) -> None:
+    """Show a sheet with everything known of it.
+
+    Parameters
+    ----------
+    sheet : Logged
+        From the log.
+    changes : bool
+        Whether the log may be changed.
+    """
+    with st.container(border=True):
+        with st.container(horizontal=True, vertical_alignment="center"):
+            st.subheader(plain(sheet.recipe.name), anchor=False)
+            st.button("", icon=":material/close:", type="tertiary", help="Close", on_click=_close)
+        folds = sheet.recipe.folding.folds
+        st.text(f"Pressed on {sheet.pressed_on.isoformat()}, folded {folds} times")
+        came_out, said = st.columns(2, gap="large")
+        with came_out:
+            _pictures(sheet)
+            _comparison(sheet)
+        with said:
+            _form(sheet, changes)
+            _actions(sheet, changes)
+        if sheet.programme:
+            with st.expander("As it was pressed"):
+                rows(
+                    ([flake.srgb, flake.name, f"{flake.grams:.1f} g"] for flake in sheet.recipe.flakes),
+                    numbers=(2,),
+                )
+                st.text("\n".join(sheet.programme))
+
+
+def _pictures(sheet: Logged) -> None:
+    if sheet.photo and sheet.picture:
+        left, right = st.columns(2)
+        with left:
+            picture(sheet, PX)
+            st.caption("Photo")
+        with right:
+            picture(sheet, PX, predicted=True)
+            st.caption("Predicted that day")
+    elif sheet.photo or sheet.picture:
+        picture(sheet, PX)
+        st.caption("Photo" if sheet.photo else "Predicted that day; no photo yet")
+
+
+def _comparison(sheet: Logged) -> None:
+    try:
+        lines = _compared(sheet, str(home()))
+    except checks.InputError as error:
+        st.caption(plain(f"{error}."))
+        return
+    if not lines:
+        return
+    rows(
+        ([line.what, line.predicted, line.found, line.apart] for line in lines),
+        ["", "predicted", "came out", "apart"],
+        numbers=(3,),
+    )
+    if sheet.photo:
+        st.caption("The photo's colour is that of its middle half, with the light of the room in it.")
+
+
+def _form(sheet: Logged, changes: bool) -> None:
+    with st.form(f"about {sheet.uid}", border=False):
+        st.caption("How it came out")
+        of = sheet.uid  # what is typed here must not show on another sheet
+        rated = None if sheet.rating is None else sheet.rating - 1
+        stars = st.feedback("stars", default=rated, key=f"stars {of}")
+        notes = st.text_area("Notes", sheet.notes, max_chars=log.LONGEST_NOTES, key=f"notes {of}")
+        measured: dict[str, Any] = {}
+        with st.container(horizontal=True):
+            for name, label in _MEASURES:
+                value = getattr(sheet, name)
+                measured[name] = st.number_input(
+                    label, 0.0, value=value, step=1.0, format="%g", width=140, key=f"{name} {of}"
+                )
+        given = st.file_uploader(
+            "Photo of the sheet",
+            ["jpg", "jpeg", "png", "webp"],
+            key=f"photo {of}",
+            help="From straight above in even light, the sheet in the middle.",
+        )
+        saved = st.form_submit_button("Save", type="primary", disabled=not changes)
+    if saved:
+        _save(sheet, given, rating=None if stars is None else stars + 1, notes=notes, **measured)
+
+
+def _save(sheet: Logged, given: Any, **values: Any) -> None:
+    """Write what the form says, and start over with it; say what is wrong where it cannot be kept."""
+    photo = None if given is None else given.getvalue()
+    try:
+        log.amend(home(), replace(sheet, **values), photo=photo)
+    except checks.InputError as error:
+        st.error(plain(f"{error}. Nothing was changed."))
+        return
+    st.session_state["log said"] = "Saved."
+    st.rerun()
+
+
+def _actions(sheet: Logged, changes: bool) -> None:
+    with st.container(horizontal=True, vertical_alignment="center"):
+        if st.button("Take its recipe into the mix", on_click=draft.put, args=(sheet.recipe,)):
+            st.switch_page("blendlab/screens/pages/flakes_page.py")
+        with st.popover("Take it out of the log", disabled=not changes):
+            st.text("Its photo and notes go, and its flakes go back into the shed.")
+            st.button("Take it out", type="primary", key="log undo", on_click=_undo, args=(sheet.uid,))
+
+
+def _undo(uid: str) -> None:
+    try:
+        gone = log.undo(home(), uid)
+    except checks.InputError as error:
+        st.session_state["log wrong"] = str(error)
+        return
+    _close()
+    st.session_state["log said"] = f"{gone.recipe.name} is out of the log; what it took is back in the shed."
+
+
+def _close() -> None:
+    st.session_state.pop("log open", None)

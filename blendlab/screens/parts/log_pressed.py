@@ -1,0 +1,83 @@
+"""The step that logs a planned sheet as pressed, and its undo."""
+
+from datetime import date
+from math import prod
+
+import streamlit as st
+
+from ... import checks
+from ...logbook import log
+from ...workshop.batch import Batch, as_json
+from ...workshop.predicted_sheet import Prediction
+from ...workshop.wording import programme
+from .autosave import home
+from .style import plain
+
+DONE, WRONG = "pressed uid", "pressed wrong"
+
+
+def show(batch: Batch, prediction: Prediction, own_stock: bool) -> None:
+    """Offer to log the sheet, and to take it back.
+
+    Parameters
+    ----------
+    batch : Batch
+        As planned.
+    prediction : Prediction
+        Kept with it, to be compared with what comes out.
+    own_stock : bool
+        Whether the maker keeps a stock that the flakes could be taken from.
+    """
+    st.subheader("Pressed it?")
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        day = st.date_input("Pressed on", format="YYYY-MM-DD", key="pressed on", width=170)
+        take = st.checkbox(
+            f"Take the {batch.total_g.usual:.0f} g out of the shed",
+            value=own_stock,
+            disabled=not own_stock,
+            key="pressed take",
+            width="content",
+        )
+        st.button(
+            "Log it as pressed",
+            type="primary",
+            icon=":material/edit_note:",
+            on_click=_record,
+            args=(batch, prediction, day, take and own_stock),
+        )
+    if wrong := st.session_state.pop(WRONG, ""):
+        st.error(plain(f"{wrong}. Nothing was logged."))
+    uid, said = st.session_state.get(DONE, ("", ""))
+    if uid:
+        with st.container(horizontal=True, vertical_alignment="center"):
+            st.success(said)
+            st.button("Undo", icon=":material/undo:", on_click=_undo, args=(uid,))
+
+
+def _record(batch: Batch, prediction: Prediction, day: date, take: bool) -> None:
+    grams = {part.flake.name: part.total_g for part in batch.portions}
+    planned = as_json(batch)
+    del planned["cautions"]
+    finished, pressed = (prod(sides) for sides in (batch.order.finished_mm, batch.order.pressed_mm))
+    cold = {"cold_mm": list(batch.order.finished_mm), "cold_g": batch.tile_g.usual * finished / pressed}
+    sheet = log.Logged(
+        pressed_on=day,
+        recipe=batch.recipe,
+        programme=programme(batch),
+        prediction={**prediction.as_json(), **cold, **planned},
+    )
+    try:
+        kept = log.record(home(), sheet, picture=prediction.png(), take=grams if take else None)
+    except checks.InputError as error:
+        st.session_state[WRONG] = str(error)
+        return
+    taken = f", and {sum(grams.values()):.1f} g taken out of the shed" if take else ""
+    st.session_state[DONE] = kept.uid, f"Logged{taken}. Photo, notes and measures go in on the Log page."
+
+
+def _undo(uid: str) -> None:
+    st.session_state.pop(DONE)
+    try:
+        log.undo(home(), uid)
+    except checks.InputError as error:
+        st.session_state[WRONG] = str(error)

@@ -1,0 +1,102 @@
+"""What a photo's match says, shown: the recipe with its bands, both faces, fold counts, advice."""
+
+from dataclasses import replace
+
+import altair as alt
+import streamlit as st
+
+from ...colour.spaces import Colour
+from ...io.media import png_bytes
+from ...look.render import srgb8
+from ...photo.answer import Match
+from . import draft, stock_table
+from .charts import INK, draw
+from .style import swatch
+
+
+def _chances(found: Match) -> alt.Chart:
+    rows = [{"folds": n, "chance": float(p)} for n, p in enumerate(found.folds.probability)]
+    bars = alt.Chart(alt.Data(values=rows)).mark_bar(color=INK)
+    x = alt.X("folds:O", axis=alt.Axis(labelAngle=0))
+    y = alt.Y("chance:Q", axis=alt.Axis(format="%"), title="probability")
+    return bars.encode(x=x, y=y, tooltip=["folds:O", alt.Tooltip("chance:Q", format=".0%")]).properties(
+        height=190
+    )
+
+
+def _curves(found: Match) -> alt.Chart:
+    rows = [
+        {"blur": mm, "contrast": value, "of": of}
+        for mm, seen, predicted in found.curve
+        for of, value in (("photo", seen), ("prediction", predicted))
+    ]
+    line = alt.Chart(alt.Data(values=rows)).mark_line(color=INK, point=alt.OverlayMarkDef(color=INK))
+    x = alt.X("blur:Q", scale=alt.Scale(type="log"), title="blurred over, mm")
+    y = alt.Y("contrast:Q", title="contrast, ΔE*ab")
+    return line.encode(x=x, y=y, strokeDash=alt.StrokeDash("of:N", title=None)).properties(height=190)
+
+
+def _take(found: Match, total_g: float) -> None:
+    flakes = tuple(
+        replace(part.flake, grams=max(round(part.share * total_g, 1), 0.1)) for part in found.parts
+    )
+    draft.put(replace(found.recipe, flakes=flakes))
+
+
+def _faces(found: Match) -> None:
+    photo, predicted = st.columns(2)
+    scale = 1 / found.mm_per_px
+    for column, words, xyz1, mean in (
+        (photo, "The photo, straightened and corrected", found.face_xyz1, found.mean),
+        (predicted, f"Predicted after {found.folds.best} folds", found.predicted_xyz1, found.predicted_mean),
+    ):
+        with column:
+            st.image(png_bytes(srgb8(xyz1), scale), width="stretch", output_format="PNG", alt=words)
+            swatch(words, mean)
+
+
+def show(found: Match) -> None:
+    """Show a match and offer its recipe to the other pages."""
+    likely = ", ".join(str(n) for n in found.folds.likely())
+    st.subheader(f"{found.folds.best} folds, most likely; 80 % sure of {likely}")
+    if found.paper == "none":
+        st.warning("No white paper was found in the shot, so colours are known only roughly.")
+    _faces(found)
+    st.text(f"The two means are {found.delta_e00:.1f} ΔE00 apart.")
+    with st.container(horizontal=True, gap="medium"):
+        for part in found.parts:
+            with st.container(width=240):
+                band = f"{part.share:.0%} (80 %: {part.low:.0%} to {part.high:.0%})"
+                new = "; like no flake of the list" if part.is_new else ""
+                swatch(part.flake.name, Colour.from_hex(part.flake.srgb), band + new)
+                if part.is_new:
+                    st.button(
+                        "Put it on the list",
+                        key=f"new {part.flake.name}",
+                        on_click=stock_table.enter,
+                        args=(part.flake,),
+                        type="tertiary",
+                    )
+    left, right = st.columns(2)
+    chances = ", ".join(f"{n} {p:.0%}" for n, p in enumerate(found.folds.probability) if p >= 0.005)
+    draw(_chances(found), f"Probability of each fold count: {chances}", left)
+    draw(_curves(found), "Contrast of photo and prediction over scale", right)
+    st.caption(
+        "How likely each number of folds is; and the contrast that photo and prediction keep as they are "
+        "blurred more and more: the two lie on each other where the match is good."
+    )
+    for line in found.advice:
+        st.text(f"Surer: {line}")
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        total = st.number_input(
+            "Grams in all",
+            1.0,
+            1e6,
+            200.0,
+            10.0,
+            key="photograms",
+            format="%g",
+            width=160,
+            persist_state="session",
+        )
+        st.button("Take this recipe", type="primary", on_click=_take, args=(found, total))

@@ -1,0 +1,187 @@
+"""On demand, beneath a flake: how opaque it is, how that is known, and what light does in it."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import altair as alt
+import streamlit as st
+
+from ... import checks
+from ...colour import hiding_power, pigment, spectra, uncertainty
+from ...colour.spaces import Colour
+from ...io.media import text_from_bytes
+from ...recipe.measurements import Chip, spectrum_from_csv
+from ...recipe.recipe import Flake, Recipe
+from . import draft
+from .charts import INK, draw
+from .style import plain
+
+PRINTED_LINE = (
+    "Lay pieces of rising thickness on a printed line with a drop of water between. The first one under "
+    "which the line is gone gives the thickness. Typical, estimated from memory:"
+)
+CHIP = (
+    "Press a thin even chip, lay it on black card and on white paper with a drop of water between, and read "
+    "its colour on each."
+)
+SPECTRUM = (
+    "Of a thick piece, without its gloss (specular excluded): from 420 nm or below to 680 nm or above, in "
+    "steps of 20 nm or less."
+)
+K_AND_S = "K: how much a millimetre of it swallows. S: how much it throws back. Both over wavelength, nm."
+
+
+def _set(row: int, what: str, **measured: Any) -> None:
+    """Take a measurement over into the row's flake; the sentence of a refusal stays for the next run."""
+    none = {"hide_mm": None, "chip": None, "spectrum": None}
+    try:
+        flake = replace(draft.flake_of(row), source=what or None, **{**none, **measured})
+        if flake.chip or flake.spectrum:
+            light = spectra.xyz1_from_reflectance(pigment.palette([flake]).reflectance[0])
+            flake = replace(flake, srgb=Colour.from_xyz1(light).srgb)
+    except checks.InputError as error:
+        st.session_state[f"refused{row}"] = f"{error}."
+        return
+    draft.fill_row(row, flake)
+
+
+def _typical() -> None:
+    lines = (f"- {stock.name}: {stock.low:g} to {stock.high:g} mm" for stock in hiding_power.typical())
+    st.markdown("\n".join(lines))
+
+
+def _printed_line(row: int, flake: Flake) -> None:
+    st.caption(PRINTED_LINE)
+    _typical()
+    hides = st.number_input(
+        "Hides a printed line at, mm", 0.01, 200.0, flake.hide_mm or 1.0, 0.1, key=f"hide{row}"
+    )
+    st.button("Use this thickness", key=f"usehide{row}", on_click=_use_line, args=(row, hides))
+
+
+def _use_line(row: int, hides: float) -> None:
+    _set(row, "printed-line test", hide_mm=hides)
+
+
+def _chip(row: int, flake: Flake) -> None:
+    st.caption(CHIP)
+    known = flake.chip
+    with st.container(horizontal=True):
+        over_black = st.color_picker(
+            "Over black", known.over_black if known else "#33302c", key=f"black{row}"
+        )
+        over_white = st.color_picker(
+            "Over white", known.over_white if known else flake.srgb, key=f"white{row}"
+        )
+    thick = st.number_input(
+        "Chip thickness, mm", 0.05, 20.0, known.thickness_mm if known else 0.5, 0.05, key=f"thick{row}"
+    )
+    st.button(
+        "Use these readings",
+        key=f"usechip{row}",
+        on_click=_use_chip,
+        args=(row, thick, over_black, over_white),
+    )
+
+
+def _use_chip(row: int, thick: float, over_black: str, over_white: str) -> None:
+    try:
+        chip = Chip(thick, over_black, over_white)
+    except checks.InputError as error:
+        st.session_state[f"refused{row}"] = f"{error}."
+        return
+    _set(row, "chip over black and white", chip=chip)
+
+
+def _spectrum(row: int, flake: Flake) -> None:
+    given = st.file_uploader(
+        "Spectrum, CSV with nm and reflectance or percent", "csv", key=f"spectrum{row}", help=SPECTRUM
+    )
+    if given is not None:
+        try:
+            spectrum = spectrum_from_csv(text_from_bytes(given.getvalue(), given.name))
+        except checks.InputError as error:
+            st.error(plain(f"{error}."))
+            return
+        st.button(
+            "Use this spectrum",
+            key=f"usespectrum{row}",
+            on_click=_use_spectrum,
+            args=(row, spectrum, flake.hide_mm),
+        )
+
+
+def _use_spectrum(row: int, spectrum: object, hides: float | None) -> None:
+    _set(row, "spectrum file", spectrum=spectrum, hide_mm=hides)
+
+
+def _chart(flake: Flake, refractive_index: float) -> alt.Chart:
+    """Reflectance, K and S of a flake over wavelength, in three small panels of their own scale."""
+    palette = pigment.palette([flake], refractive_index)
+    panels: dict[str, Any] = {
+        "reflectance": palette.reflectance[0],
+        "K, 1/mm": palette.k_per_mm[0],
+        "S, 1/mm": palette.s_per_mm[0],
+    }
+    rows = [
+        {"nm": float(nm), "what": what, "value": float(value)}
+        for what, values in panels.items()
+        for nm, value in zip(spectra.WAVELENGTH_NM, values, strict=True)
+    ]
+    line = alt.Chart(alt.Data(values=rows)).mark_line(color=INK)
+    return (
+        line.encode(x=alt.X("nm:Q", scale=alt.Scale(zero=False), title=None), y=alt.Y("value:Q", title=None))
+        .properties(height=70, width=230)
+        .facet(row=alt.Row("what:N", title=None, sort=list(panels)))
+        .resolve_scale(y="independent")
+    )
+
+
+WAYS: dict[str, Callable[[int, Flake], None]] = {
+    "Printed line": _printed_line,
+    "Chip": _chip,
+    "Spectrum": _spectrum,
+}
+
+
+def popover(row: int, recipe: Recipe) -> None:
+    """Offer a flake's opacity and measurements behind a small button.
+
+    Parameters
+    ----------
+    row : int
+        Row of fields.
+    recipe : Recipe
+        The last good recipe: tells how much a wrong strength would move its blend.
+    """
+    box = st.popover(
+        "", icon=":material/opacity:", help="How opaque it is", key=f"opacity{row}", on_change="rerun"
+    )
+    if not box.open:
+        return
+    with box:
+        try:
+            flake = draft.flake_of(row)
+        except checks.InputError:
+            st.text("Mend this row first.")
+            return
+        st.text(f"Known by: {hiding_power.known_by(flake)}.")
+        moved = [
+            c.delta_e
+            for c in uncertainty.of_full_blend(recipe).causes
+            if (c.flake, c.what) == (flake.name, "strength")
+        ]
+        if moved:
+            st.text(
+                f"If its strength is wrong by what is usual, the full blend moves by {moved[0]:.1f} ΔE*ab."
+            )
+        if refused := st.session_state.pop(f"refused{row}", ""):
+            st.error(plain(refused))
+        way = st.segmented_control("Measured by", list(WAYS), default="Printed line", key=f"way{row}")
+        if way:
+            WAYS[way](row, flake)
+        if flake.hide_mm is not None or flake.chip or flake.spectrum:
+            st.button("Forget measurements", key=f"forget{row}", on_click=_set, args=(row, ""))
+        st.caption(K_AND_S)
+        draw(_chart(flake, recipe.refractive_index), f"Spectrum, K and S of {flake.name} from 400 to 700 nm")

@@ -1,0 +1,213 @@
+"""The look that all pages share: swatches, pictures with their words, and a few lines of style."""
+
+import re
+from collections.abc import Collection, Iterable, Sequence
+from html import escape
+from typing import Any
+
+import numpy as np
+import streamlit as st
+
+from ...colour.spaces import Colour
+from ...io.media import png_bytes
+
+# Colours of the present theme, by the names that styles and charts know them by.
+_INKS = {"words": "textColor", "ground": "backgroundColor", "ink": "linkColor", "frame": "borderColor"}
+_CSS = """
+<style>
+.block-container {padding-top: 4.5rem; max-width: 76rem;}
+[data-testid=stCaptionContainer], [data-testid=stImageCaption] {opacity: 1; color: inherit;}
+[data-testid=stCaptionContainer] > *, .swatch small, .figures small, .rows th {opacity: .82;}
+/* What is chosen is told by its frame and ground; the colour of frames is too dim for words by night. */
+[data-testid=stSliderThumbValue], button[role=radio] p {color: var(--words);}
+[data-testid=stCheckbox] label:has(:disabled) p {color: var(--words); opacity: .7;}
+.swatch {display: flex; gap: .75rem; align-items: center; margin: .15rem 0 .5rem;}
+.swatch .chip {flex: none; width: 3.25rem; height: 3.25rem; border-radius: .5rem;
+  border: 1px solid rgba(128,120,105,.7);}
+.swatch .large {width: 6rem; height: 6rem;}
+.swatch .words {line-height: 1.35; overflow-wrap: anywhere;}
+.shares {display: flex; height: 1.5rem; border-radius: .4rem; overflow: hidden;
+  border: 1px solid rgba(128,120,105,.7);}
+.figures {display: flex; flex-wrap: wrap; gap: .9rem 2.2rem; margin: .2rem 0 1rem;}
+.figures div {display: flex; flex-direction: column; line-height: 1.3;}
+.figures b {font-size: 1.4rem; font-weight: 600; line-height: 1.25;}
+.rows {border-collapse: collapse; width: 100%; line-height: 1.35;}
+.rows td, .rows th {padding: .4rem .6rem .4rem 0; text-align: left; vertical-align: middle; font-weight: 400;
+  border-bottom: 1px solid rgba(128,120,105,.35); overflow-wrap: anywhere;}
+.rows th {font-size: .85rem;}
+.rows .number {text-align: right; white-space: nowrap; font-variant-numeric: tabular-nums;}
+.rows .dot {display: inline-block; width: 1.5rem; height: 1.5rem; border-radius: .3rem;
+  border: 1px solid rgba(128,120,105,.7); vertical-align: middle; margin-right: .5rem;}
+.share {display: grid; grid-template-columns: auto 1fr; column-gap: .6rem; align-items: center;
+  line-height: 1.3; font-variant-numeric: tabular-nums;}
+.share span {grid-row: span 2;}
+.share code, .rows code {font-size: .85rem;}
+.rows td:has(.dot) {white-space: nowrap;}
+.end {border-radius: .5rem;}
+.under {text-align: center; font-size: .875rem; line-height: 2.4rem;}
+.layout {position: relative;}
+.layout img {display: block; width: 100%; border-radius: .5rem;}
+.layout .outline {position: absolute; box-sizing: border-box; display: grid; place-items: center;
+  border: 2px solid #fff; outline: 1px solid #000; outline-offset: -3px;}
+.layout .outline b {background: #171310; color: #fff; border-radius: .3rem; padding: 0 .4rem;
+  font-size: .875rem; font-weight: 600;}
+[data-testid=stMain]:focus-visible {outline: 2px solid var(--ink); outline-offset: -2px;}
+/* A phone gets the names of the pages as a strip in place of the menu that would cover the page. */
+.st-key-pages {display: none !important;}
+@media (max-width: 768px) {
+  [data-testid=stMainBlockContainer] {padding-top: 4rem;}
+  [data-testid=stExpandSidebarButton], [data-testid=stSidebar] {display: none !important;}
+  .st-key-pages {display: flex !important; position: fixed; inset: 0 0 auto 0; z-index: 999991;
+    width: 100%; height: 3.5rem; padding: 0 .75rem; align-items: center; overflow-x: auto;
+    background: var(--ground); border-bottom: 1px solid var(--frame);}
+}
+@media (max-width: 640px) {
+  h1 {font-size: 1.9rem !important;}
+  [class*=st-key-row] [class*=st-key-name] {flex: 1 1 calc(100% - 60px) !important;
+    max-width: none !important;}
+}
+</style>
+"""
+
+
+def mark() -> bytes:
+    """The app's own small mark: three streaks folded once, as a PNG."""
+    y, x = np.mgrid[0:64, 0:64] / 64
+    band = (y + 0.18 * np.sin(2 * np.pi * x) * (1 - x)) * 6 % 3
+    inks = np.array([[138, 75, 22], [240, 233, 218], [46, 90, 110]], np.uint8)
+    return png_bytes(inks[band.astype(int) % 3], 4.0)
+
+
+def apply() -> None:
+    """Put the shared style on the page, with the inks of both themes."""
+    inks = (
+        f"--{name}: light-dark({st.get_option(f'theme.light.{of}')}, {st.get_option(f'theme.dark.{of}')});"
+        for name, of in _INKS.items()
+    )
+    st.html(_CSS.replace("<style>", f"<style>\n.stApp {{{' '.join(inks)}}}"))
+
+
+def strip(pages: Sequence[Any]) -> None:
+    """Show the names of all pages in a row, seen on a phone only.
+
+    Parameters
+    ----------
+    pages : sequence of streamlit page
+        In order.
+    """
+    with st.container(key="pages", horizontal=True, wrap=False, gap="xsmall"):
+        for page in pages:
+            st.page_link(page, label=page.title, icon=page.icon, width="content")
+
+
+def within(key: str, low: float, high: float) -> None:
+    """Pull a field's kept value back inside limits that have moved since; Streamlit would stop there.
+
+    Parameters
+    ----------
+    key : str
+        Of the field, which comes after.
+    low, high : float
+        Its limits now.
+    """
+    if key in st.session_state:
+        st.session_state[key] = min(max(st.session_state[key], low), high)
+
+
+def plain(text: str) -> str:
+    """Return Markdown that shows a text as it is: a name full of markup must fetch no picture.
+
+    Parameters
+    ----------
+    text : str
+        What a maker wrote, or a sentence that repeats it.
+
+    Returns
+    -------
+    str
+        The text with a backslash before each sign Markdown might act on.
+    """
+    return re.sub(r"([!-/:-@\[-`{-~])", r"\\\1", text)
+
+
+def swatch(label: str, colour: Colour, note: str = "", large: bool = False) -> None:
+    """Show a colour with its name, hex and CIELAB.
+
+    Parameters
+    ----------
+    label : str
+        Name; shown as plain text whatever it holds.
+    colour : Colour
+        What is shown.
+    note : str
+        A further line.
+    large : bool
+        Whether the chip is the page's main one.
+    """
+    lightness, a, b = colour.lab
+    size = "chip large" if large else "chip"
+    lines = [
+        f"<b>{escape(label)}</b>",
+        f"<code>{colour.srgb}</code>",
+        f"<small>L* {lightness:.1f} &nbsp; a* {a:.1f} &nbsp; b* {b:.1f}</small>",
+    ]
+    if note:
+        lines.append(f"<small>{escape(note)}</small>")
+    chip = (
+        f'<div class="{size}" role="img" aria-label="{colour.srgb}" style="background:{colour.srgb}"></div>'
+    )
+    st.html(f'<div class="swatch">{chip}<div class="words">{"<br>".join(lines)}</div></div>')
+
+
+def share(part: float, srgb: str) -> None:
+    """Show a flake's share of the charge and its hex, beside the field of its grams.
+
+    Parameters
+    ----------
+    part : float
+        0 to 1.
+    srgb : str
+        Colour, ``#rrggbb``.
+    """
+    st.html(f'<div class="share"><span>g</span><b>{part:.1%}</b><code>{escape(srgb)}</code></div>', width=104)
+
+
+def figures(*shown: tuple[str, str, str]) -> None:
+    """Show a row of figures, each a label, its value large, and a note; all as plain text.
+
+    Parameters
+    ----------
+    *shown : tuple of str
+        Label, value and note.
+    """
+    cells = (
+        f"<div><small>{escape(label)}</small><b>{escape(value)}</b><small>{escape(note)}</small></div>"
+        for label, value, note in shown
+    )
+    st.html(f'<div class="figures">{"".join(cells)}</div>')
+
+
+def rows(lines: Iterable[Sequence[str]], head: Sequence[str] = (), numbers: Collection[int] = ()) -> None:
+    """Show a calm table of plain text; a cell that is a colour, ``#rrggbb``, gets a dot of it.
+
+    Parameters
+    ----------
+    lines : iterable of sequence of str
+        Rows of cells.
+    head : sequence of str
+        Headings, none where empty.
+    numbers : collection of int
+        Columns set to the right.
+    """
+
+    def cell(text: str, column: int, kind: str) -> str:
+        inside = escape(text)
+        if kind == "td" and re.fullmatch("#[0-9a-f]{6}", text):
+            inside = f'<span class="dot" style="background:{text}"></span><code>{text}</code>'
+        return f"<{kind}{' class=number' if column in numbers else ''}>{inside}</{kind}>"
+
+    def row(cells: Sequence[str], kind: str) -> str:
+        return f"<tr>{''.join(cell(text, n, kind) for n, text in enumerate(cells))}</tr>"
+
+    body = "".join(row(line, "td") for line in lines)
+    st.html(f'<table class="rows">{row(head, "th") if head else ""}{body}</table>')

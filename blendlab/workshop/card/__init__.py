@@ -1,0 +1,1 @@
+"""The one-page card of a batch."""

@@ -1,0 +1,234 @@
+"""The batch card: one printed page to have beside the press.
+
+It reads in black and white: every colour has a letter, a name and its grams, and nothing is told by colour
+alone. What is read at the press is set in 11 points or more, cautions in 8.5: at 0.6 m the eye resolves both.
+"""
+
+from datetime import date, datetime, time
+from math import ceil
+
+import numpy as np
+import numpy.typing as npt
+
+from ... import checks
+from ..batch import Batch, Portion
+from ..cautions import cautions
+from ..properties import Range, heat
+from ..wording import counted
+from .pdf_page import PAPERS, Box, Paper
+from .steps import COOLING_MM, cooling, grid, grid_height
+
+RULERS = (500, 200, 100, 50, 20, 10, 5, 2)  # mm
+ONE_COLUMN = 6  # flakes
+GAP_MM = 5.5
+HEADER_MM = 15.0
+SETTINGS_MM = 17.5
+CAUTIONS_MM = 65.5
+CAUTION_POINTS = 8.5
+_CAPTION_MM = 10.5
+
+
+def card_pdf(batch: Batch, *, picture: bytes, made_on: date, paper: str = "A4") -> bytes:
+    """Lay out a batch card.
+
+    Parameters
+    ----------
+    batch : Batch
+        What is pressed.
+    picture : bytes
+        The predicted top face of the whole sheet, PNG.
+    made_on : date
+        Printed on the card and written into the file.
+    paper : str
+        A4 or Letter.
+
+    Returns
+    -------
+    bytes
+        A PDF of one page; same batch, same bytes.
+
+    Raises
+    ------
+    InputError
+        Where the paper is unknown.
+    """
+    checks.one_of("paper", paper, PAPERS)
+    sheet = Paper(paper, f"{batch.recipe.name}: batch card", datetime.combine(made_on, time()))
+    page, steps_mm = sheet.page, grid_height(batch)
+    fixed = (HEADER_MM, SETTINGS_MM, steps_mm, COOLING_MM, CAUTIONS_MM)
+    look_mm = page.height - sum(fixed) - 4 * GAP_MM
+    heights = (HEADER_MM - GAP_MM, look_mm, SETTINGS_MM, steps_mm, COOLING_MM, CAUTIONS_MM)
+    tops = np.cumsum([page.y, *(height + GAP_MM for height in heights)])
+    boxes = [Box(page.x, float(y), page.width, h) for y, h in zip(tops, heights, strict=False)]
+    _header(sheet, boxes[0], batch, made_on)
+    look, flakes = boxes[1].split(min(look_mm - _CAPTION_MM, 0.5 * page.width))
+    _look(sheet, look, batch, picture)
+    _flakes(sheet, flakes, batch)
+    _settings(sheet, boxes[2], batch)
+    grid(sheet, boxes[3], batch)
+    cooling(sheet, boxes[4], batch)
+    _cautions(sheet, boxes[5])
+    return sheet.bytes()
+
+
+def card_picture(pdf: bytes, px_per_mm: float = 8.0) -> npt.NDArray[np.uint8]:
+    """Render a card to pixels, so that the picture of the card is the card and not a second drawing of it.
+
+    Parameters
+    ----------
+    pdf : bytes
+        From `card_pdf`.
+    px_per_mm : float
+        Pixels per millimetre of paper; 8 is about 200 dpi.
+
+    Returns
+    -------
+    ndarray of uint8, shape (height, width, 3)
+        sRGB, white paper; encode it with `files.png_bytes` at the same `px_per_mm`.
+    """
+    import pypdfium2  # type: ignore[import-untyped] # needed for nothing else, and slow to load
+
+    document = pypdfium2.PdfDocument(pdf)
+    try:
+        page = document[0]
+        bitmap = page.render(scale=px_per_mm * 25.4 / 72, rev_byteorder=True)
+        pixels: npt.NDArray[np.uint8] = bitmap.to_numpy()[..., :3].copy()
+        return pixels
+    finally:
+        document.close()
+
+
+def _header(sheet: Paper, box: Box, batch: Batch, made_on: date) -> None:
+    """Name of the recipe, what it becomes, and the day."""
+    day = f"{made_on.day} {made_on:%B %Y}"
+    sheet.title(box.x, box.y + 8, batch.recipe.name, box.width - sheet.reach(day, 11) - 8)
+    sheet.text(box.right, box.y + 8, day, 11, right=True)
+    sheet.rule(box.x, box.bottom + 1, box.right, box.bottom + 1, line=0.6)
+
+
+def _look(sheet: Paper, box: Box, batch: Batch, picture: bytes) -> None:
+    """The predicted face, cold and to scale, with its trim line and a ruler."""
+    face, scale = _to_scale(batch, box)
+    sheet.picture(face, picture, f"Predicted top face of {batch.recipe.name}")
+    sheet.frame(face)
+    trim = batch.order.trim_mm / scale
+    if trim > 0:
+        left, right, top, bottom = face.x + trim, face.right - trim, face.y + trim, face.bottom - trim
+        around = [(left, top), (right, top), (right, bottom), (left, bottom), (left, top)]
+        sheet.curve(around, 0.5, grey=255)  # under the dashes, so that they are seen on any colour
+        sheet.curve(around, 0.3, dashed=True)
+    words = "Predicted, true size" if scale == 1 else f"Predicted, 1 : {scale:g}"
+    sheet.text(box.x, face.bottom + 5, words, 9.5)
+    ruler = next(mm for mm in RULERS if mm / scale <= 0.4 * face.width)
+    y, end = face.bottom + 8.6, box.x + ruler / scale
+    sheet.rule(box.x, y, end, y, line=0.8)
+    sheet.text(end + 1.5, y + 1.1, f"{ruler} mm" + ("; dashed: trim" if trim > 0 else ""), 9)
+
+
+def _to_scale(batch: Batch, box: Box) -> tuple[Box, float]:
+    """The place of the face on the paper, true size or as large as there is room for."""
+    length, width, _ = batch.order.pressed_mm
+    needed = max(length / box.width, width / (box.height - _CAPTION_MM))
+    scale = 1.0 if needed <= 1 else ceil(10 * needed) / 10
+    return Box(box.x, box.y, length / scale, width / scale), scale
+
+
+def _flakes(sheet: Paper, box: Box, batch: Batch) -> None:
+    """What is weighed in, a row a flake: in one column with room for notes, or in two."""
+    several, portions = batch.loads * batch.tiles > 1, batch.portions
+    sheet.heading(box.x, box.y + 3, "Weigh in, for each load" if several else "Weigh in")
+    columns = [box] if len(portions) <= ONE_COLUMN else list(box.split((box.width - 6) / 2))
+    rows = -(-len(portions) // len(columns))
+    row_mm = min(12.0, (box.height - 16) / rows)
+    for number, part in enumerate(portions):
+        column = columns[number // rows]
+        row = Box(column.x, box.y + 5.5 + number % rows * row_mm, column.width, row_mm)
+        _flake(sheet, row, chr(ord("A") + number), part)
+    y = box.y + 5.5 + rows * row_mm
+    sheet.rule(box.x, y + 0.4, box.right, y + 0.4, line=0.5)
+    in_all = f"Together, {_grams(batch.total_g.usual)} in all" if several else "Together"
+    sheet.text(box.x, y + 7, in_all, 11)
+    sheet.text(box.right, y + 7, _grams(batch.tile_g.usual / batch.loads), 15, weight="B", right=True)
+    _notes(sheet, Box(box.x, y + 14, box.width, box.bottom - y - 14))
+
+
+def _flake(sheet: Paper, row: Box, letter: str, part: Portion) -> None:
+    """One flake: letter, swatch, name, pieces to collect, grams."""
+    middle = row.y + row.height / 2
+    swatch = Box(row.x + 5, row.y + 0.9, 10, row.height - 1.8)
+    sheet.text(row.x, middle + 1.5, letter, 11, weight="B")
+    sheet.frame(swatch, fill=part.flake.srgb)
+    amount, points = _grams(part.load_g), min(15.0, 2 * row.height)
+    x = swatch.right + 2.5
+    width = row.right - sheet.reach(amount, points, "B") - 2.5 - x
+    spacious = row.height >= 9
+    sheet.text(x, middle + (-0.3 if spacious else 1.5), part.flake.name, 11, width=width)
+    if spacious:
+        few, usual, most = (round(count) for count in vars(part.pieces).values())
+        count = f"{counted(usual)} ({few}–{most})"
+        if few == most or sheet.reach(count, 8.5) > width:
+            count = counted(usual)
+        sheet.text(x, middle + 4, count, 8.5, width=width)
+    sheet.text(row.right, middle + 1.8, amount, points, weight="B", right=True)
+    sheet.rule(row.x, row.bottom, row.right, row.bottom, grey=200, line=0.15)
+
+
+def _notes(sheet: Paper, box: Box) -> None:
+    """Lines to write on, where there is room for two or more."""
+    if box.height < 18:
+        return
+    sheet.heading(box.x, box.y + 3, "Notes")
+    for number in range(1, int((box.height - 2) / 8) + 1):
+        y = box.y + 3 + 8 * number
+        sheet.rule(box.x, y, box.right, y, grey=170, line=0.15)
+
+
+def _settings(sheet: Paper, box: Box, batch: Batch) -> None:
+    """What is set at the press, and the size to expect."""
+    loads = f"{batch.loads} × {_grams(batch.tile_g.usual / batch.loads)}"
+    each = "a sheet" if batch.tiles == 1 else f"each of {batch.tiles} tiles"
+    limit = heat()["liner"][batch.bench.liner]["limit_c"]
+    hot = f"{batch.hot_length_mm.usual:.0f} × {batch.hot_width_mm.usual:.0f} mm"
+    cells = (
+        (0.15, "Plates", f"{batch.bench.plate_c:g} °C", f"liners: to {limit:g} °C"),
+        (0.16, "Spacers", f"{batch.spacer_mm.usual:.1f} mm", _between(batch.spacer_mm, "mm")),
+        (0.22, "Frame, hot", hot, "shrinks as it cools"),
+        (0.19, "Loads", loads, each),
+        (0.28, "Cold, trimmed", _size(batch.order.finished_mm), f"before: {_size(batch.order.pressed_mm)}"),
+    )
+    x = box.x
+    for share, title, value, note in cells:
+        cell = Box(x, box.y, share * box.width, box.height)
+        sheet.frame(cell)
+        sheet.heading(cell.x + 2, cell.y + 4.2, title)
+        sheet.text(cell.x + 2, cell.y + 10.4, value, 13.5, weight="B", width=cell.width - 3)
+        sheet.text(cell.x + 2, cell.y + 15, note, 8.5, width=cell.width - 3)
+        x += cell.width
+
+
+def _cautions(sheet: Paper, box: Box) -> None:
+    """All cautions, in two columns."""
+    sheet.rule(box.x, box.y, box.right, box.y, line=0.6)
+    columns = box.split((box.width - 6) / 2)
+    everything = cautions()
+    half = (len(everything) + 1) // 2
+    for column, part in zip(columns, (everything[:half], everything[half:]), strict=True):
+        y = column.y + 2.5
+        for caution in part:
+            place = Box(column.x, y, column.width, column.bottom - y)
+            y += sheet.paragraph(place, caution.title, caution.text, CAUTION_POINTS) + 1.1
+
+
+def _grams(grams: float) -> str:
+    """Grams as a scale shows them."""
+    return f"{grams:.1f} g" if grams < 100 else f"{grams:.0f} g"
+
+
+def _size(sides_mm: tuple[float, float, float]) -> str:
+    """Three sides."""
+    return " × ".join(f"{side:g}" for side in (round(side, 1) for side in sides_mm)) + " mm"
+
+
+def _between(values: Range, unit: str) -> str:
+    """A published range."""
+    return f"{values.low:.1f} to {values.high:.1f} {unit}"

@@ -1,0 +1,143 @@
+"""The hot part of the card: a box to tick for every press, and the cooling with its curve."""
+
+import numpy as np
+
+from ..batch import Batch
+from ..properties import Range, hdpe
+from ..wording import span
+from .pdf_page import GREY, PALE, Box, Paper
+
+MOST_ROWS = 6  # of ticks; more loads are ticked on further cards
+COOLING_MM = 38.0
+_LABEL_MM = 20.0
+
+
+def grid_height(batch: Batch) -> float:
+    """Height of the ticks, mm."""
+    return 15.0 + _row_mm(batch) * _rows(batch)
+
+
+def grid(sheet: Paper, box: Box, batch: Batch) -> None:
+    """One row a load, one box a press; and above them what each press is."""
+    folds = batch.recipe.folding.folds
+    sheet.heading(box.x, box.y + 3, "Press, and tick")
+    sheet.text(box.right, box.y + 3, _moves(batch), 9.5, width=box.width - 40, right=True)
+    sheet.text(box.x, box.y + 9, _words(batch), 11, width=box.width)
+    cell_mm = min(16.0, (box.width - _LABEL_MM) / (folds + 1 + (batch.loads > 1)))
+    y, row_mm = box.y + 14.5, _row_mm(batch)
+    names = ["melt", *(str(fold) for fold in range(1, folds + 1))]
+    for number, name in enumerate(names):
+        sheet.text(box.x + _LABEL_MM + number * cell_mm, y - 1, name, 9)
+    if folds:
+        sheet.text(box.x, y - 1, "folds", 9, grey=GREY)
+    for load in range(1, _rows(batch) + 1):
+        sheet.text(
+            box.x, y + row_mm / 2 + 1.2, f"Load {load}" if batch.loads > 1 else "Sheet", 11, weight="B"
+        )
+        for number in range(len(names)):
+            _tick(sheet, box.x + _LABEL_MM + number * cell_mm, y + 0.6, min(row_mm, cell_mm) - 1.8)
+        y += row_mm
+    if batch.loads > 1:
+        x = box.x + _LABEL_MM + len(names) * cell_mm
+        sheet.text(x, box.y + 13.5, "join", 9)
+        _tick(sheet, x, box.y + 15.1, min(row_mm, cell_mm) - 1.8)
+
+
+def cooling(sheet: Paper, box: Box, batch: Batch) -> None:
+    """The temperature curve of the whole work, and when the clamps may go."""
+    chart, words = box.split(0.55 * box.width)
+    _chart(sheet, chart, batch)
+    table = batch.times["usual"]
+    sheet.heading(words.x, words.y + 3, "Cool under boards, clamped flat")
+    sheet.text(words.x, words.y + 10.5, span(table.release_s), 17, weight="B")
+    between = Range(*(minutes * 60 for minutes in vars(batch.cool_minutes).values()))
+    sheet.text(words.x, words.y + 16, f"published properties say {_between(between)}", 8.5, width=words.width)
+    safe, release = hdpe()["safe_core_c"]["value"], batch.bench.release_c
+    lines = (
+        f"Over {safe:g} °C inside for {span(table.safe_s)}",
+        f"Clamped until {release:g} °C right through",
+        "Slacken the clamps little by little",
+    )
+    for number, line in enumerate(lines):
+        y = words.y + 23 + number * 6
+        _tick(sheet, words.x, y - 3.4, 3.8)
+        sheet.text(words.x + 5.6, y, line, 11, width=words.width - 5.6)
+
+
+def _moves(batch: Batch) -> str:
+    """The moves of the hand, and how long the hot work is, in one line."""
+    folding = batch.recipe.folding
+    if folding.moves is not None:
+        moves = "moves: " + ", ".join(folding.moves)
+    elif folding.folds:
+        moves = f"move: {folding.move}, {folding.folds} times, a quarter turn between"
+    else:
+        moves = "pressed once, not folded"
+    return f"hot work about {span(60 * batch.heat_minutes.usual)}; {moves}"
+
+
+def _words(batch: Batch) -> str:
+    """What each press is, in one line."""
+    table, bench = batch.times["usual"], batch.bench
+    melt = sum(step.seconds for step in table.steps if step.start_s < table.melted_s)
+    words = [f"Melt {span(melt)}, soak {span(bench.soak_s)}"]
+    presses = [step.seconds for step in table.steps if step.kind == "press"]
+    if presses:
+        words.append(f"each fold: open at most {span(bench.open_s)}, press {span(max(presses))}")
+    joining = [step.seconds for step in table.steps if step.kind == "join"]
+    if joining:
+        words.append(f"join all loads: {span(joining[0])}")
+    return "  ·  ".join(words)
+
+
+def _tick(sheet: Paper, x: float, y: float, side: float) -> None:
+    """Draw a box to tick."""
+    sheet.frame(Box(x, y, side, side), line=0.35)
+
+
+def _rows(batch: Batch) -> int:
+    """Rows of ticks."""
+    return min(batch.loads, MOST_ROWS)
+
+
+def _row_mm(batch: Batch) -> float:
+    """Height of one row of ticks, mm."""
+    return (9.0, 9.0, 7.0, 6.0, 5.6, 5.6)[_rows(batch) - 1]
+
+
+def _chart(sheet: Paper, box: Box, batch: Batch) -> None:
+    """Draw core and face against time, with the melting range behind."""
+    table = batch.times["usual"]
+    plot = Box(box.x + 11, box.y + 2, box.width - 12, box.height - 8)
+    top_c, whole_s = 200.0, float(table.seconds[-1])
+
+    def at(seconds: float, celsius: float) -> tuple[float, float]:
+        height = min(max(celsius / top_c, 0.0), 1.0)
+        return plot.x + plot.width * seconds / whole_s, plot.bottom - plot.height * height
+
+    low, high = (at(0, hdpe()[name]["value"])[1] for name in ("melting_end_c", "melting_start_c"))
+    sheet.frame(Box(plot.x, low, plot.width, high - low), fill=PALE, line=0)
+    sheet.text(plot.right - 1, high + 3.2, "melting range", 8.5, grey=GREY, right=True)
+    for mark in (0, 50, 100, 150, 200):
+        y = at(0, mark)[1]
+        sheet.rule(plot.x, y, plot.right, y, grey=PALE, line=0.15)
+        sheet.text(plot.x - 1.5, y + 1, f"{mark}", 8.5, right=True)
+    sheet.text(plot.x - 1.5, plot.y + 5.2, "°C", 8.5, right=True)
+    apart_s = next(step for step in (900.0, 1800.0, 3600.0, 7200.0, 14400.0, 86400.0) if whole_s / step <= 6)
+    for mark_s in np.arange(0, whole_s, apart_s):
+        x = at(mark_s, 0)[0]
+        sheet.rule(x, plot.bottom, x, plot.bottom + 1.2)
+        if x < plot.right - 10:
+            sheet.text(x, plot.bottom + 4.6, span(mark_s) if mark_s else "0", 8.5)
+    face = np.minimum(table.bottom_c, table.top_c)
+    sheet.curve([at(s, c) for s, c in zip(table.seconds, face, strict=True)], 0.25, dashed=True)
+    sheet.curve([at(s, c) for s, c in zip(table.seconds, table.core_c, strict=True)], 0.5)
+    sheet.text(plot.right - 1, plot.y + 3, "core  —   face  - -", 8.5, right=True)
+    boards = at(table.hot_s, 0)[0]
+    sheet.rule(boards, plot.y, boards, plot.bottom, line=0.2)
+    sheet.text(boards + 1, plot.y + 3, "under boards", 8.5)
+
+
+def _between(seconds: Range) -> str:
+    """A range of times."""
+    return f"{span(seconds.low)} to {span(seconds.high)}"

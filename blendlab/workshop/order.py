@@ -1,0 +1,140 @@
+"""The finished sheet and the hot one: what shrinks into what, and whether it fits the plates.
+
+Mass is fixed by the cold sheet, so it closes from flakes to sheet. Hot, the same mass takes more room: the
+plan is larger by the in-plane shrinkage, and the rest of the volume goes through the thickness, which is
+what the spacers have to hold.
+"""
+
+from dataclasses import dataclass, replace
+from itertools import product
+
+from .. import checks
+from .press_setup import Bench, melt_density_g_cm3
+from .properties import Range, hdpe, spread
+
+MOST_TILES_A_SIDE = 20
+
+
+@dataclass(frozen=True)
+class Order:
+    """The finished sheet, cold.
+
+    Parameters
+    ----------
+    length_mm, width_mm, thickness_mm : float
+        Finished size, mm.
+    trim_mm : float
+        Cut off at every edge, mm.
+    tiles : tuple of int
+        Pressed as this many tiles along the length and the width, each trimmed.
+
+    Raises
+    ------
+    InputError
+        Where a value breaks its rule.
+    """
+
+    length_mm: float
+    width_mm: float
+    thickness_mm: float
+    trim_mm: float = 5.0
+    tiles: tuple[int, int] = (1, 1)
+
+    def __post_init__(self) -> None:
+        """Check every value."""
+        for name, low, high in (("length_mm", 10, 5000), ("width_mm", 10, 5000), ("thickness_mm", 1, 90)):
+            remedy = "give the finished, cold size in millimetres"
+            checks.number(f"finished {name}", getattr(self, name), low, high, remedy)
+        checks.number("trim_mm", self.trim_mm, 0, 50, "give what is cut off at each edge")
+        for count in self.tiles:
+            checks.whole("tiles a side", count, 1, MOST_TILES_A_SIDE, "press fewer, larger tiles")
+
+    @property
+    def finished_mm(self) -> tuple[float, float, float]:
+        """Finished size of one tile, mm."""
+        return self.length_mm / self.tiles[0], self.width_mm / self.tiles[1], self.thickness_mm
+
+    @property
+    def pressed_mm(self) -> tuple[float, float, float]:
+        """Cold size of one tile before it is trimmed, mm."""
+        length, width, thickness = self.finished_mm
+        return length + 2 * self.trim_mm, width + 2 * self.trim_mm, thickness
+
+
+@dataclass(frozen=True)
+class Plastic:
+    """How heavy the plastic is, and how it shrinks from the press to the bench.
+
+    Parameters
+    ----------
+    density_cold_g_cm3 : Range
+        Of the cold sheet.
+    shrinkage_percent : Range
+        In the plane: of the hot length, what is missing in the cold one.
+    density_ratio : Range
+        Hot density over cold density.
+    """
+
+    density_cold_g_cm3: Range
+    shrinkage_percent: Range
+    density_ratio: Range
+
+    @classmethod
+    def published(cls, plate_c: float) -> "Plastic":
+        """Return the published ranges for HDPE pressed at a plate temperature, °C."""
+        cold, factor = spread(hdpe()["density_cold_g_cm3"]), spread(hdpe()["melt_volume_factor"])
+        hot = melt_density_g_cm3(plate_c)
+        ratio = Range(
+            hot / factor.high / cold.high, hot / factor.usual / cold.usual, hot / factor.low / cold.low
+        )
+        return cls(cold, spread(hdpe()["shrinkage_in_plane_percent"]), ratio)
+
+    def hot(self, cold_mm: float) -> Range:
+        """Length in the hot plan that shrinks to a cold length, mm."""
+        s = self.shrinkage_percent
+        return Range(*(cold_mm / (1 - percent / 100) for percent in (s.low, s.usual, s.high)))
+
+    def spacer(self, cold_mm: float) -> Range:
+        """Thickness at the spacers that shrinks to a cold thickness, mm: t (1 − s)² / ratio."""
+        s, ratio = self.shrinkage_percent, self.density_ratio
+        ends = ((s.high, ratio.high), (s.usual, ratio.usual), (s.low, ratio.low))
+        return Range(*(cold_mm * (1 - percent / 100) ** 2 / r for percent, r in ends))
+
+
+def check_fit(order: Order, bench: Bench, plastic: Plastic) -> None:
+    """Refuse a hot plan larger than the plates, naming the fewest tiles that fit them.
+
+    Raises
+    ------
+    InputError
+        Where a tile of the order does not lie within the plates, either way round.
+    """
+    if _fits(order, bench, plastic):
+        return
+    remedy, tiles = "press a smaller sheet, or on larger plates", fitting_tiles(order, bench, plastic)
+    if tiles:
+        length, width, _ = replace(order, tiles=tiles).finished_mm
+        each = f"{tiles[0]} x {tiles[1]} tiles of {length:.0f} x {width:.0f} mm"
+        remedy = f"make it of {each}, or take larger plates"
+    plates = f"{bench.plate_length_mm:g} x {bench.plate_width_mm:g} mm"
+    length, width = (plastic.hot(side).usual for side in order.pressed_mm[:2])
+    hot = ValueError(f"{length:.0f} x {width:.0f} mm")
+    checks.refuse(f"the hot sheet must fit the plates of {plates}", hot, remedy)
+
+
+def fitting_tiles(order: Order, bench: Bench, plastic: Plastic) -> tuple[int, int] | None:
+    """Return the fewest tiles along length and width that fit the plates, None where none do."""
+    return next((tiles for tiles in _splits() if _fits(replace(order, tiles=tiles), bench, plastic)), None)
+
+
+def _splits() -> list[tuple[int, int]]:
+    """Ways to divide a sheet into tiles, fewest tiles first, squarest first among equals."""
+    counts = range(1, MOST_TILES_A_SIDE + 1)
+    return sorted(product(counts, counts), key=lambda split: (split[0] * split[1], abs(split[0] - split[1])))
+
+
+def _fits(order: Order, bench: Bench, plastic: Plastic) -> bool:
+    """Tell whether the hot plan of a tile lies within the plates, either way round."""
+    hot = sorted(plastic.hot(side).usual for side in order.pressed_mm[:2])
+    plates = sorted((bench.plate_length_mm, bench.plate_width_mm))
+    return hot[0] <= plates[0] and hot[1] <= plates[1]

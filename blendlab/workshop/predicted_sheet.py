@@ -1,0 +1,76 @@
+"""What a batch is predicted to look like: the picture on its card, and the numbers kept in the log."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from ..colour.spaces import Colour
+from ..io.media import png_bytes
+from ..look.contrast import contrast, seen_lab
+from ..look.prepared_sheet import make_ready
+from ..look.render import render, srgb8
+from ..look.surfaces import top_face
+from ..recipe.recipe import Recipe
+
+PICTURE_PX = 540  # longer side: some 6 pixels a mm at the size it has on a card
+SAMPLES = 9
+
+
+@dataclass(frozen=True, eq=False)
+class Prediction:
+    """The top face of a sheet as it leaves its last press.
+
+    Attributes
+    ----------
+    xyz1 : ndarray of float32, shape (rows, columns, 3)
+        Light of each pixel, Y of white = 1.
+    px_per_mm : float
+        Pixels per mm of the hot sheet.
+    """
+
+    xyz1: npt.NDArray[np.float32]
+    px_per_mm: float
+
+    @property
+    def mean(self) -> Colour:
+        """Mean colour of the face."""
+        return Colour.from_xyz1(self.xyz1.mean(axis=(0, 1), dtype=np.float64))
+
+    @property
+    def contrast(self) -> float:
+        """Contrast as the eye sees it from the viewing distance, dE*ab."""
+        return contrast(seen_lab(self.xyz1, 1 / self.px_per_mm))
+
+    def png(self) -> bytes:
+        """Return the picture, true to size."""
+        return png_bytes(srgb8(self.xyz1), self.px_per_mm)
+
+    def as_json(self) -> dict[str, Any]:
+        """Return what the log keeps beside the picture."""
+        return {"mean": self.mean.as_json(), "contrast": round(self.contrast, 2)}
+
+
+def predict(recipe: Recipe, px: int | None = None, samples: int = SAMPLES) -> Prediction:
+    """Predict the top face of a recipe after its folds.
+
+    Parameters
+    ----------
+    recipe : Recipe
+        As pressed; the recipe of a `Batch` gives the face of one tile.
+    px : int, optional
+        Pixels along the longer side, `PICTURE_PX` unless given.
+    samples : int
+        Points followed back per pixel, a square.
+
+    Returns
+    -------
+    Prediction
+    """
+    making = make_ready(recipe)
+    sheet = making.sheet_after(recipe.folding.folds)
+    px_per_mm = (px or PICTURE_PX) / max(sheet.length_mm, sheet.width_mm)
+    return Prediction(
+        render(top_face(sheet, px_per_mm), making, recipe.folding.folds, samples).xyz1, px_per_mm
+    )

@@ -1,0 +1,133 @@
+"""The programme as one says it: times rounded as a maker reads a clock, each step a line."""
+
+from collections.abc import Iterator
+
+from .batch import Batch
+from .cautions import cautions
+from .heat import Step
+from .properties import Range, heat
+
+
+def span(seconds: float) -> str:
+    """A time as one says it.
+
+    Examples
+    --------
+    >>> span(30), span(90), span(163), span(5240)
+    ('30 s', '1½ min', '2½ min', '1 h 25 min')
+    """
+    if seconds < 58:
+        return f"{5 * round(seconds / 5)} s"
+    if seconds < 5 * 60:
+        halves = round(seconds / 30)
+        return f"{halves // 2}{'½' if halves % 2 else ''} min"
+    minutes = round(seconds / 60)
+    if minutes < 60:
+        return f"{minutes} min"
+    hours, fives = divmod(round(minutes / 5), 12)
+    return f"{hours} h {5 * fives} min" if fives else f"{hours} h"
+
+
+def programme(batch: Batch) -> tuple[str, ...]:
+    """Return the steps of one sheet in order, each with the time on a clock started with it.
+
+    With several loads the steps before the joining are told for one of them; each load starts its own clock.
+    """
+    folds = (cycle.fold for cycle in batch.recipe.folding.cycles(batch.recipe.sheet.size_mm))
+    steps = batch.times["usual"].steps
+    return tuple(f"{_clock(step.start_s)}  {_said(step, batch, folds)}" for step in steps)
+
+
+def in_words(batch: Batch) -> tuple[str, ...]:
+    """Return the whole plan as lines for a terminal: weigh, set, wait, do, mind."""
+    each = "the sheet" if batch.tiles == 1 else f"each of {batch.tiles} tiles"
+    finished = " × ".join(f"{round(side, 1):g}" for side in batch.order.finished_mm)
+    hot = f"{batch.hot_length_mm.usual:.0f} × {batch.hot_width_mm.usual:.0f} mm"
+    lines = [f"Weigh in for {each}, {finished} mm finished, {loads_said(batch)}:"]
+    lines += [
+        f"{part.load_g:9.1f} g  {part.flake.name}, {part.total_g:.0f} g in all, {pieces_said(part.pieces)}"
+        for part in batch.portions
+    ]
+    lines += [
+        f"Set: plates {batch.bench.plate_c:g} °C, spacers {between(batch.spacer_mm, 1)} mm, hot plan {hot}.",
+        f"Hot work {between(batch.heat_minutes)} min, under clamps {between(batch.cool_minutes)} min.",
+        *(f"  {line}" for line in programme(batch)),
+        *shortage(batch),
+        *(f"{caution.title}. {caution.text}" for caution in cautions()),
+    ]
+    return tuple(lines)
+
+
+def loads_said(batch: Batch) -> str:
+    """How many loads, and how heavy."""
+    if batch.loads == 1:
+        return f"in one load of {batch.tile_g.usual:.0f} g"
+    return f"in {batch.loads} loads of {batch.tile_g.usual / batch.loads:.0f} g, joined at the end"
+
+
+def pieces_said(pieces: Range) -> str:
+    """How many pieces to collect, with the range where one piece was not weighed."""
+    few, usual, most = (round(count) for count in (pieces.low, pieces.usual, pieces.high))
+    return counted(usual) if few == most else f"about {counted(usual)} ({few} to {most})"
+
+
+def counted(pieces: float) -> str:
+    """Pieces as one says it.
+
+    Examples
+    --------
+    >>> counted(1), counted(35)
+    ('1 piece', '35 pieces')
+    """
+    return f"{round(pieces)} piece" + ("" if round(pieces) == 1 else "s")
+
+
+def between(values: Range, digits: int = 0) -> str:
+    """A usual value with its published range.
+
+    Examples
+    --------
+    >>> between(Range(6.71, 6.9, 7.26), 1)
+    '6.9 (6.7 to 7.3)'
+    """
+    usual, low, high = (f"{v:.{digits}f}" for v in (values.usual, values.low, values.high))
+    return usual if low == high else f"{usual} ({low} to {high})"
+
+
+def shortage(batch: Batch) -> tuple[str, ...]:
+    """What the stock is short of, and what it allows, a sentence each; nothing where it covers all."""
+    if not batch.short_of:
+        return ()
+    missing = ", ".join(f"{grams:.1f} g of {name}" for name, grams in batch.short_of.items())
+    short = f"The stock is short of {missing}."
+    if batch.nearest_g is None:
+        return short, "All these flakes together are less than the batch needs."
+    allowed = ", ".join(f"{grams:.1f} g {name}" for name, grams in batch.nearest_g.items())
+    return short, f"The nearest mix it allows: {allowed}."
+
+
+def _said(step: Step, batch: Batch, folds: Iterator[str]) -> str:
+    """One step in words; a fold takes the next move's name."""
+    for_time = span(step.seconds)
+    if step.kind == "fold":
+        return f"Open, fold ({next(folds)}) and close again within {for_time}"
+    if step.kind == "join":
+        return f"Lay the {batch.loads} loads on each other and melt them together, {for_time}"
+    if step.kind == "cool":
+        until = f"{batch.bench.release_c:g} °C right through"
+        board = heat()["board"][batch.bench.board]["name"]
+        return f"Clamp flat ({board} on both sides) until {until}, {for_time}"
+    words = {
+        "melt": "Melt the flakes between the plates",
+        "turn": "Turn over and press on",
+        "soak": "Leave it under the plates to soak",
+        "press": "Press",
+    }
+    return f"{words[step.kind]}, {for_time}"
+
+
+def _clock(seconds: float) -> str:
+    """Minutes and seconds, or hours, minutes and seconds."""
+    minutes, rest = divmod(round(seconds), 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours}:{minutes:02}:{rest:02}" if hours else f"{minutes}:{rest:02}"

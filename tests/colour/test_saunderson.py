@@ -1,0 +1,57 @@
+"""The face of the plastic: Fresnel's numbers and Saunderson's correction."""
+
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.integrate import quad
+
+from blendlab.colour import saunderson
+
+REFERENCE = tomllib.loads(
+    (Path(__file__).parents[1] / "reference" / "colour" / "kubelka_munk.toml").read_text(encoding="utf-8")
+)
+
+
+def fresnel(cosine, n):
+    """Reflectance of unpolarised light from air at one angle."""
+    inside = np.sqrt(1 - (1 - cosine**2) / n**2)
+    across = (cosine - n * inside) / (cosine + n * inside)
+    along = (inside - n * cosine) / (inside + n * cosine)
+    return (across**2 + along**2) / 2
+
+
+@pytest.mark.parametrize("n", ["1.50", "1.54"])
+def test_parts_turned_back(n):
+    # Fresnel's equations; Saunderson 1942
+    k1, k2, outer = (float(value) for value in REFERENCE["face"][n])
+    assert saunderson.gloss_reflection(float(n)) == pytest.approx(k1, abs=5e-5)
+    assert saunderson.inner_reflection(float(n)) == pytest.approx(k2, abs=5e-5)
+    assert saunderson.outer_reflection(float(n)) == pytest.approx(outer, abs=5e-5)
+
+
+@pytest.mark.parametrize("n", [1.2, 1.54, 2.0])
+def test_closed_form_is_fresnels_average_over_the_half_space(n):
+    average = quad(lambda cosine: 2 * cosine * fresnel(cosine, n), 0, 1)[0]
+    assert saunderson.outer_reflection(n) == pytest.approx(average, abs=1e-9)
+    assert saunderson.gloss_reflection(n) == pytest.approx(fresnel(1.0, n), abs=1e-15)
+
+
+def test_no_step_in_index_turns_nothing_back():
+    assert (
+        saunderson.outer_reflection(1)
+        == saunderson.inner_reflection(1)
+        == saunderson.gloss_reflection(1)
+        == 0
+    )
+
+
+@given(st.floats(0, 1), st.floats(1, 2))
+def test_inside_and_seen_are_inverse(reflectance, n):
+    k2 = saunderson.inner_reflection(n)
+    seen = saunderson.seen_from_inside(reflectance, k2)
+    assert 0 <= seen <= 1
+    assert float(saunderson.inside_from_seen(seen, k2)) == pytest.approx(reflectance, abs=1e-12)

@@ -1,0 +1,246 @@
+import csv
+import hashlib
+import io
+import tracemalloc
+import zipfile
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from blendlab.checks import InputError
+from blendlab.logbook import drafts, log, photos, stock, zip_archive
+from blendlab.logbook.database import reading
+from blendlab.logbook.export import export_to, import_from
+
+JPEG, PNG = b"\xff\xd8\xff one", b"\x89PNG\r\n\x1a\n picture"
+TABLES = ("sheets", "stock", "taken", "drafts")
+
+
+def everything(home):
+    """All rows and all pictures of a log, to compare two logs to the last bit."""
+    with reading(home) as found:
+        rows = {table: found.execute(f"SELECT * FROM {table} ORDER BY rowid").fetchall() for table in TABLES}
+    files = {file.name: file.read_bytes() for file in sorted((home / photos.FOLDER).glob("*"))}
+    return rows, files
+
+
+@pytest.fixture
+def home(tmp_path, sheet, flakes):
+    """A workshop's log with everything in it."""
+    home = tmp_path / "home"
+    stock.put(home, flakes)
+    awkward = replace(sheet, notes="=HYPERLINK('x')\r\n\ttrailing \n", rating=None, weight_g=0.1 + 0.2)
+    log.record(home, sheet, photo=JPEG, picture=PNG, clean=bytes, take={"white": 100.2})
+    log.record(home, awkward, photo=JPEG, clean=bytes)
+    log.record(home, replace(sheet, pressed_on=date(2020, 2, 29), prediction={}))
+    drafts.save(home, "flakes", 'name = "half done"\n')
+    return home
+
+
+@pytest.fixture
+def exported(home):
+    file = io.BytesIO()
+    export_to(home, file)
+    return file.getvalue()
+
+
+def rezipped(content, change=None, add=()):
+    """The same ZIP, with what is in it changed by hand."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(content)) as old, zipfile.ZipFile(out, "w") as new:
+        for name in old.namelist():
+            kept = old.read(name)
+            for made, text in change(name, kept) if change else [(name, kept)]:
+                new.writestr(made, text)
+        for name, text in add:
+            new.writestr(name, text)
+    return out.getvalue()
+
+
+def test_an_export_restores_exactly(tmp_path, home, exported):
+    done = import_from(tmp_path / "new", io.BytesIO(exported))
+    assert (done.sheets, done.flakes, done.known) == (3, 3, 0)
+    assert everything(tmp_path / "new") == everything(home)
+    again = io.BytesIO()
+    export_to(tmp_path / "new", again)
+    assert again.getvalue() == exported
+
+
+def test_an_undo_after_a_restore_puts_back_what_was_taken(tmp_path, flakes, exported):
+    import_from(tmp_path / "new", io.BytesIO(exported))
+    first = log.search(tmp_path / "new", "keep the blue", since=date(2026, 1, 1))[0]
+    log.undo(tmp_path / "new", first.uid)
+    assert stock.stock(tmp_path / "new") == flakes
+
+
+def test_an_export_opens_without_blendlab(exported):
+    with zipfile.ZipFile(io.BytesIO(exported)) as found:
+        kinds = {name.rsplit(".")[-1] for name in found.namelist()}
+        assert kinds == {"csv", "toml", "json", "jpg", "png"}
+        rows = list(csv.DictReader(io.StringIO(found.read("sheets.csv").decode())))
+    assert [row["name"] for row in rows] == ["Harbour tile"] * 3
+    assert not any(cell.startswith(("=", "+", "-", "@")) for row in rows for cell in row.values())
+
+
+def test_an_import_adds_only_what_is_new(home, exported):
+    before = everything(home)
+    done = import_from(home, io.BytesIO(exported))
+    assert (done.sheets, done.flakes, done.known) == (0, 0, 3)
+    assert everything(home) == before
+    gone = log.search(home)[0]
+    log.undo(home, gone.uid)
+    assert import_from(home, io.BytesIO(exported)).sheets == 1
+    assert log.get(home, gone.uid) == gone
+
+
+def test_an_empty_log_exports_and_restores(tmp_path):
+    file = io.BytesIO()
+    export_to(tmp_path / "none", file)
+    done = import_from(tmp_path / "new", file)
+    assert (done.sheets, done.flakes) == (0, 0)
+
+
+def same(name, content):
+    return [(name, content)]
+
+
+def without(dropped):
+    return lambda name, content: [] if name == dropped else same(name, content)
+
+
+def altered(part):
+    return lambda name, content: same(name, content + b" " if part in name else content)
+
+
+def renamed(part, new):
+    return lambda name, content: same(new if part in name else name, content)
+
+
+@pytest.mark.parametrize(
+    ("change", "add", "words"),
+    [
+        (without("manifest.toml"), (), "no manifest"),
+        (without("log.json"), (), "files other than those in its manifest"),
+        (altered("log.json"), (), "an altered log.json"),
+        (altered("photos/"), (), "an altered photos/"),
+        (altered("recipes/"), (), "an altered recipes/"),
+        (None, [("../../evil.txt", b"x")], r"a file named ../../evil.txt"),
+        (None, [("/etc/evil", b"x")], "a file named /etc/evil"),
+        (None, [("photos/..\\evil.png", b"x")], "a file named photos/"),
+        (None, [("C:\\evil", b"x")], "a file named C:"),
+        (None, [("\x1b[2J\u202e", b"x")], r"a file named \x1b[2J\u202e"),
+        (None, [("a" * 60_000, b"x")], "a file named aaa"),
+        (None, [("photos/" + "0" * 64 + ".png", b"x")], "files other than those"),
+        (renamed("stock.csv", "photos/stock.csv"), (), "a file named photos/stock.csv"),
+        (lambda n, c: same(n, b"format = 'other'" if n == "manifest.toml" else c), (), "another program's"),
+        (lambda n, c: same(n, c.replace(b"version = 1", b"version = 9")), (), "version 9 of the format"),
+        (lambda n, c: same(n, b"\xff" if n == "manifest.toml" else c), (), "no UTF-8 text in manifest.toml"),
+    ],
+)
+def test_foreign_and_damaged_zips_import_nothing(tmp_path, exported, change, add, words):
+    new = tmp_path / "new"
+    with pytest.raises(InputError, match="nothing was imported") as refusal:
+        import_from(new, io.BytesIO(rezipped(exported, change, add)))
+    assert words in str(refusal.value)
+    assert str(refusal.value).isprintable()
+    assert len(str(refusal.value)) < 400
+    assert not new.exists()
+    assert sorted(file.name for file in tmp_path.iterdir()) == ["home"]
+
+
+def forged(content, name, make):
+    """A ZIP whose manifest agrees with what was changed: made with intent."""
+    with zipfile.ZipFile(io.BytesIO(content)) as found:
+        files = [(n, found.read(n)) for n in found.namelist() if n != zip_archive.MANIFEST]
+    out = io.BytesIO()
+    zip_archive.write(out, [(n, make(c)) if n == name or name in n else (n, c) for n, c in files])
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("name", "make"),
+    [
+        ("log.json", lambda c: b"[" * 100_000),
+        ("log.json", lambda c: c.replace(b'"rating": 4', b'"rating": 40')),
+        ("log.json", lambda c: c.replace(b'"rating": 4', b'"rating": "good"')),
+        ("log.json", lambda c: c.replace(b"2020-02-29", b"2021-02-29")),
+        ("log.json", lambda c: c.replace(b".jpg", b"/../../x")),
+        ("log.json", lambda c: c.replace(b'"taken": [', b'"taken": [["x", "white", 1],')),
+        ("log.json", lambda c: c.replace(b"100200", b"1e400")),
+        ("log.json", lambda c: c.replace(b"100200", b"9" * 30)),
+        ("log.json", lambda c: c.replace(b"100200", b"9" * 5000)),
+        ("log.json", lambda c: c.replace(b'"notes": "a', b'"notes": ["a"], "": "')),
+        ("log.json", lambda c: c.replace(b'"2026-03-14"', b'"' + b"a" * 50_000 + b'"')),
+        ("log.json", lambda c: c.replace(b'"folds": 4', b'"folds": NaN')),
+        ("log.json", lambda c: c.replace(b"half done", rb"\ud800")),
+        ("log.json", lambda c: b"{}"),
+        ("stock.csv", lambda c: c.replace(b"#f2f0e8", b"white")),
+        ("recipes/", lambda c: b"name = 3"),
+        ("photos/", lambda c: b"\xff\xd8\xff other"),
+    ],
+)
+def test_forged_zips_import_nothing(tmp_path, exported, name, make):
+    content = forged(exported, name, make)
+    assert content != forged(exported, "", bytes)
+    with pytest.raises(InputError) as refusal:
+        import_from(tmp_path / "new", io.BytesIO(content))
+    assert str(refusal.value).isprintable()
+    assert len(str(refusal.value)) < 400
+    assert log.search(tmp_path / "new") == ()
+    assert stock.stock(tmp_path / "new") == ()
+
+
+def test_a_zip_that_unpacks_too_large_is_refused(tmp_path, exported, monkeypatch):
+    monkeypatch.setattr(zip_archive, "MOST_FILE_BYTES", 100)
+    with pytest.raises(InputError, match=r"more than 0\.0001 MB in"):
+        import_from(tmp_path / "new", io.BytesIO(exported))
+    monkeypatch.setattr(zip_archive, "MOST_BYTES", 100)
+    with pytest.raises(InputError, match="more than 50,000 files or"):
+        import_from(tmp_path / "new", io.BytesIO(exported))
+
+
+def test_a_bomb_is_refused_and_never_held_whole(tmp_path):
+    """A thousandfold: 60 kB that unpack to 60 MB, more than any one file may."""
+    bomb = io.BytesIO()
+    zip_archive.write(bomb, [("log.json", bytes(60_000_000))])
+    assert len(bomb.getvalue()) < 100_000
+    tracemalloc.start()
+    with pytest.raises(InputError, match=r"more than 50 MB in log\.json"):
+        import_from(tmp_path / "new", bomb)
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert most < 2.5 * zip_archive.MOST_FILE_BYTES
+    assert not (tmp_path / "new").exists()
+
+
+@pytest.mark.parametrize("kind", [0o120777, 0o040755, 0o010644])
+def test_a_link_a_folder_or_a_pipe_is_never_made(tmp_path, exported, kind):
+    """Whatever an entry says it is, its bytes are looked at, and nothing is unpacked by its name."""
+    out = io.BytesIO(exported)
+    entry = zipfile.ZipInfo(f"photos/{'0' * 64}.png")
+    entry.external_attr = kind << 16
+    with zipfile.ZipFile(out, "a") as found:
+        found.writestr(entry, b"/etc/passwd")
+    with pytest.raises(InputError, match="files other than those in its manifest"):
+        import_from(tmp_path / "new", out)
+    digest = f"photos/{hashlib.sha256(b'/etc/passwd').hexdigest()}.png"
+    with zipfile.ZipFile(io.BytesIO(exported)) as found:
+        files = [(name, found.read(name)) for name in found.namelist() if name != zip_archive.MANIFEST]
+    named = next(name for name, _ in files if name.endswith(".png"))
+    out = io.BytesIO()
+    change = named.removeprefix("photos/").encode(), digest.removeprefix("photos/").encode()
+    zip_archive.write(
+        out, [(digest, b"/etc/passwd") if n == named else (n, c.replace(*change)) for n, c in files]
+    )
+    with pytest.raises(InputError, match="a picture must be PNG or JPEG"):
+        import_from(tmp_path / "new", out)
+    assert log.search(tmp_path / "new") == ()
+
+
+def test_a_name_that_stands_twice_is_refused(tmp_path, exported):
+    out = io.BytesIO(exported)
+    with pytest.warns(UserWarning, match="Duplicate name"), zipfile.ZipFile(out, "a") as found:
+        found.writestr("log.json", b"{}")
+    with pytest.raises(InputError, match="no manifest, or a file twice"):
+        import_from(tmp_path / "new", out)
