@@ -9,7 +9,7 @@ server_memory.give_back()
 st.set_page_config(page_title="blendlab", page_icon=style.mark(), layout="wide")
 PAGES = [
     st.Page(
-        f"blendlab/screens/pages/{name}_page.py",
+        f"blendlab/screens/pages/{name}.py",
         title=title,
         icon=icon,
         url_path=name,

@@ -1,8 +1,13 @@
 import os
 import shutil
+from datetime import date
 
 import pytest
 from hypothesis import settings
+
+from blendlab.logbook.sheet_log import Logged
+from blendlab.recipe.flake_list import Stocked
+from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
 if "PYTEST_XDIST_WORKER" in os.environ:  # a core to each worker: threads of two would get in each other's way
     for threads in ("NUMBA_NUM_THREADS", "OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
@@ -37,3 +42,34 @@ def browser_path() -> str:
     if os.environ.get(BROWSER_REQUIRED):
         pytest.fail(reason)
     pytest.skip(reason)
+
+
+RECIPE = Recipe(
+    "Harbour tile",
+    Sheet(215.8, 215.8, 7.09),
+    (Flake("white", "#f2f0e8", 150.25), Flake("bottle-crate blue", "#14409a", 50.1, hide_mm=0.6)),
+    Folding(folds=4),
+)
+
+
+@pytest.fixture
+def sheet():
+    return Logged(
+        pressed_on=date(2026, 3, 14),
+        recipe=RECIPE,
+        programme=("melt 3 min", "fold 1, press 90 s"),
+        length_mm=200.5,
+        weight_g=198.25,
+        notes="a little lively\nkeep the blue",
+        rating=4,
+        prediction={"folds": 4, "mean": {"lab": [71.25, -1.5, -9.75], "srgb": "#a4b0bf"}},
+    )
+
+
+@pytest.fixture
+def flakes():
+    return (
+        Stocked("white", "#f2f0e8", grams=1000.125, piece_g=2.3, source="caps, the café"),
+        Stocked("bottle-crate blue", "#14409a", hide_mm=0.6, grams=400),
+        Stocked("=SUM(A1:A9)", "#101010", grams=0.001, source="+1 crate"),
+    )

@@ -13,27 +13,24 @@ ROOT = Path(__file__).resolve().parent.parent
 
 # A room imports only from rooms of a lower floor; rooms of one floor do not know each other.
 FLOORS = (
-    {"tables", "checks", "cores", "progress"},
-    {"compiled", "toml", "spreadsheet", "slab"},
-    {"measured", "handwork"},
+    {"tables", "checks"},
+    {"runtime", "io"},
     {"recipe"},
-    {"flakelist"},
     {"colour", "folding"},
     {"look"},
     {"photo"},
-    {"places"},
-    {"files"},
     {"workshop"},
+    {"logbook"},
     {"screens", "cli"},
     {"app", "__main__"},
 )
 FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
 
-# The core computes: it never touches files, clocks, screens or pictures, nor chances of its own.
-CORE = {
-    *("tables", "checks", "cores", "progress", "toml", "spreadsheet", "slab", "measured", "handwork"),
-    *("recipe", "flakelist", "colour", "folding", "look", "photo"),
-}
+# The core computes: it never touches files, clocks, screens or pictures, nor chances of its own. Two modules
+# of its rooms reach files: they are not core, and the core never imports them.
+CORE = {"tables", "checks", "runtime", "io", "recipe", "colour", "folding", "look", "photo"}
+OUTER = {"io.media", "io.atomic_write"}
+KEEPS_A_CACHE = "runtime.compiled"  # the one module of the core that touches a folder
 NOT_IN_CORE = {
     *("os", "pathlib", "shutil", "tempfile", "io", "sqlite3", "subprocess", "socket", "urllib"),
     *("time", "datetime", "random", "PIL", "streamlit"),
@@ -88,7 +85,8 @@ def floor_breaches(tree: ast.AST, path: PurePosixPath) -> Iterator[str]:
 
 def library_breaches(tree: ast.AST, path: PurePosixPath) -> Iterator[str]:
     """Libraries used outside their keeper's room, and files or clocks in the core."""
-    core = room_of(path) in CORE
+    module = ".".join(path.with_suffix("").parts[1:])
+    core = room_of(path) in CORE and module not in OUTER and module != KEEPS_A_CACHE
     for line, name in imported(tree, path):
         library = name.split(".")[0]
         keepers = KEEPERS.get(library)
@@ -96,6 +94,8 @@ def library_breaches(tree: ast.AST, path: PurePosixPath) -> Iterator[str]:
             yield f"{path}:{line}: only {' and '.join(keepers)} may import {library}"
         elif core and library in NOT_IN_CORE:
             yield f"{path}:{line}: the core never imports {library}"
+        elif core and any(name.removeprefix("blendlab.").startswith(outer) for outer in OUTER):
+            yield f"{path}:{line}: the core never imports '{name}', which reaches files"
     for node in ast.walk(tree):
         if core and isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "open":
             yield f"{path}:{node.lineno}: the core never opens files"
@@ -177,10 +177,10 @@ def test_the_house_keeps_its_rules() -> None:
             "from blendlab.colour.pigment import k",
             "'folding' must not know 'colour'",
         ),
-        ("blendlab/recipe/recipe.py", "from . import look", "'recipe' must not know 'look'"),
+        ("blendlab/recipe/a.py", "from .. import look", "'recipe' must not know 'look'"),
         ("blendlab/look/a.py", "def f():\n    import blendlab.photo.match", "'look' must not know 'photo'"),
         ("blendlab/cli.py", "from .screens import folds", "'cli' must not know 'screens'"),
-        ("blendlab/photo/a.py", "from .. import files", "'photo' must not know 'files'"),
+        ("blendlab/photo/a.py", "from ..io import media", "the core never imports 'blendlab.io.media'"),
         ("blendlab/attic.py", "", "give the room 'attic' a floor"),
         ("blendlab/look/a.py", "from ..attic import x", "'blendlab.attic.x' is no room"),
         ("blendlab/cli.py", "from PIL import Image", "only blendlab/io/media.py may import PIL"),
@@ -215,8 +215,8 @@ def test_a_broken_rule_is_said_in_words(path: str, source: str, rule: str) -> No
     [
         ("blendlab/look/a.py", "from ..colour import pigment\nfrom ..folding import trace\nfrom . import b"),
         ("blendlab/io/media.py", "import os\nfrom PIL import Image"),
-        ("blendlab/screens/pages/folds_page.py", "import streamlit as st\nfrom blendlab.look import render"),
-        ("blendlab/cli.py", "import os\nfrom . import __version__, files\nopen('x')"),
+        ("blendlab/screens/pages/folds.py", "import streamlit as st\nfrom blendlab.look import render"),
+        ("blendlab/cli.py", "import os\nfrom . import __version__\nfrom .io import media\nopen('x')"),
         ("blendlab/folding/a.py", "import numpy as np\ndef f(rng: np.random.Generator): rng.random()"),
         ("blendlab/folding/a.py", "import numpy as np\nrng = np.random.default_rng(7)"),
         ("app.py", "import streamlit as st\nfrom blendlab.screens import folds"),

@@ -42,9 +42,9 @@ def _day(text: str | None) -> date:
 def batch(args: argparse.Namespace) -> Result:
     """Grams, loads, spacer and minutes for a finished sheet, and its card."""
     from ..recipe.flake_list import from_csv
-    from ..workshop.batch import as_json, plan
+    from ..workshop.batch_plan import as_json, plan
     from ..workshop.order import Order
-    from ..workshop.press_setup import Bench
+    from ..workshop.press_setup import PressSetup
     from ..workshop.wording import in_words
 
     length, width, thickness = _sides("--size-mm", args.size_mm, 3)
@@ -52,7 +52,7 @@ def batch(args: argparse.Namespace) -> Result:
     order = Order(length, width, thickness, args.trim, _tiles(args.tiles))
     given = {"largest_load_g": args.largest_load_g, "plate_c": args.plate_c, "liner": args.liner}
     given |= dict(zip(("plate_length_mm", "plate_width_mm"), plates, strict=False))
-    bench = Bench(**{name: value for name, value in given.items() if value is not None})
+    bench = PressSetup(**{name: value for name, value in given.items() if value is not None})
     if args.card is not None:
         if not args.card.lower().endswith(".pdf"):  # so that no slip puts a card in a recipe's place
             checks.refuse("--card must name a PDF", args.card, "end the name in .pdf")

@@ -6,28 +6,28 @@ from math import isqrt
 
 from .. import checks
 from ..io.media import write_contact_sheet, write_png
-from ..recipe.recipe import MOST_FOLDS
+from ..recipe.recipe import MAX_FOLDS
 from .output import Commands, Result, check_picture, colour_line, recipe_of, wait_for_compiler
 from .surface_options import add_options, asked
 
-MOST_RUNGS = 10
-MOST_PX = 100_000_000
+MAX_RUNGS = 10
+MAX_PX = 100_000_000
 
 
 def _counts(text: str) -> range:
     """Fold counts of a range such as 0-10, or of one number."""
     found = re.fullmatch(r"(\d{1,3})(?:-(\d{1,3}))?", text)
     first, last = (int(found[1]), int(found[2] or found[1])) if found else (1, 0)
-    if not first <= last <= MOST_FOLDS:
+    if not first <= last <= MAX_FOLDS:
         checks.refuse(
-            f"--folds must be a count or a rising range within 0-{MOST_FOLDS}", text, "give 0-10, say"
+            f"--folds must be a count or a rising range within 0-{MAX_FOLDS}", text, "give 0-10, say"
         )
     return range(first, last + 1)
 
 
 def ladder(args: argparse.Namespace) -> Result:
     """Look, mean and contrast at each fold count, and the count for a wanted look."""
-    counts = _counts(args.folds or f"0-{MOST_RUNGS}")
+    counts = _counts(args.folds or f"0-{MAX_RUNGS}")
     if args.out is not None:
         check_picture(args.out)
     recipe = recipe_of(args.recipe)
@@ -36,9 +36,9 @@ def ladder(args: argparse.Namespace) -> Result:
     recipe.folding.checked_folds(counts[-1], "--folds")
     wait_for_compiler()
     from ..look.ladder import another_hand, choose, rungs, tile_px_per_mm
-    from ..look.prepared_sheet import make_ready
+    from ..look.prepared_sheet import prepare
 
-    steps = list(rungs(make_ready(recipe, counts[-1]), counts))
+    steps = list(rungs(prepare(recipe, counts[-1]), counts))
     others = [another_hand(recipe, counts, hand) for hand in range(1, args.tries + 1)]
     chosen = choose(args.look, steps, others)
     if args.out is not None:
@@ -62,7 +62,7 @@ def ladder(args: argparse.Namespace) -> Result:
 def sheet(args: argparse.Namespace) -> Result:
     """Picture of one face at true size."""
     checks.whole(
-        "--folds", args.folds, 0, MOST_FOLDS, "past that many folds a sheet no longer changes to the eye"
+        "--folds", args.folds, 0, MAX_FOLDS, "past that many folds a sheet no longer changes to the eye"
     )
     checks.number("--px-per-mm", args.px_per_mm, 0.1, 40, "print needs about 12, a screen 2 to 4")
     if args.samples not in range(1, 257) or args.samples % isqrt(args.samples):
@@ -73,17 +73,17 @@ def sheet(args: argparse.Namespace) -> Result:
     recipe = recipe_of(args.recipe)
     recipe.folding.checked_folds(args.folds, "--folds")
     wait_for_compiler()
-    from ..look.prepared_sheet import make_ready
+    from ..look.prepared_sheet import prepare
     from ..look.view import look_at
 
-    making = make_ready(recipe, args.folds)
-    slab = making.sheet_after(args.folds)
+    prepared = prepare(recipe, args.folds)
+    slab = prepared.sheet_after(args.folds)
     surface = asked(args).surface(slab, args.px_per_mm)
     rows, columns = surface.shape
-    if rows * columns > MOST_PX:
-        rule = f"the picture must have at most {MOST_PX:,} pixels"
+    if rows * columns > MAX_PX:
+        rule = f"the picture must have at most {MAX_PX:,} pixels"
         checks.refuse(rule, rows * columns, "lower --px-per-mm")
-    view = look_at(surface, making, args.folds, args.samples)
+    view = look_at(surface, prepared, args.folds, args.samples)
     write_png(args.out, view.srgb8, args.px_per_mm)
     percent = {
         flake.name: round(float(part), 2) for flake, part in zip(recipe.flakes, view.percent, strict=True)
@@ -136,7 +136,7 @@ def add(command: Commands) -> None:
     made = command("sheet", sheet, "A picture of a face, a saw cut or a turned blank, at true size.", _SHEET)
     made.add_argument("recipe", metavar="RECIPE", help="recipe file (TOML); its own fold count is not used")
     made.add_argument(
-        "--folds", type=int, required=True, metavar="N", help=f"fold-and-press cycles, 0-{MOST_FOLDS}"
+        "--folds", type=int, required=True, metavar="N", help=f"fold-and-press cycles, 0-{MAX_FOLDS}"
     )
     made.add_argument(
         "--px-per-mm", type=float, default=4.0, metavar="P", help="pixels per mm, 4 unless given"

@@ -8,7 +8,7 @@ from .. import checks
 
 if TYPE_CHECKING:
     from ..look.profile import Profile
-    from ..look.view import Asked
+    from ..look.view import SurfaceSpec
 
 # As in `look.view`, which is too slow to load for a parser's sake; a test holds the two together.
 FACES = ("top", "bottom", "front", "right", "back", "left", "planed", "sawn", "block", "turned", "unrolled")
@@ -53,7 +53,7 @@ def profile(text: str) -> "Profile":
     return shapes.Profile(tuple((along, radius) for along, radius in points))
 
 
-def asked(args: argparse.Namespace) -> "Asked":
+def asked(args: argparse.Namespace) -> "SurfaceSpec":
     """Return what the options ask for.
 
     Raises
@@ -61,11 +61,11 @@ def asked(args: argparse.Namespace) -> "Asked":
     InputError
         Where an option cannot be read.
     """
-    from ..look.view import Asked
+    from ..look.view import SurfaceSpec
 
     x, y = numbers("--at-mm", args.at_mm, 2)
     turned = profile(args.profile) if args.profile else None
-    return Asked(args.face, args.depth_mm, (x, y), args.angle_deg, args.tilt_deg, turned, args.axis)
+    return SurfaceSpec(args.face, args.depth_mm, (x, y), args.angle_deg, args.tilt_deg, turned, args.axis)
 
 
 def add_options(command: argparse.ArgumentParser) -> None:

@@ -23,7 +23,7 @@ HIDDEN: float = _TABLE["hidden"]["value"]
 _S_DARK, _S_RISE, _S_POWER = 1.4, 14.6, 0.7
 _THINNEST_MM = 0.1  # black; without it the black of a colour picker would be of endless strength
 
-_LEAST_DEPTH, _MOST_DEPTH = 1e-6, 1e6  # brackets only; no plastic comes near either
+_LEAST_DEPTH, _MAX_DEPTH = 1e-6, 1e6  # brackets only; no plastic comes near either
 
 
 @dataclass(frozen=True)
@@ -115,4 +115,4 @@ def depth_that_hides(k_over_s: Floats, k2: float) -> Floats:
         )
         return on_black / on_paper
 
-    return film.where_reached(contrast_ratio, HIDDEN, _LEAST_DEPTH, _MOST_DEPTH, k_over_s.shape[:1])
+    return film.where_reached(contrast_ratio, HIDDEN, _LEAST_DEPTH, _MAX_DEPTH, k_over_s.shape[:1])

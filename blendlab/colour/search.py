@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from ..runtime.progress import Told, each, nobody, within
+from ..runtime.progress import ProgressCallback, each, no_progress, within
 from . import simplex
 from .difference import delta_e00
 from .means import Averaging
@@ -76,7 +76,7 @@ class Find(NamedTuple):
     shares: Floats
 
 
-def best(field: Field, most: int, keep: int, told: Told = nobody) -> list[Find]:
+def best(field: Field, most: int, keep: int, on_progress: ProgressCallback = no_progress) -> list[Find]:
     """Return the nearest mixes of all sizes, telling how far it is; one flake more must visibly gain."""
     found: list[Find] = []
     sets: Sets = np.zeros((1, 0), dtype=np.intp)
@@ -85,13 +85,13 @@ def best(field: Field, most: int, keep: int, told: Told = nobody) -> list[Find]:
         sets = _sets(field, size, sets)
         before, after = _part(size - 1, sizes), _part(size, sizes)
         half = (after - before) / 2
-        near, starts = _on_grid(field, sets, within(told, before, half))
+        near, starts = _on_grid(field, sets, within(on_progress, before, half))
         order = np.argsort(near, kind="stable")
         sets = sets[order]
         fit = field.limits[sets].sum(axis=-1) >= WHOLE
         tried = sets[fit][:_REFINED]
         apart, shares = _refined(
-            field, tried, starts[order][fit][:_REFINED], within(told, before + half, half)
+            field, tried, starts[order][fit][:_REFINED], within(on_progress, before + half, half)
         )
         for row in np.argsort(apart, kind="stable"):
             members = tuple(tried[row].tolist())
@@ -120,14 +120,14 @@ def _part(size: int, sizes: int) -> float:
     return (4.0**size - 1) / (4.0**sizes - 1)
 
 
-def _on_grid(field: Field, sets: Sets, told: Told) -> tuple[Floats, Floats]:
+def _on_grid(field: Field, sets: Sets, on_progress: ProgressCallback) -> tuple[Floats, Floats]:
     """Nearest distance of each set on a grid, and the shares of its best points, (sets, starts, size)."""
     size = sets.shape[1]
     weights = simplex.grid(size, _GRID_STEPS[size])[None]
     starts = min(_STARTS, weights.shape[1])
     near, shares = np.empty(len(sets)), np.empty((len(sets), starts, size))
     at_once = max(_AT_ONCE // weights.shape[1], 1)
-    for first in each(range(0, len(sets), at_once), told):
+    for first in each(range(0, len(sets), at_once), on_progress):
         part = slice(first, first + at_once)
         tried = field.shares(sets[part], weights)
         distance = field.distance(sets[part], tried)
@@ -137,7 +137,9 @@ def _on_grid(field: Field, sets: Sets, told: Told) -> tuple[Floats, Floats]:
     return near, shares
 
 
-def _refined(field: Field, sets: Sets, starts: Floats, told: Told) -> tuple[Floats, Floats]:
+def _refined(
+    field: Field, sets: Sets, starts: Floats, on_progress: ProgressCallback
+) -> tuple[Floats, Floats]:
     """Shift share between flakes while it helps, in ever smaller steps; the best of each set's starts.
 
     A pattern search (Hooke & Jeeves 1961, J. ACM 8:212): from each flake to each, and on along the last gain.
@@ -148,7 +150,7 @@ def _refined(field: Field, sets: Sets, starts: Floats, told: Told) -> tuple[Floa
     gain = np.zeros_like(shares)
     shifts = (np.eye(size)[None] - np.eye(size)[:, None]).reshape(-1, size)
     while len(at := np.flatnonzero(step > _LAST_STEP)):
-        told(1 - len(at) / len(step))
+        on_progress(1 - len(at) / len(step))
         weights = field.weights(rows[at], shares[at])
         moves = np.concatenate([step[at, None, None] * shifts, gain[at]], axis=1)
         tried = field.shares(rows[at], np.maximum(weights + moves, 0.0))

@@ -8,7 +8,7 @@ import numpy as np
 from .. import checks
 from ..recipe.flake_list import Stocked
 from ..recipe.recipe import REFRACTIVE_INDEX
-from ..runtime.progress import Told, nobody
+from ..runtime.progress import ProgressCallback, no_progress
 from ..tables import read_toml
 from . import search, spectra
 from .describe_difference import describe
@@ -16,7 +16,7 @@ from .means import as_light, as_pigment
 from .pigment import Palette, palette
 from .spaces import Colour, Floats
 
-MOST_FLAKES = (
+MAX_FLAKES = (
     4  # a colour has three dimensions: what more flakes can mix, some four of them can (Carathéodory)
 )
 IN_REACH: float = read_toml("eye/eye.toml")["side_by_side_delta_e00"]["value"]  # CIEDE2000
@@ -99,7 +99,7 @@ def nearest(
     mean: str = "full",
     keep: int = 5,
     refractive_index: float = REFRACTIVE_INDEX,
-    told: Told = nobody,
+    on_progress: ProgressCallback = no_progress,
 ) -> Answer:
     """Find the shares of flakes whose mean colour is nearest to a wanted one.
 
@@ -119,7 +119,7 @@ def nearest(
         Recipes to return at most, 1 or more.
     refractive_index : float
         Of the plastic.
-    told : callable
+    on_progress : callable
         Hears what part is done.
 
     Returns
@@ -132,7 +132,7 @@ def nearest(
     InputError
         Where the list is empty, a number breaks its rule, or the grams on hand make no such mass.
     """
-    most = checks.whole("the number of flakes to use", most, 1, MOST_FLAKES, f"choose 1 to {MOST_FLAKES}")
+    most = checks.whole("the number of flakes to use", most, 1, MAX_FLAKES, f"choose 1 to {MAX_FLAKES}")
     average_of = MEANS[checks.one_of("the mean to match", mean, tuple(MEANS))]
     limits = _limits(stock, mass_g)
     chosen = [flake.charged(1.0) for flake, limit in zip(stock, limits, strict=True) if limit > 0]
@@ -141,7 +141,7 @@ def nearest(
     if np.sort(limits)[-most:].sum() < search.WHOLE:
         rule = f"{most} of the flakes on hand must make up the mass"
         checks.refuse(rule, ValueError(f"{mass_g:g} g"), "allow more flakes, plan less, or fill up the stock")
-    matches = tuple(_match(flakes.names, field, find) for find in search.best(field, most, keep, told))
+    matches = tuple(_match(flakes.names, field, find) for find in search.best(field, most, keep, on_progress))
     best = matches[0]
     remark = describe(wanted, best.blend, best.delta_e00, IN_REACH)
     if best.delta_e00 > IN_REACH and np.any(limits < 1):

@@ -18,8 +18,8 @@ import numpy.typing as npt
 from ..recipe.recipe import Recipe
 from .composition import nearest_cells
 
-FEWEST_CELLS = 1000  # a tenth of a point each: where whole flakes are fewer, each is made of several cells
-MOST_CELLS = 500_000  # bounds memory; a slab of more flakes gets larger ones
+MIN_CELLS = 1000  # a tenth of a point each: where whole flakes are fewer, each is made of several cells
+MAX_CELLS = 500_000  # bounds memory; a slab of more flakes gets larger ones
 PROBES = 250_000  # points that measure the cells' volumes
 CLOSE = 1e-5  # a share is met: a thousandth of a point
 FREE = 255  # label of a cell not yet dealt
@@ -40,7 +40,7 @@ class Charge:
     labels : ndarray of uint8, shape (nx, ny, nz)
         Index of each flake's sort in the recipe.
     levels : ndarray of float32, shape (m,)
-        Compositions of all levels, one after the other, each of shape (kx, ky, kz, sorts).
+        Compositions of all levels, one after the other, each of shape (kx, ky, kz, kinds).
     shapes : ndarray of int64, shape (number of levels, 4)
         kx, ky, kz of each level and where it starts in `levels`.
     flakes_seen : ndarray of float64, shape (number of levels,)
@@ -67,18 +67,18 @@ class Charge:
         return per_mm
 
     @property
-    def sorts(self) -> int:
+    def kinds(self) -> int:
         """Number of sorts of flakes."""
         return len(self.levels) - int(self.shapes[-1, 3])  # the last level is a single box
 
-    def dealt(self, labels: npt.NDArray[np.uint8], sorts: int) -> "Charge":
+    def dealt(self, labels: npt.NDArray[np.uint8], kinds: int) -> "Charge":
         """Return the same flakes dealt otherwise.
 
         Parameters
         ----------
         labels : ndarray of uint8, shape (nx, ny, nz)
-            Sort of each flake, below `sorts`.
-        sorts : int
+            Sort of each flake, below `kinds`.
+        kinds : int
             Number of sorts.
 
         Returns
@@ -86,10 +86,10 @@ class Charge:
         Charge
             The seeds are shared.
         """
-        levels, shapes, seen = _levels(labels, sorts)
+        levels, shapes, seen = _levels(labels, kinds)
         return replace(self, labels=labels, levels=levels, shapes=shapes, flakes_seen=seen)
 
-    def sorts_at(self, points_mm: Floats) -> npt.NDArray[np.uint8]:
+    def kinds_at(self, points_mm: Floats) -> npt.NDArray[np.uint8]:
         """Sort of flake at points of the slab.
 
         Parameters
@@ -104,16 +104,16 @@ class Charge:
         """
         corner = np.array([self.size_mm[0] / 2, self.size_mm[1] / 2, 0.0])
         inside = np.clip((points_mm + corner) * self.cells_per_mm, 0.0, np.array(self.cells) - 1e-9)
-        sorts: npt.NDArray[np.uint8] = self.labels.ravel()[nearest_cells(inside, self.seeds)]
-        return sorts
+        kinds: npt.NDArray[np.uint8] = self.labels.ravel()[nearest_cells(inside, self.seeds)]
+        return kinds
 
 
 def _lattice(size: Floats, flakes: Floats) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
     """Number of cells along the three directions, and how many of them each sort's flakes are long."""
     smallest = flakes.min(axis=0)
-    split = np.ceil((FEWEST_CELLS / np.prod(size / smallest)) ** (1 / 3))
+    split = np.ceil((MIN_CELLS / np.prod(size / smallest)) ** (1 / 3))
     cells = np.maximum(1, np.round(split * size / smallest))
-    while cells.prod() > MOST_CELLS:
+    while cells.prod() > MAX_CELLS:
         cells = np.maximum(1, np.floor(0.9 * cells))
     steps = np.maximum(1, np.round(flakes * cells / size))
     return cells.astype(np.int64), steps.astype(np.int64)
@@ -188,10 +188,10 @@ def _halve(fine: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
 
 
 def _levels(
-    labels: npt.NDArray[np.uint8], sorts: int
+    labels: npt.NDArray[np.uint8], kinds: int
 ) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.int64], Floats]:
     """Compositions averaged over ever larger boxes, down to the whole slab."""
-    level = np.eye(sorts)[labels]
+    level = np.eye(kinds)[labels]
     parts, shapes, seen, start = [], [], [], 0
     while True:
         kx, ky, kz = level.shape[:3]

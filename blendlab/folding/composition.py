@@ -61,13 +61,13 @@ def _add_level(u, v, w, weight, levels, shape, cells, out):  # type: ignore[no-u
     z = min(max(w * kz / cells[2] - 0.5, 0.0), kz - 1.0)
     i, j, k = min(int(x), max(kx - 2, 0)), min(int(y), max(ky - 2, 0)), min(int(z), max(kz - 2, 0))
     x, y, z = x - i, y - j, z - k
-    sorts = len(out)
+    kinds = len(out)
     for p in range(min(2, kx)):
         for q in range(min(2, ky)):
             for r in range(min(2, kz)):
                 part = weight * (x if p else 1 - x) * (y if q else 1 - y) * (z if r else 1 - z)
-                at = start + (((i + p) * ky + j + q) * kz + k + r) * sorts
-                for n in range(sorts):
+                at = start + (((i + p) * ky + j + q) * kz + k + r) * kinds
+                for n in range(kinds):
                     out[n] += part * levels[at + n]
 
 
@@ -87,7 +87,7 @@ def add_composition(u, v, w, gap, flakes, weight, charge, out):  # type: ignore[
         Factor on what is added.
     charge : tuple
         (seeds, labels, levels, shapes, flakes_seen) of a `Charge`.
-    out : ndarray, shape (sorts,)
+    out : ndarray, shape (kinds,)
         Added to.
     """
     seeds, labels, levels, shapes, flakes_seen = charge

@@ -21,7 +21,7 @@ def intensity_of_segregation(compositions: npt.ArrayLike) -> float:
 
     Parameters
     ----------
-    compositions : array_like, shape (..., sorts)
+    compositions : array_like, shape (..., kinds)
         Volume shares of each sample, summing to 1.
 
     Returns
@@ -105,6 +105,6 @@ def layer_mm(charge: Charge, programme: Programme, folds: int, rng: np.random.Ge
     apart = max(0.05 / (charge.cells_per_mm[2] * programme.thinning(folds)), FINEST_MM)
     low = rng.uniform((-length / 2, -width / 2, 0.0), (length / 2, width / 2, h - apart), (PAIRS, 3))
     pair = np.concatenate([low, low + np.array([0.0, 0.0, apart])])
-    sorts = charge.sorts_at(follow_back(pair, programme, folds))
-    changes = np.count_nonzero(sorts[:PAIRS] != sorts[PAIRS:])
+    kinds = charge.kinds_at(follow_back(pair, programme, folds))
+    changes = np.count_nonzero(kinds[:PAIRS] != kinds[PAIRS:])
     return min(h, apart * PAIRS / changes) if changes else h

@@ -16,11 +16,11 @@ import numpy.typing as npt
 
 from ..runtime.compiled import compiled
 
-MOST_COLUMNS = MOST_LAYERS = 3  # two fold lines make no more
+MAX_COLUMNS = MAX_LAYERS = 3  # two fold lines make no more
 # A column: its ends, slope m/k and offset of the place before levelling, k/m, k, way and shift of each layer.
 START, END, SLOPE, OFFSET, FLAT, DEEP, WAY, SHIFT = range(8)
-COLUMN = WAY + 2 * MOST_LAYERS
-TABLE = MOST_COLUMNS * COLUMN
+COLUMN = WAY + 2 * MAX_LAYERS
+TABLE = MAX_COLUMNS * COLUMN
 NARROWEST = 1e-12  # columns narrower than this part of the side come from rounding only
 
 
@@ -100,7 +100,7 @@ def columns(panels: Iterable[Panel], layers: int) -> npt.NDArray[np.float64]:
     stack = tuple(panels)
     whole = sum(panel.end_mm - panel.start_mm for panel in stack)
     edges = sorted({end for panel in stack for end in panel.lies_mm})
-    table = np.zeros((MOST_COLUMNS, COLUMN))
+    table = np.zeros((MAX_COLUMNS, COLUMN))
     table[:, START] = math.inf  # columns left over are never reached
     at, n = -0.5 * whole / layers, 0
     for low, high in pairwise(edges):

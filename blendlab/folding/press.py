@@ -20,7 +20,7 @@ import math
 
 from ..runtime.compiled import compiled
 
-MOST_EVENTS = 64  # a point meets the edge once or twice in a press; near |s| = 3**-0.5, where it turns, often
+MAX_EVENTS = 64  # a point meets the edge once or twice in a press; near |s| = 3**-0.5, where it turns, often
 TIGHT = 1e-14
 
 
@@ -68,7 +68,7 @@ def press_back(xi, eta, s, strain, p_x, p_y):  # type: ignore[no-untyped-def]
         xi0, eta0, s0 and the thinning |d s0 / d s|.
     """
     thinning = 1.0
-    for _ in range(MOST_EVENTS):
+    for _ in range(MAX_EVENTS):
         if strain <= 1.0:
             break
         w = s * s
@@ -133,7 +133,7 @@ def press_forward(xi, eta, s, strain, p_x, p_y):  # type: ignore[no-untyped-def]
     tuple of float
         xi, eta, s after the press.
     """
-    for _ in range(MOST_EVENTS):
+    for _ in range(MAX_EVENTS):
         if strain <= 1.0:
             break
         w = s * s

@@ -18,14 +18,14 @@ from PIL import Image, ImageCms, ImageDraw, ImageFont, ImageOps, UnidentifiedIma
 from .. import checks
 from .atomic_write import Place, refuse_path, write_bytes
 
-MOST_TEXT_BYTES = 1_000_000  # a recipe takes about one thousand
+MAX_TEXT_BYTES = 1_000_000  # a recipe takes about one thousand
 MM_PER_INCH = 25.4  # exact
 _GAP_PX, _LABEL_PX = 14, 120  # of a contact sheet
 
 PHOTO_FORMATS = ("JPEG", "PNG", "WEBP")
-MOST_PHOTO_BYTES = 80_000_000
-MOST_PHOTO_PX = 40_000_000
-FEWEST_PHOTO_PX = 64  # a side; below that no marbling can be told
+MAX_PHOTO_BYTES = 80_000_000
+MAX_PHOTO_PX = 40_000_000
+MIN_PHOTO_PX = 64  # a side; below that no marbling can be told
 _PHOTO = "the photo must be a JPEG, PNG or WebP file"
 _PHOTO_QUALITY = 92  # of a kept JPEG: fine marbling stays, at about a byte for two pixels
 _RESAVE = "save it anew as a plain JPEG or PNG"
@@ -53,11 +53,11 @@ def read_text(path: Place) -> str:
     ------
     InputError
         Where it does not exist, is a folder, cannot be read, is larger than
-        `MOST_TEXT_BYTES`, or is not UTF-8.
+        `MAX_TEXT_BYTES`, or is not UTF-8.
     """
     try:
         with Path(path).open("rb") as file:
-            found = file.read(MOST_TEXT_BYTES + 1)
+            found = file.read(MAX_TEXT_BYTES + 1)
     except (OSError, ValueError) as error:
         refuse_path("the file must be there to be read", path, error, "check the name and the folder")
     return text_from_bytes(found, os.fspath(path))
@@ -76,10 +76,10 @@ def text_from_bytes(content: bytes, name: str) -> str:
     Raises
     ------
     InputError
-        Where it is larger than `MOST_TEXT_BYTES`, or is not UTF-8.
+        Where it is larger than `MAX_TEXT_BYTES`, or is not UTF-8.
     """
-    if len(content) > MOST_TEXT_BYTES:
-        rule = f"the file must hold at most {MOST_TEXT_BYTES:,} bytes of text"
+    if len(content) > MAX_TEXT_BYTES:
+        rule = f"the file must hold at most {MAX_TEXT_BYTES:,} bytes of text"
         checks.refuse(rule, name, "choose a recipe, a flake list or a spectrum")
     try:
         return content.decode("utf-8-sig")
@@ -192,7 +192,7 @@ def read_photo(path: Place) -> NDArray[np.uint8]:
     """
     try:
         with Path(path).open("rb") as file:
-            content = file.read(MOST_PHOTO_BYTES + 1)
+            content = file.read(MAX_PHOTO_BYTES + 1)
     except (OSError, ValueError) as error:
         refuse_path("the photo must be there to be read", path, error, "check the name and the folder")
     return photo_from_bytes(content, os.path.basename(os.fspath(path)))  # noqa: PTH119 (a name, no path)
@@ -217,11 +217,11 @@ def photo_from_bytes(content: bytes, name: str) -> NDArray[np.uint8]:
     Raises
     ------
     InputError
-        Where it is no such picture, damaged, larger than `MOST_PHOTO_PX` (told before decoding) or
-        smaller than `FEWEST_PHOTO_PX` a side, moving, made for print, or see-through.
+        Where it is no such picture, damaged, larger than `MAX_PHOTO_PX` (told before decoding) or
+        smaller than `MIN_PHOTO_PX` a side, moving, made for print, or see-through.
     """
-    if len(content) > MOST_PHOTO_BYTES:
-        checks.refuse(f"the photo must have at most {MOST_PHOTO_BYTES:,} bytes", name, _RESAVE)
+    if len(content) > MAX_PHOTO_BYTES:
+        checks.refuse(f"the photo must have at most {MAX_PHOTO_BYTES:,} bytes", name, _RESAVE)
     with _opened(content, name, "copy it from the camera again") as opened:
         _check_photo(opened, name)
         return _pixels(opened, name)
@@ -252,7 +252,7 @@ def small_picture(content: bytes, longest_px: int) -> bytes:
     Raises
     ------
     InputError
-        Where the file is damaged, or larger than `MOST_PHOTO_PX`, as none is that was kept here.
+        Where the file is damaged, or larger than `MAX_PHOTO_PX`, as none is that was kept here.
     """
     name = "a kept picture"
     with _opened(content, name, "restore it from an export") as opened:
@@ -281,16 +281,16 @@ def _opened(content: bytes, name: str, remedy: str) -> Iterator[Image.Image]:
 
 def _check_size(opened: Image.Image, name: str) -> None:
     """Refuse a picture of too many pixels, before any of them is decoded."""
-    if opened.width * opened.height > MOST_PHOTO_PX:
+    if opened.width * opened.height > MAX_PHOTO_PX:
         size = f"{name} with {opened.width} × {opened.height}"
-        checks.refuse(f"the photo must have at most {MOST_PHOTO_PX:,} pixels", size, "save it smaller")
+        checks.refuse(f"the photo must have at most {MAX_PHOTO_PX:,} pixels", size, "save it smaller")
 
 
 def _check_photo(opened: Image.Image, name: str) -> None:
     """Refuse by size and kind, before any pixel is decoded."""
     _check_size(opened, name)
-    if min(opened.size) < FEWEST_PHOTO_PX:
-        rule = f"the photo must have at least {FEWEST_PHOTO_PX} pixels a side"
+    if min(opened.size) < MIN_PHOTO_PX:
+        rule = f"the photo must have at least {MIN_PHOTO_PX} pixels a side"
         size = f"{name} with {opened.width} × {opened.height}"
         checks.refuse(rule, size, "take it from closer, or choose the camera's own file")
     # Phones store a second picture, such as a depth map, behind the first (MPO); that is no movement.

@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from .. import checks
 
-MOST_ROWS = 2000
+MAX_ROWS = 2000
 _DELIMITERS = (";", "\t", ",")
 # What would start a formula gets one apostrophe in front: at a cell's start, and within it after a sign at
 # which a spreadsheet of another country may part cells. What already looks that way gets one more, so that
@@ -61,8 +61,8 @@ def read(
         twice = next(heading for heading in headings if headings.count(heading) > 1)
         checks.refuse(f"each heading of {what} may stand once", twice, "take out one of the columns")
     for count, (number, cells) in enumerate(lines, start=1):
-        if count > MOST_ROWS:
-            checks.refuse(f"{what} must have at most {MOST_ROWS} rows", count, "split the file")
+        if count > MAX_ROWS:
+            checks.refuse(f"{what} must have at most {MAX_ROWS} rows", count, "split the file")
         if any(cells[len(headings) :]):
             rule = f"line {number} of {what} must have at most {len(headings)} cells"
             checks.refuse(rule, len(cells), "put text that holds a comma in quotes")

@@ -7,7 +7,7 @@ from .. import checks
 from ..photo.face import take_face
 from ..photo.press_calibration import SQUARE, Seen, described_face
 from ..workshop.order import Plastic
-from .log import Logged
+from .sheet_log import Logged
 
 USUAL_PLATE_C = 180.0  # for the shrinkage, which hardly depends on it
 

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from ..checks import InputError, hex_colour
 from ..colour.difference import delta_e00
 from ..colour.spaces import Colour, linear_from_srgb1, xyz1_from_linear
-from .log import Logged
+from .sheet_log import Logged
 
 MIDDLE = 0.5  # part of a photo's sides that is taken for the sheet, round its middle
 _SIDES = ("length_mm", "width_mm", "thickness_mm")

@@ -29,7 +29,7 @@ from ..recipe.flake_list import Stocked
 from ..recipe.recipe import from_toml, to_toml
 from . import photos, stock, zip_archive
 from .database import reading, writing
-from .log import Logged, enter, every
+from .sheet_log import Logged, enter, every
 from .zip_archive import Archive
 
 PLAIN = (

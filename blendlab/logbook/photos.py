@@ -10,7 +10,7 @@ from .. import checks
 from ..io.atomic_write import write_bytes
 
 FOLDER = "photos"
-MOST_BYTES = 40_000_000
+MAX_BYTES = 40_000_000
 NAME = re.compile(r"[0-9a-f]{64}\.(png|jpg)")
 _KINDS = {b"\x89PNG\r\n\x1a\n": "png", b"\xff\xd8\xff": "jpg"}
 
@@ -53,9 +53,9 @@ def name_of(content: bytes) -> str:
     if kind is None:
         found = ValueError("another kind of file")
         checks.refuse("a picture must be PNG or JPEG", found, "save the photo as JPEG")
-    if len(content) > MOST_BYTES:
+    if len(content) > MAX_BYTES:
         found = ValueError(f"{len(content) / 1e6:.0f} MB")
-        checks.refuse(f"a picture must have at most {MOST_BYTES / 1e6:.0f} MB", found, "make it smaller")
+        checks.refuse(f"a picture must have at most {MAX_BYTES / 1e6:.0f} MB", found, "make it smaller")
     return f"{hashlib.sha256(content).hexdigest()}.{kind}"
 
 

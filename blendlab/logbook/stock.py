@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import NoReturn
 
 from .. import checks
-from ..recipe.flake_list import MG, MOST_GRAMS, Stocked, from_csv, to_csv
+from ..recipe.flake_list import MAX_GRAMS, MG, Stocked, from_csv, to_csv
 from .database import reading, writing
 
 
@@ -56,7 +56,7 @@ def add(home: Path, name: str, grams: float) -> None:
     InputError
         Where the flake is not on the list, or less than nothing would be left.
     """
-    change = checks.number("grams to add", grams, -MOST_GRAMS, MOST_GRAMS, "weigh what is added")
+    change = checks.number("grams to add", grams, -MAX_GRAMS, MAX_GRAMS, "weigh what is added")
     with writing(home) as log:
         _change(log, name, round(change * MG))
 
@@ -86,8 +86,8 @@ def _change(log: sqlite3.Connection, name: str, change_mg: int) -> None:
         have = ValueError(f"{row[0] / MG:g} g for {-change_mg / MG:g} g")
         remedy = "weigh again and correct the stock, or take less"
         checks.refuse(f"the stock of {name!r} must cover what is taken", have, remedy)
-    if left_mg > MOST_GRAMS * MG:
-        checks.refuse(f"the stock of {name!r} must stay below {MOST_GRAMS:g} g", left_mg / MG, "weigh again")
+    if left_mg > MAX_GRAMS * MG:
+        checks.refuse(f"the stock of {name!r} must stay below {MAX_GRAMS:g} g", left_mg / MG, "weigh again")
     log.execute("UPDATE stock SET grams_mg = ? WHERE name = ?", (left_mg, name))
 
 

@@ -19,9 +19,9 @@ from ..io import toml
 FORMAT = "blendlab workshop log"
 VERSION = 1
 MANIFEST = "manifest.toml"
-MOST_FILES = 50_000
-MOST_BYTES = 2_000_000_000  # of all files together, unpacked
-MOST_FILE_BYTES = 50_000_000  # of one
+MAX_FILES = 50_000
+MAX_BYTES = 2_000_000_000  # of all files together, unpacked
+MAX_FILE_BYTES = 50_000_000  # of one
 
 DAMAGE = (
     zipfile.BadZipFile,
@@ -52,8 +52,8 @@ class Archive:
     def __init__(self, archive: zipfile.ZipFile, known: re.Pattern[str]) -> None:
         self._archive = archive
         infos = archive.infolist()
-        if len(infos) > MOST_FILES or sum(info.file_size for info in infos) > MOST_BYTES:
-            refuse(f"more than {MOST_FILES:,} files or {MOST_BYTES / 1e9:g} GB")
+        if len(infos) > MAX_FILES or sum(info.file_size for info in infos) > MAX_BYTES:
+            refuse(f"more than {MAX_FILES:,} files or {MAX_BYTES / 1e9:g} GB")
         if any(info.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED) for info in infos):
             refuse("files packed in an unusual way")
         names = [info.filename for info in infos if info.filename != MANIFEST]
@@ -69,11 +69,11 @@ class Archive:
         """Unpack a file."""
         try:
             with self._archive.open(name) as file:
-                content = file.read(MOST_FILE_BYTES + 1)
+                content = file.read(MAX_FILE_BYTES + 1)
         except KeyError:
             refuse(f"no {name}")
-        if len(content) > MOST_FILE_BYTES:
-            refuse(f"more than {MOST_FILE_BYTES / 1e6:g} MB in {name}")
+        if len(content) > MAX_FILE_BYTES:
+            refuse(f"more than {MAX_FILE_BYTES / 1e6:g} MB in {name}")
         return content
 
     def text(self, name: str) -> str:

@@ -14,9 +14,9 @@ from ..colour.means import area_mean
 from ..colour.spaces import Colour
 from ..folding.mixing import layer_mm, scale_of_segregation
 from ..recipe.recipe import Recipe
-from ..runtime.progress import Told, each, nobody
+from ..runtime.progress import ProgressCallback, each, no_progress
 from .contrast import JUST_SEEN, contrast, seen_lab
-from .prepared_sheet import Making, make_ready
+from .prepared_sheet import PreparedSheet, prepare
 from .render import render, srgb8
 from .surfaces import top_face
 
@@ -50,7 +50,7 @@ class Rung:
         dE00 of the mean from the area mean.
     look : str
         One of `LOOKS`.
-    making : Making
+    prepared : PreparedSheet
         What was looked at.
     """
 
@@ -63,13 +63,13 @@ class Rung:
     segregation: float
     drift: float
     look: str
-    making: Making = field(repr=False)
+    prepared: PreparedSheet = field(repr=False)
 
     @cached_property
     def layer_mm(self) -> float:
         """Mean layer thickness in the depth, mm; measured when it is first asked for."""
         chance = np.random.default_rng(self.folds)
-        return layer_mm(self.making.charge, self.making.programme, self.folds, chance)
+        return layer_mm(self.prepared.charge, self.prepared.programme, self.folds, chance)
 
     def as_json(self) -> dict[str, Any]:
         """The rung without its picture, numbers rounded to what they can bear."""
@@ -133,19 +133,21 @@ def word_for(folds: int, seen: float, unfolded: float) -> str:
     return min(between, key=lambda look: abs(look[1] - lively))[0]
 
 
-def _tile(making: Making, folds: int) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.float64], float]:
+def _tile(
+    prepared: PreparedSheet, folds: int
+) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.float64], float]:
     """Picture of the top face, its CIELAB as seen, and its segregation."""
-    scale = tile_px_per_mm(making.recipe)
-    picture = render(top_face(making.sheet_after(folds), scale), making, folds, TILE_SAMPLES)
+    scale = tile_px_per_mm(prepared.recipe)
+    picture = render(top_face(prepared.sheet_after(folds), scale), prepared, folds, TILE_SAMPLES)
     return picture.xyz1, seen_lab(picture.xyz1, 1 / scale), picture.segregation
 
 
-def rungs(making: Making, counts: Sequence[int], unfolded: float | None = None) -> Iterator[Rung]:
+def rungs(prepared: PreparedSheet, counts: Sequence[int], unfolded: float | None = None) -> Iterator[Rung]:
     """Look at a recipe after each of several fold counts.
 
     Parameters
     ----------
-    making : Making
+    prepared : PreparedSheet
         Ready for the largest of the counts.
     counts : sequence of int
         Fold counts, rising.
@@ -157,13 +159,13 @@ def rungs(making: Making, counts: Sequence[int], unfolded: float | None = None) 
     Rung
         One by one, as each is ready.
     """
-    start = area_mean(making.recipe)
-    pitch = 1 / tile_px_per_mm(making.recipe)
+    start = area_mean(prepared.recipe)
+    pitch = 1 / tile_px_per_mm(prepared.recipe)
     for folds in counts:
-        xyz1, lab, segregation = _tile(making, folds)
+        xyz1, lab, segregation = _tile(prepared, folds)
         seen = contrast(lab)
         if unfolded is None:
-            unfolded = seen if folds == 0 else contrast(_tile(making, 0)[1])
+            unfolded = seen if folds == 0 else contrast(_tile(prepared, 0)[1])
         mean = Colour.from_xyz1(xyz1.mean(axis=(0, 1), dtype=np.float64))
         yield Rung(
             folds=folds,
@@ -175,12 +177,12 @@ def rungs(making: Making, counts: Sequence[int], unfolded: float | None = None) 
             segregation=segregation,
             drift=float(delta_e00(mean.lab, start.lab)),
             look=word_for(folds, seen, unfolded),
-            making=making,
+            prepared=prepared,
         )
 
 
 def another_hand(
-    recipe: Recipe, counts: Sequence[int], hand: int, told: Told = nobody
+    recipe: Recipe, counts: Sequence[int], hand: int, on_progress: ProgressCallback = no_progress
 ) -> npt.NDArray[np.float64]:
     """Contrast of another sheet of the same recipe at each fold count, as if it were pressed again.
 
@@ -192,7 +194,7 @@ def another_hand(
         Fold counts, rising.
     hand : int
         Which further sheet, from 1.
-    told : callable
+    on_progress : callable
         Hears what part is done.
 
     Returns
@@ -200,8 +202,8 @@ def another_hand(
     ndarray of float64, shape (counts,)
         Contrast, dE*ab.
     """
-    making = make_ready(recipe, max(counts), hand)
-    return np.array([contrast(_tile(making, folds)[1]) for folds in each(counts, told)])
+    prepared = prepare(recipe, max(counts), hand)
+    return np.array([contrast(_tile(prepared, folds)[1]) for folds in each(counts, on_progress)])
 
 
 def nearest(wanted: str, counts: Sequence[int], seen: npt.ArrayLike, unfolded: float) -> Pick:

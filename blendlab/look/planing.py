@@ -8,7 +8,7 @@ import numpy.typing as npt
 
 from ..colour.difference import delta_e00
 from .contrast import seen_lab
-from .prepared_sheet import Making
+from .prepared_sheet import PreparedSheet
 from .render import render
 from .surfaces import planed
 
@@ -42,13 +42,13 @@ class Planing:
 
 
 def planing(
-    making: Making, folds: int, depths_mm: Sequence[float] | None = None, face: str = "top"
+    prepared: PreparedSheet, folds: int, depths_mm: Sequence[float] | None = None, face: str = "top"
 ) -> Planing:
     """Follow the look of a face as it is planed away.
 
     Parameters
     ----------
-    making : Making
+    prepared : PreparedSheet
         The sheet's charge, programme and pigments.
     folds : int
         How many cycles were done.
@@ -63,14 +63,14 @@ def planing(
     Planing
         Depth 0 first. A face of one plain colour counts as unchanged.
     """
-    sheet = making.sheet_after(folds)
+    sheet = prepared.sheet_after(folds)
     if depths_mm is None:
         through = sheet.thickness_mm if face in ("top", "bottom") else min(sheet.length_mm, sheet.width_mm)
         depths_mm = np.geomspace(SHALLOWEST * through, through / 2, STEPS).tolist()
     scale = PLANED_PX / max(sheet.size_mm)
     depths = np.array([0.0, *depths_mm])
     labs = [
-        seen_lab(render(planed(sheet, scale, depth, face), making, folds, PLANED_SAMPLES).xyz1, 1 / scale)
+        seen_lab(render(planed(sheet, scale, depth, face), prepared, folds, PLANED_SAMPLES).xyz1, 1 / scale)
         for depth in depths.tolist()
     ]
     likeness = np.array([_likeness(labs[0], lab) for lab in labs])

@@ -11,7 +11,7 @@ from ..recipe.recipe import Recipe, Sheet
 
 
 @dataclass(frozen=True, eq=False)
-class Making:
+class PreparedSheet:
     """Everything drawn and worked out once for a recipe.
 
     Attributes
@@ -39,7 +39,7 @@ class Making:
         return Sheet(*self.programme.sizes_mm[folds])
 
 
-def make_ready(recipe: Recipe, most_folds: int | None = None, hand: int = 0) -> Making:
+def prepare(recipe: Recipe, most_folds: int | None = None, hand: int = 0) -> PreparedSheet:
     """Draw the chances of a recipe from its seed.
 
     Parameters
@@ -54,13 +54,13 @@ def make_ready(recipe: Recipe, most_folds: int | None = None, hand: int = 0) -> 
 
     Returns
     -------
-    Making
+    PreparedSheet
         Ready to be looked at.
     """
     charge_rng, programme_rng = np.random.default_rng([recipe.folding.seed, hand]).spawn(2)
     folds = recipe.folding.folds if most_folds is None else most_folds
     pigments = palette(recipe.flakes, recipe.refractive_index)
-    return Making(
+    return PreparedSheet(
         recipe,
         lay_charge(recipe, charge_rng),
         draw_programme(recipe.folding, recipe.sheet, folds, programme_rng),

@@ -10,7 +10,7 @@ from .. import checks
 
 Floats = npt.NDArray[np.float64]
 
-MOST_POINTS = 200
+MAX_POINTS = 200
 ROUND_STEPS = 48  # straight pieces that make a curve look round
 FOOT = 0.4  # radius of a bowl's foot, as a part of its own
 SHORTEST_MM = 1e-6
@@ -36,10 +36,10 @@ class Profile:
 
     def __post_init__(self) -> None:
         """Check every value and keep it in its plain form."""
-        rule = f"a profile must be 2 to {MOST_POINTS} points of length and radius"
+        rule = f"a profile must be 2 to {MAX_POINTS} points of length and radius"
         mark_out = "list them from end to end, such as [[0, 10], [40, 14], [60, 8]]"
         given = self.points_mm
-        if not isinstance(given, Sequence) or not 2 <= len(given) <= MOST_POINTS:
+        if not isinstance(given, Sequence) or not 2 <= len(given) <= MAX_POINTS:
             checks.refuse(rule, given, mark_out)
         for point in given:
             if not isinstance(point, Sequence) or isinstance(point, str) or len(point) != 2:

@@ -23,7 +23,7 @@ from ..folding.programme import Programme
 from ..folding.trace import BLOCK, block_back
 from ..recipe.slab_size import Size
 from ..runtime.compiled import compiled
-from .prepared_sheet import Making
+from .prepared_sheet import PreparedSheet
 from .surfaces import Surface
 
 LOST = 1.0  # cells of the charge by which samples have parted that no longer lie on one straight way
@@ -39,7 +39,7 @@ class Picture:
     ----------
     xyz1 : ndarray of float32, shape (rows, columns, 3)
         Light of each pixel, Y of white = 1; NaN where the surface shows nothing.
-    seen : ndarray of float64, shape (sorts,)
+    seen : ndarray of float64, shape (kinds,)
         Composition averaged over all light paths, summing to 1.
     segregation : float
         Intensity of segregation (Danckwerts) of samples as broad as a pixel and as deep as light's reach.
@@ -101,8 +101,8 @@ def _compositions(frames, offsets, deep, step, slab, charge_mm, steps, discs, la
     """Composition of every light path of every pixel, shape (pixels, paths, sorts)."""
     pixels, across = len(frames), len(offsets)
     cells = charge[1].shape
-    sorts = len(charge[2]) - charge[3][-1, 3]  # the last level is a single box
-    out = np.zeros((pixels, across, sorts), np.float32)
+    kinds = len(charge[2]) - charge[3][-1, 3]  # the last level is a single box
+    out = np.zeros((pixels, across, kinds), np.float32)
     a, b, h = 0.5 * slab[0], 0.5 * slab[1], slab[2]
     per_mm = cells[0] / charge_mm[0], cells[1] / charge_mm[1], cells[2] / charge_mm[2]
     group = max(BLOCK // (across * deep), 1)  # pixels whose points go side by side
@@ -234,14 +234,14 @@ def _mean_of_paths(values: npt.NDArray[np.float32]) -> npt.NDArray[np.float32]:
     return mean
 
 
-def render(surface: Surface, making: Making, folds: int, samples: int) -> Picture:
+def render(surface: Surface, prepared: PreparedSheet, folds: int, samples: int) -> Picture:
     """Look at a surface of the sheet.
 
     Parameters
     ----------
     surface : Surface
         What is seen.
-    making : Making
+    prepared : PreparedSheet
         The sheet's charge, programme and pigments.
     folds : int
         How many cycles were done, at most those drawn.
@@ -260,18 +260,18 @@ def render(surface: Surface, making: Making, folds: int, samples: int) -> Pictur
     """
     rows, columns = surface.shape
     across, _ = paths_and_points(samples)
-    charge, programme = making.charge, making.programme
+    charge, programme = prepared.charge, prepared.programme
     xyz1 = np.full((rows * columns, 3), np.nan, np.float32)
-    total, squares = np.zeros(charge.sorts), np.zeros(charge.sorts)  # nothing seen adds nothing
+    total, squares = np.zeros(charge.kinds), np.zeros(charge.kinds)  # nothing seen adds nothing
     at_once = max(1, PATHS_AT_ONCE // (columns * across))
     for first in range(0, rows, at_once):
         frames = surface.frames(first, min(first + at_once, rows))
         shown = np.flatnonzero(_within(frames, programme.sizes_mm[folds]))
-        paths = compositions(frames[shown], charge, programme, folds, making.reach_mm, samples)
+        paths = compositions(frames[shown], charge, programme, folds, prepared.reach_mm, samples)
         pixels = _mean_of_paths(paths).astype(np.float64)
         total += pixels.sum(axis=0)
         squares += (pixels**2).sum(axis=0)
-        light = light_of(paths.reshape(-1, charge.sorts), making.palette)
+        light = light_of(paths.reshape(-1, charge.kinds), prepared.palette)
         xyz1[first * columns + shown] = _mean_of_paths(light.reshape(-1, across, 3))
     if not total.any():
         checks.refuse(

@@ -11,7 +11,7 @@ from ..recipe.recipe import Sheet
 from .block import block_view
 from .camera import lit
 from .lathe import Blank, blank, turned_view
-from .prepared_sheet import Making
+from .prepared_sheet import PreparedSheet
 from .profile import Profile, cylinder
 from .render import render, srgb8
 from .surfaces import FACES, Surface, planed, saw_cut
@@ -23,7 +23,7 @@ PAPER = 0.9  # lightness of the ground beside a solid or a slanting cut, Y
 
 
 @dataclass(frozen=True)
-class Asked:
+class SurfaceSpec:
     """What is to be looked at, in plain words and numbers; those that do not belong to the face are idle.
 
     Parameters
@@ -100,7 +100,7 @@ class View:
         Screen pixels.
     mean : Colour
         Mean colour of the surface, evenly lit, the ground left out.
-    percent : ndarray of float64, shape (sorts,)
+    percent : ndarray of float64, shape (kinds,)
         How much of each sort of flakes is seen, summing to 100.
     """
 
@@ -109,14 +109,14 @@ class View:
     percent: npt.NDArray[np.float64]
 
 
-def look_at(surface: Surface, making: Making, folds: int, samples: int) -> View:
+def look_at(surface: Surface, prepared: PreparedSheet, folds: int, samples: int) -> View:
     """Look at a surface of the sheet.
 
     Parameters
     ----------
     surface : Surface
         A face, a cut, or a solid before a camera, which is then shaded.
-    making : Making
+    prepared : PreparedSheet
         The sheet's charge, programme and pigments.
     folds : int
         How many cycles were done.
@@ -127,7 +127,7 @@ def look_at(surface: Surface, making: Making, folds: int, samples: int) -> View:
     -------
     View
     """
-    picture = render(surface, making, folds, samples)
+    picture = render(surface, prepared, folds, samples)
     shade = surface.shade() if hasattr(surface, "shade") else np.ones(surface.shape, np.float32)
     mean = Colour.from_xyz1(np.nanmean(picture.xyz1, axis=(0, 1), dtype=np.float64))
     return View(srgb8(lit(picture.xyz1, shade, PAPER)), mean, 100 * picture.seen)

@@ -16,9 +16,9 @@ from .sheet_corners import find_corners
 Floats = npt.NDArray[np.float64]
 Singles = npt.NDArray[np.float32]
 
-MOST_FACE_PX = 22_000  # of the straightened picture that is matched
+MAX_FACE_PX = 22_000  # of the straightened picture that is matched
 SQUARE = 0.02  # difference of sides below which nobody knows which way a sheet was first laid
-MOST_GLARE = 0.3  # of the face
+MAX_GLARE = 0.3  # of the face
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,9 +98,9 @@ def take_face(
     photo = develop(srgb8)
     corners, fit = _corners(photo, sheet, corners_px)
     light = read_light(photo, corners, white_px)
-    mm_per_px = max(1.0, float(np.sqrt(sheet.length_mm * sheet.width_mm / MOST_FACE_PX)))
+    mm_per_px = max(1.0, float(np.sqrt(sheet.length_mm * sheet.width_mm / MAX_FACE_PX)))
     straight = straighten(photo, corners, (sheet.length_mm, sheet.width_mm), mm_per_px)
-    if straight.clipped.mean() > MOST_GLARE:
+    if straight.clipped.mean() > MAX_GLARE:
         refuse_look(f"{straight.clipped.mean():.0%} of it is burnt out")
     return Face(sheet, straight, light, corrected(straight, light, photo), corners, fit)
 

@@ -15,11 +15,11 @@ from scipy.special import logsumexp, softmax
 
 from ..colour.pigment import palette, reach_mm
 from ..folding.charge import lay_charge
-from ..look.prepared_sheet import Making
+from ..look.prepared_sheet import PreparedSheet
 from ..look.render import render
 from ..look.surfaces import top_face
 from ..recipe.recipe import Recipe
-from ..runtime.progress import Told, each, nobody
+from ..runtime.progress import ProgressCallback, each, no_progress
 from .surrogate_sheets import hands
 from .texture_statistics import as_photographed, describe
 
@@ -38,7 +38,11 @@ TRUST_MARBLING, TRUST_COLOURS = 0.45, 0.25
 
 
 def pressed_again(
-    recipes: Sequence[Recipe], px_per_mm: float, blur_px: float, seed: int, told: Told = nobody
+    recipes: Sequence[Recipe],
+    px_per_mm: float,
+    blur_px: float,
+    seed: int,
+    on_progress: ProgressCallback = no_progress,
 ) -> Floats:
     """Describe simulated sheets of every fold count.
 
@@ -52,7 +56,7 @@ def pressed_again(
         Size of a pixel of the photo itself, in those pixels.
     seed : int
         Start of the chances.
-    told : callable
+    on_progress : callable
         Hears what part is done.
 
     Returns
@@ -62,7 +66,7 @@ def pressed_again(
     """
     found = [
         [describe(as_photographed(face, blur_px)) for face in _faces(recipe, folds, px_per_mm, seed)]
-        for folds, recipe in each([*enumerate(recipes)], told)
+        for folds, recipe in each([*enumerate(recipes)], on_progress)
     ]
     return np.array(found).swapaxes(0, 1)
 
@@ -75,8 +79,8 @@ def _faces(recipe: Recipe, folds: int, px_per_mm: float, seed: int) -> Iterator[
     charges = [lay_charge(recipe, rng) for rng in np.random.default_rng([seed, folds]).spawn(count)]
     face = top_face(recipe.sheet, px_per_mm)
     for n, (_, programme) in enumerate(hands(recipe.sheet, recipe.folding.move, HANDS, seed)):
-        making = Making(recipe, charges[n % count], programme, pigments, reach)
-        yield render(face, making, folds, SAMPLES).xyz1
+        prepared = PreparedSheet(recipe, charges[n % count], programme, pigments, reach)
+        yield render(face, prepared, folds, SAMPLES).xyz1
 
 
 @dataclass(frozen=True, eq=False)

@@ -17,18 +17,18 @@ from ..colour.difference import delta_e00
 from ..colour.pigment import palette
 from ..colour.spaces import Colour, lab_from_xyz1
 from ..look.contrast import contrast
-from ..look.prepared_sheet import make_ready
+from ..look.prepared_sheet import prepare
 from ..look.render import render
 from ..look.surfaces import top_face
-from ..recipe.recipe import MOST_FLAKES, Flake, Recipe, Sheet
-from ..runtime.progress import Told, nobody, within
+from ..recipe.recipe import MAX_FLAKES, Flake, Recipe, Sheet
+from ..runtime.progress import ProgressCallback, no_progress, within
 from . import advice
 from .answer import Match, Part
 from .face import Face, refuse_look, take_face
 from .fold_count import HANDS, FoldCount, infer, pressed_again
 from .light import Box
 from .share_fit import Fit, Problem, fit_few, fit_ladder, wave_means
-from .surrogate_sheets import MOST_FOLDS, hands
+from .surrogate_sheets import MAX_FOLDS, hands
 from .texture_statistics import describe
 from .unexplained_colours import MOST, new_flake, unexplained
 
@@ -54,7 +54,7 @@ def match(
     corners_px: npt.ArrayLike | None = None,
     white_px: Box | None = None,
     moves: Sequence[str] = ("half",),
-    told: Told = nobody,
+    on_progress: ProgressCallback = no_progress,
 ) -> Match:
     """Find the recipe of a photographed sheet.
 
@@ -63,7 +63,7 @@ def match(
     srgb8 : ndarray of uint8, shape (rows, columns, 3)
         The photo, sRGB, as from `files.read_photo`.
     flakes : sequence of Flake
-        Those on hand, one to `MOST_FLAKES`; their grams do not matter.
+        Those on hand, one to `MAX_FLAKES`; their grams do not matter.
     size_mm : tuple of float
         The sheet's sides along the upper edge and down, mm.
     thickness_mm : float
@@ -74,7 +74,7 @@ def match(
         A box on white paper: x, y, width, height in photo pixels; looked for where None.
     moves : sequence of str
         Ways of folding to consider.
-    told : callable
+    on_progress : callable
         Hears what part is done.
 
     Returns
@@ -87,11 +87,12 @@ def match(
     InputError
         Where a value breaks its rule, no sheet is found, or the photo shows no marbled plastic.
     """
-    checks.whole("the number of flakes on hand", len(flakes), 1, MOST_FLAKES, "list the flakes you would use")
+    checks.whole("the number of flakes on hand", len(flakes), 1, MAX_FLAKES, "list the flakes you would use")
     face = take_face(srgb8, size_mm, thickness_mm, corners_px, white_px)
     part = 1 / max(len(moves), 1)
     tried = [
-        _with_move(face, tuple(flakes), move, within(told, n * part, part)) for n, move in enumerate(moves)
+        _with_move(face, tuple(flakes), move, within(on_progress, n * part, part))
+        for n, move in enumerate(moves)
     ]
     evidence = np.array([answer.folds.evidence for answer in tried])
     weights = np.exp(evidence - evidence.max())
@@ -114,22 +115,24 @@ class _Answer:
     recipe: Recipe
 
 
-def _with_move(face: Face, flakes: tuple[Flake, ...], move: str, told: Told) -> _Answer:
+def _with_move(face: Face, flakes: tuple[Flake, ...], move: str, on_progress: ProgressCallback) -> _Answer:
     """Fit shares and folds for one way of folding."""
     colours = face.xyz1[face.clear].astype(np.float64)
     light = UNSURE_LIGHT if face.light.paper == "none" else SURE_LIGHT
     listed = len(flakes)
     while True:
         problem = Problem(wave_means(colours), palette(flakes), face.sheet, move, light)
-        ladder = fit_ladder(problem, MOST_FOLDS + 1, within(told, 0.0, 0.5))
+        ladder = fit_ladder(problem, MAX_FOLDS + 1, within(on_progress, 0.0, 0.5))
         nearest = min(range(len(ladder)), key=lambda folds: ladder[folds].misfit)
         left = unexplained(colours, problem, nearest, ladder[nearest])
-        if not len(left) or len(flakes) in (listed + MOST, MOST_FLAKES):
+        if not len(left) or len(flakes) in (listed + MOST, MAX_FLAKES):
             break
         flakes = (*flakes, new_flake(left, len(flakes) - listed + 1, tuple(f.name for f in flakes)))
     recipes = [_recipe(face.sheet, flakes, fit.shares, SHOWN_FLAKE, move) for fit in ladder]
     scale = face.straight.mm_per_px
-    simulated = pressed_again(recipes, 1 / scale, face.straight.blur_mm / scale, SEED, within(told, 0.5, 0.5))
+    simulated = pressed_again(
+        recipes, 1 / scale, face.straight.blur_mm / scale, SEED, within(on_progress, 0.5, 0.5)
+    )
     seen = np.array([describe(view) for view in face.views()])
     folds = infer(simulated, seen, np.array([rung.misfit for rung in ladder]))
     fit = fit_few(problem, folds.best, ladder[folds.best].shares, ladder[folds.best].gains)
@@ -151,8 +154,8 @@ def _recipe(sheet: Sheet, flakes: Sequence[Flake], shares: Floats, least: float,
 def _told(face: Face, answer: _Answer, moves: dict[str, float]) -> Match:
     """Put the answer together with the prediction beside it."""
     scale = face.straight.mm_per_px
-    making = make_ready(answer.recipe)
-    predicted = render(top_face(answer.recipe.sheet, 1 / scale), making, answer.folds.best, 9).xyz1
+    prepared = prepare(answer.recipe)
+    predicted = render(top_face(answer.recipe.sheet, 1 / scale), prepared, answer.folds.best, 9).xyz1
     mean = Colour.from_xyz1(face.xyz1[face.clear].mean(axis=0, dtype=np.float64))
     predicted_mean = Colour.from_xyz1(predicted.reshape(-1, 3).mean(axis=0, dtype=np.float64))
     order = np.argsort(-answer.fit.shares, kind="stable")

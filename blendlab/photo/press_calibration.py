@@ -15,12 +15,12 @@ import numpy.typing as npt
 from ..colour.pigment import palette, reach_mm
 from ..folding.charge import lay_charge
 from ..folding.programme import draw_programme
-from ..look.prepared_sheet import Making
+from ..look.prepared_sheet import PreparedSheet
 from ..look.render import render
 from ..look.surfaces import top_face
 from ..recipe.recipe import Recipe, Sheet
-from ..runtime.progress import Told, each, nobody
-from ..workshop.properties import Range
+from ..runtime.progress import ProgressCallback, each, no_progress
+from ..tables.ranges import Range
 from .texture_statistics import as_photographed, describe
 
 Floats = npt.NDArray[np.float64]
@@ -160,21 +160,21 @@ def folds_told(by_count: Sequence[Floats], weights: Floats) -> Floats:
     return _weights(np.array([_expected(own, weights) for own in by_count]))
 
 
-def log_likelihood(seen: Seen, told: Told = nobody) -> Floats:
+def log_likelihood(seen: Seen, on_progress: ProgressCallback = no_progress) -> Floats:
     """How likely a photo is at every point of the grid of values, as a logarithm, shape (points,).
 
     Parameters
     ----------
     seen : Seen
         The sheet, and how it was photographed.
-    told : callable
+    on_progress : callable
         Hears what part is done.
 
     Returns
     -------
     ndarray of float64, shape (points,)
     """
-    values, described = trials(seen, told)
+    values, described = trials(seen, on_progress)
     terms, asked = _terms(values), _terms(_grid())
     fit, *_ = np.linalg.lstsq(terms, described, rcond=None)
     left, free = described - terms @ fit, len(values) - terms.shape[1]
@@ -190,14 +190,14 @@ def log_likelihood(seen: Seen, told: Told = nobody) -> Floats:
     return log
 
 
-def trials(seen: Seen, told: Told = nobody) -> tuple[Floats, Floats]:
+def trials(seen: Seen, on_progress: ProgressCallback = no_progress) -> tuple[Floats, Floats]:
     """Press a sheet again by many hands.
 
     Parameters
     ----------
     seen : Seen
         The sheet, and how it was photographed.
-    told : callable
+    on_progress : callable
         Hears what part is done.
 
     Returns
@@ -209,10 +209,12 @@ def trials(seen: Seen, told: Told = nobody) -> tuple[Floats, Floats]:
     even = np.stack([rng.permutation(TRIALS) + rng.random(TRIALS) for _ in USUAL], axis=1) / TRIALS
     values = LOWEST + even * (HIGHEST - LOWEST)
     described = []
-    for (drag, unevenness, log_factor), own in each([*zip(values, rng.spawn(TRIALS), strict=True)], told):
+    for (drag, unevenness, log_factor), own in each(
+        [*zip(values, rng.spawn(TRIALS), strict=True)], on_progress
+    ):
         recipe = seen.recipe.with_folding(drag=float(drag), unevenness=float(unevenness))
-        making = pressed(replace(recipe, reach_factor=float(np.exp(log_factor))), own)
-        described.append(described_face(photographed(making, seen)))
+        prepared = pressed(replace(recipe, reach_factor=float(np.exp(log_factor))), own)
+        described.append(described_face(photographed(prepared, seen)))
     return values, np.array(described)
 
 
@@ -225,19 +227,19 @@ def described_face(xyz1: npt.NDArray[np.float32]) -> Floats:
     return both
 
 
-def pressed(recipe: Recipe, rng: np.random.Generator) -> Making:
+def pressed(recipe: Recipe, rng: np.random.Generator) -> PreparedSheet:
     """Press a recipe once more: another first slab, other chances, the same hand."""
     pigments = palette(recipe.flakes, recipe.refractive_index)
     programme = draw_programme(recipe.folding, recipe.sheet, recipe.folding.folds, rng)
     deep = min(recipe.reach_factor * reach_mm(pigments, recipe.shares), recipe.sheet.thickness_mm)
-    return Making(recipe, lay_charge(recipe, rng, weighed=False), programme, pigments, deep)
+    return PreparedSheet(recipe, lay_charge(recipe, rng, weighed=False), programme, pigments, deep)
 
 
-def photographed(making: Making, seen: Seen) -> npt.NDArray[np.float32]:
+def photographed(prepared: PreparedSheet, seen: Seen) -> npt.NDArray[np.float32]:
     """Look at the top face of a making as a photo was taken: its scale, its blur, its trimmed size."""
-    folds = making.recipe.folding.folds
-    sheet = Sheet(*making.programme.sizes_mm[folds])
-    face = render(top_face(sheet, seen.px_per_mm), making, folds, SAMPLES).xyz1
+    folds = prepared.recipe.folding.folds
+    sheet = Sheet(*prepared.programme.sizes_mm[folds])
+    face = render(top_face(sheet, seen.px_per_mm), prepared, folds, SAMPLES).xyz1
     rows, columns = (min(n, most) for n, most in zip(seen.shape, face.shape[:2], strict=True))
     top, left = (face.shape[0] - rows) // 2, (face.shape[1] - columns) // 2
     return as_photographed(face[top : top + rows, left : left + columns], seen.blur_px)

@@ -20,7 +20,7 @@ Singles = npt.NDArray[np.float32]
 LONGEST_PX = 2400  # a larger photo is averaged down first: finer detail serves nothing here
 SMALLEST_SHEET = 0.02  # of the photo's area
 CLIPPED = 252  # of 255: from here on a channel may have been brighter than it says
-MOST_PX = 4_000_000  # of the straightened picture
+MAX_PX = 4_000_000  # of the straightened picture
 
 _LINEAR = linear_from_srgb1(np.arange(256) / 255).astype(np.float32)
 
@@ -198,7 +198,7 @@ def straighten(photo: Photo, corners_px: Floats, size_mm: tuple[float, float], m
     size_mm : tuple of float
         The sheet's sides along the upper edge and down, mm.
     mm_per_px : float
-        Wanted size of a pixel, mm; coarser where the picture would exceed `MOST_PX`.
+        Wanted size of a pixel, mm; coarser where the picture would exceed `MAX_PX`.
 
     Returns
     -------
@@ -206,7 +206,7 @@ def straighten(photo: Photo, corners_px: Floats, size_mm: tuple[float, float], m
         Each pixel is the mean of the light on its square of the sheet.
     """
     length, width = size_mm
-    step = max(mm_per_px, float(np.sqrt(length * width / MOST_PX)))
+    step = max(mm_per_px, float(np.sqrt(length * width / MAX_PX)))
     columns, rows = max(1, round(length / step)), max(1, round(width / step))
     face = np.array([[0.0, 0.0], [columns, 0.0], [columns, rows], [0.0, rows]])
     to_photo = homography(face, corners_px / photo.shrunk)

@@ -16,7 +16,7 @@ from scipy.optimize import nnls
 from ..colour.pigment import Palette, light_of, reach_mm
 from ..colour.spaces import lab_from_xyz1
 from ..recipe.recipe import Sheet
-from ..runtime.progress import Told, each, nobody
+from ..runtime.progress import ProgressCallback, each, no_progress
 from .surrogate_sheets import ACROSS, stand_ins
 
 Floats = npt.NDArray[np.float64]
@@ -77,9 +77,9 @@ class Fit:
 
     Attributes
     ----------
-    shares : ndarray, shape (sorts,)
+    shares : ndarray, shape (kinds,)
         Summing to 1.
-    spread : ndarray, shape (sorts,)
+    spread : ndarray, shape (kinds,)
         One standard deviation of each, from sheet to sheet.
     gains : ndarray, shape (3,)
         Logarithm by which the photo's X, Y, Z exceed the flakes'.
@@ -150,7 +150,7 @@ def fit(problem: Problem, folds: int, start: Floats, gains: Floats) -> Fit:
         The photo's colours and the flakes.
     folds : int
         Fold count taken for true.
-    start : ndarray, shape (sorts,)
+    start : ndarray, shape (kinds,)
         Shares to start from; sorts of share 0 stay out.
     gains : ndarray, shape (3,)
         Log gains to start from.
@@ -239,7 +239,7 @@ def _slopes(problem: Problem, folds: int, here: _Look, used: npt.NDArray[np.intp
 
 
 def _step(
-    slopes: Floats, miss: Floats, gains: Floats, used: npt.NDArray[np.intp], sorts: int, held: Floats
+    slopes: Floats, miss: Floats, gains: Floats, used: npt.NDArray[np.intp], kinds: int, held: Floats
 ) -> tuple[Floats, Floats]:
     """One Gauss-Newton step: shares at least 0 and summing to 1, gains free but held.
 
@@ -254,7 +254,7 @@ def _step(
     right = np.concatenate([miss + slopes[:, n:] @ gains, [SUM], zeros])
     matrix = np.concatenate([shares, free, -free], axis=1)  # free numbers: differences of two kept >= 0
     found = nnls(matrix, right, maxiter=50 * matrix.shape[1])[0]
-    new = np.zeros(sorts)
+    new = np.zeros(kinds)
     new[used] = found[:n] + 1e-6
     return new / new.sum(), np.clip(found[n : n + 3] - found[n + 3 :], -1.5, 1.5)
 
@@ -268,7 +268,7 @@ def _spread(slopes: Floats, sheets: Floats, n: int, held: Floats) -> Floats:
     return np.asarray(np.sqrt((strayed[:, :n] ** 2).sum(axis=0) / (len(sheets) - 1)))
 
 
-def fit_ladder(problem: Problem, counts: int, told: Told = nobody) -> list[Fit]:
+def fit_ladder(problem: Problem, counts: int, on_progress: ProgressCallback = no_progress) -> list[Fit]:
     """Fit shares of all flakes at 0, 1, 2 … folds, each count starting from the one before it, too.
 
     Parameters
@@ -277,7 +277,7 @@ def fit_ladder(problem: Problem, counts: int, told: Told = nobody) -> list[Fit]:
         The photo's colours and the flakes.
     counts : int
         How many fold counts.
-    told : callable
+    on_progress : callable
         Hears what part is done.
 
     Returns
@@ -285,12 +285,12 @@ def fit_ladder(problem: Problem, counts: int, told: Told = nobody) -> list[Fit]:
     list of Fit
         One for each count.
     """
-    sorts = len(problem.palette.names)
-    even = np.full(sorts, 1 / sorts)
+    kinds = len(problem.palette.names)
+    even = np.full(kinds, 1 / kinds)
     unsure = problem.gain_spread[0] > SURE
     exposures = problem.gain_spread[0] * np.array([-1.0, -0.4, 0.2, 0.8, 1.4] if unsure else [0.0])
     found: list[Fit] = []
-    for folds in each(range(counts), told):
+    for folds in each(range(counts), on_progress):
         tried = []
         if found:
             tried.append(fit(problem, folds, np.maximum(found[-1].shares, FEWEST), found[-1].gains))

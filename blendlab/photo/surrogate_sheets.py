@@ -17,7 +17,7 @@ from ..look.render import compositions
 from ..look.surfaces import top_face
 from ..recipe.recipe import Flake, Folding, Recipe, Sheet
 
-MOST_FOLDS = 10
+MAX_FOLDS = 10
 SHEETS = 6
 PIXELS = 200  # of each sheet
 ACROSS = 4  # light paths of a pixel, and points along each
@@ -45,7 +45,7 @@ class StandIns:
 
         Parameters
         ----------
-        shares : ndarray, shape (sorts,)
+        shares : ndarray, shape (kinds,)
             Summing to 1; a sort of no share is dealt no flake.
 
         Returns
@@ -79,15 +79,15 @@ def hands(sheet: Sheet, move: str, count: int, seed: int) -> tuple[tuple[Folding
     Returns
     -------
     tuple of (Folding, Programme)
-        Each with `MOST_FOLDS` cycles; kept for the next call.
+        Each with `MAX_FOLDS` cycles; kept for the next call.
     """
     rng = np.random.default_rng([seed, count])
     drags, rough = ((rng.permutation(count) + rng.random(count)) / count for _ in range(2))
     found = []
     for d, u, own in zip(drags, rough, rng.spawn(count), strict=True):
         drag, unevenness = (low + at * (high - low) for at, (low, high) in ((d, DRAG), (u, UNEVENNESS)))
-        folding = Folding(move, MOST_FOLDS, round(float(drag), 2), round(float(unevenness), 2))
-        found.append((folding, draw_programme(folding, sheet, MOST_FOLDS, own)))
+        folding = Folding(move, MAX_FOLDS, round(float(drag), 2), round(float(unevenness), 2))
+        found.append((folding, draw_programme(folding, sheet, MAX_FOLDS, own)))
     return tuple(found)
 
 
@@ -116,7 +116,7 @@ def stand_ins(sheet: Sheet, move: str, reach_mm: float, folds: int, seed: int = 
     reach_mm : float
         How deep light goes.
     folds : int
-        0 to `MOST_FOLDS`.
+        0 to `MAX_FOLDS`.
     seed : int
         Start of their chances.
 

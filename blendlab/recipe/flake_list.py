@@ -11,7 +11,7 @@ from .recipe import Flake
 COLUMNS = ("name", "srgb", "hide_mm", "grams", "piece_g", "source")
 MEASURED_COLUMNS = ("chip_mm", "over_black", "over_white", "spectrum")  # written only where one is filled
 MG = 1000  # milligrams in a gram: the finest amount on a list
-MOST_GRAMS = 1e7
+MAX_GRAMS = 1e7
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,7 @@ class Stocked:
         """Check every value and keep it in its plain form."""
         flake = self.charged(1.0)
         of = f"of flake {checks.shown(flake.name)}"
-        grams = checks.number(f"grams on hand {of}", self.grams, 0, MOST_GRAMS, "weigh what is there")
+        grams = checks.number(f"grams on hand {of}", self.grams, 0, MAX_GRAMS, "weigh what is there")
         plain = {key: getattr(flake, key) for key in ("name", "srgb", "hide_mm", "spectrum", "chip")}
         plain |= {"grams": round(grams * MG) / MG, "source": flake.source or ""}
         if self.piece_g is not None:

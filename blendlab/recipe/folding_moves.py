@@ -13,10 +13,10 @@ from .slab_size import FOLDS, Cycle, Size, cycles
 
 MOVES = FOLDS  # ways of folding a hot slab, by the name used in a recipe
 HANDLING = ("flip", "turn")  # further moves that a list of moves may hold
-MOST_FOLDS = 16
+MAX_FOLDS = 16
 USUAL_MOVE, USUAL_FOLDS = "half", 5
-MOST_MOVES = 48  # in a list
-TWIST_DEG, MOST_TWIST_DEG = 180.0, 1080.0  # where a twist gives no angle, and at most
+MAX_MOVES = 48  # in a list
+TWIST_DEG, MAX_TWIST_DEG = 180.0, 1080.0  # where a twist gives no angle, and at most
 LARGEST_SEED = 2**32 - 1
 _UNSAID: Any = None  # left to be worked out from the rest
 
@@ -90,7 +90,7 @@ class Folding:
     @property
     def most_folds(self) -> int:
         """How far the folding can be followed: the presses of the list where there is one."""
-        return MOST_FOLDS if self.moves is None else _presses(self.moves)
+        return MAX_FOLDS if self.moves is None else _presses(self.moves)
 
     def checked_folds(self, folds: object, what: str = "folds") -> int:
         """Return a fold count this folding can be looked at, 0 to `most_folds`.
@@ -166,7 +166,7 @@ def checked_move(what: str, value: object, allowed: Collection[str]) -> str:
     except ValueError:
         degrees = angle
     remedy = "write the angle in degrees after a colon, such as twist:90"
-    turned = checks.number(f"the angle of {what}", degrees, -MOST_TWIST_DEG, MOST_TWIST_DEG, remedy)
+    turned = checks.number(f"the angle of {what}", degrees, -MAX_TWIST_DEG, MAX_TWIST_DEG, remedy)
     return f"twist:{turned:g}"
 
 
@@ -196,14 +196,14 @@ def _moves(given: object, move: object) -> tuple[str, ...]:
     """Return a list of moves in their plain form."""
     if move is not None:
         checks.refuse("a recipe takes either move or moves", move, "take one of them out")
-    if not isinstance(given, tuple | list) or not 1 <= len(given) <= MOST_MOVES:
+    if not isinstance(given, tuple | list) or not 1 <= len(given) <= MAX_MOVES:
         remedy = 'list them in their order, such as ["edges-in", "turn", "half"]'
-        checks.refuse(f"moves must be a list of 1 to {MOST_MOVES} moves", given, remedy)
+        checks.refuse(f"moves must be a list of 1 to {MAX_MOVES} moves", given, remedy)
     known = (*MOVES, *HANDLING)
     found = tuple(checked_move(f"move {n} of the list", m, known) for n, m in enumerate(given, 1))
     count = _presses(found)
     remedy = "turn and flip alone press nothing" if count == 0 else "take some out"
-    checks.whole("the number of folds in moves", count, 1, MOST_FOLDS, remedy)
+    checks.whole("the number of folds in moves", count, 1, MAX_FOLDS, remedy)
     return found
 
 

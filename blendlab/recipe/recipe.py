@@ -16,13 +16,13 @@ from numpy.typing import NDArray
 from .. import checks
 from ..io import toml
 from ..tables import read_toml
-from .folding_moves import MOST_FOLDS as MOST_FOLDS
+from .folding_moves import MAX_FOLDS as MAX_FOLDS
 from .folding_moves import MOVES as MOVES
 from .folding_moves import Folding as Folding
 from .measurements import Chip, Spectrum, checked_spectrum
 from .slab_size import SIDES_MM, Size
 
-MOST_FLAKES = 12
+MAX_FLAKES = 12
 _NUMBERS = ("refractive_index", "reach_factor")  # of a recipe as a whole
 REFRACTIVE_INDEX: float = read_toml("hdpe/hdpe.toml")["refractive_index"]["usual"]
 
@@ -188,7 +188,7 @@ class Recipe:
             "the number of flakes in a recipe",
             len(self.flakes),
             1,
-            MOST_FLAKES,
+            MAX_FLAKES,
             "add a flake" if not self.flakes else "put like colours together as one flake",
         )
         seen = set()

@@ -4,34 +4,34 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import TypeVar
 
 Item = TypeVar("Item")
-Told = Callable[[float], None]
+ProgressCallback = Callable[[float], None]
 
 
-def nobody(part: float) -> None:
+def no_progress(part: float) -> None:
     """Take what part is done, 0 to 1, and let the work go on."""
 
 
-def within(told: Told, start: float, part: float) -> Told:
+def within(on_progress: ProgressCallback, start: float, part: float) -> ProgressCallback:
     """Return whom a part of the work tells: who hears of all of it.
 
     Parameters
     ----------
-    told : callable
+    on_progress : callable
         Hears of the whole.
     start, part : float
         Where the part begins and how much of the whole it is, 0 to 1.
     """
-    return lambda done: told(start + part * done)
+    return lambda done: on_progress(start + part * done)
 
 
-def each(items: Sequence[Item], told: Told) -> Iterator[Item]:
+def each(items: Sequence[Item], on_progress: ProgressCallback) -> Iterator[Item]:
     """Yield items, telling before each what part of them is done.
 
     Parameters
     ----------
     items : sequence
         Each about as much work as the others.
-    told : callable
+    on_progress : callable
         Takes a part, 0 to 1.
 
     Yields
@@ -40,5 +40,5 @@ def each(items: Sequence[Item], told: Told) -> Iterator[Item]:
         In order.
     """
     for number, item in enumerate(items):
-        told(number / len(items))
+        on_progress(number / len(items))
         yield item

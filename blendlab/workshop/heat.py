@@ -12,15 +12,15 @@ import numpy as np
 
 from .. import checks
 from .conduction import Array, Course, Layer, Material, Side, Until, conduct
-from .press_setup import Bench, Pace, Setting, setting
+from .press_setup import Pace, PressSetup, Setting, setting
 from .properties import hdpe
 
 # Cells through the slab. Beside 96 of them 24 melt 3-4 % late and 12 some 10 %, of a thin slab's short time;
 # everything else comes out within 0.2 %. Thin cells need short steps, so a thin slab has fewer.
-FEWEST_CELLS, MOST_CELLS, CELL_MM = 12, 24, 0.25
+MIN_CELLS, MAX_CELLS, CELL_MM = 12, 24, 0.25
 HOT_EVERY_S, COLD_EVERY_S = 2.0, 30.0  # spacing of the times kept for the chart
-MOST_HEATING_S = 4 * 3600.0
-MOST_COOLING_S = 72 * 3600.0
+MAX_HEATING_S = 4 * 3600.0
+MAX_COOLING_S = 72 * 3600.0
 
 
 @dataclass(frozen=True)
@@ -101,7 +101,7 @@ class Timetable:
 def timetable(
     mass_kg_m2: float,
     folds: Sequence[Fold] = (),
-    bench: Bench | None = None,
+    bench: PressSetup | None = None,
     *,
     pace: Pace = "usual",
     loads: int = 1,
@@ -114,7 +114,7 @@ def timetable(
         Plastic of one load on a square metre of plan, as it is melted.
     folds : sequence of Fold
         In order.
-    bench : Bench, optional
+    bench : PressSetup, optional
         The press and the boards.
     pace : str
         Which end of the published properties: quick, usual or slow.
@@ -130,9 +130,9 @@ def timetable(
     Raises
     ------
     InputError
-        Where the plates do not melt the charge through within `MOST_HEATING_S`, or it cools too slowly.
+        Where the plates do not melt the charge through within `MAX_HEATING_S`, or it cools too slowly.
     """
-    bench = bench or Bench()
+    bench = bench or PressSetup()
     checks.positive("mass_kg_m2 of a load", mass_kg_m2, "weigh the flakes")
     work = _Work(bench, setting(bench, pace))
     work.charge(mass_kg_m2)
@@ -157,16 +157,16 @@ def folded(slab: Layer, fold: Fold) -> Layer:
 class _Work:
     """The slab on its way through the hot work, and what happened to it so far."""
 
-    def __init__(self, bench: Bench, at: Setting) -> None:
+    def __init__(self, bench: PressSetup, at: Setting) -> None:
         self.bench, self.at = bench, at
         self.courses: list[tuple[str, Course]] = []
-        self.slab = Layer.at(at.solid, 1.0, bench.room_c, FEWEST_CELLS)
+        self.slab = Layer.at(at.solid, 1.0, bench.room_c, MIN_CELLS)
         self.melted = 0  # how many of the courses it took to melt the charge
 
     def charge(self, mass_kg_m2: float) -> None:
         """Melt a bed of loose flakes through, and let it soak."""
         solid_mm = 1000 * mass_kg_m2 / self.at.solid.solid.density_kg_m3
-        cells = int(np.clip(solid_mm / CELL_MM, FEWEST_CELLS, MOST_CELLS))
+        cells = int(np.clip(solid_mm / CELL_MM, MIN_CELLS, MAX_CELLS))
         self.slab = Layer.at(self.at.loose, mass_kg_m2, self.bench.room_c, cells)
         self._heat("melt")
         self.melted = len(self.courses)
@@ -214,8 +214,8 @@ class _Work:
     def _heat(self, kind: str, least_s: float = 0.0) -> None:
         """Press between the plates until the slab is molten through, turning it if one side is cold."""
         mark, spent = hdpe()["melting_end_c"]["value"], 0.0
-        stretch = MOST_HEATING_S if self.bench.heated_plates == 2 else self.bench.turn_s
-        while spent < MOST_HEATING_S:
+        stretch = MAX_HEATING_S if self.bench.heated_plates == 2 else self.bench.turn_s
+        while spent < MAX_HEATING_S:
             until = Until(0, mark, rising=True, after_s=least_s - spent)
             course = self._run(kind, self.at.plate, self.at.facing, stretch, until)
             if course.reached:
@@ -223,7 +223,7 @@ class _Work:
             spent += course.seconds[-1]
             self.slab, kind = self.slab.turned(), "turn"
         coldest = self.slab.temperature_c.min()
-        after = ValueError(f"{coldest:.0f} °C inside after {MOST_HEATING_S / 3600:g} hours")
+        after = ValueError(f"{coldest:.0f} °C inside after {MAX_HEATING_S / 3600:g} hours")
         rule = f"the press must bring the whole load above {mark:g} °C"
         checks.refuse(rule, after, "press smaller loads, or hotter plates within their limits")
 
@@ -244,11 +244,11 @@ class _Work:
         mass = 1e-3 * bench.board_mm * board.solid.density_kg_m3
         plank = Layer.at(board, mass, bench.room_c, _board_cells(self.slab, board, 1e-3 * bench.board_mm))
         course = conduct(
-            [plank, self.slab, plank], self.at.air, self.at.air, MOST_COOLING_S,
+            [plank, self.slab, plank], self.at.air, self.at.air, MAX_COOLING_S,
             joints_m2k_w=(joint, joint), until=Until(1, bench.release_c, rising=False), every_s=COLD_EVERY_S,
         )  # fmt: skip
         if not course.reached:
-            rule = f"a sheet must cool to {bench.release_c:g} °C within {MOST_COOLING_S / 3600:g} hours"
+            rule = f"a sheet must cool to {bench.release_c:g} °C within {MAX_COOLING_S / 3600:g} hours"
             still = ValueError(f"{course.layers[1].temperature_c.max():.0f} °C")
             checks.refuse(rule, still, "press a thinner one, or cool it between metal plates")
         self.courses.append(("cool", course))
@@ -263,7 +263,7 @@ def _board_cells(slab: Layer, board: Material, thickness_m: float) -> int:
         / (phase.conductivity_w_mk / phase.density_kg_m3 / phase.heat_j_kgk)
     )
     cell_m = slab.mass_kg_m2 / phase.density_kg_m3 / len(slab.enthalpy_j_kg) * reach
-    return int(np.clip(thickness_m / cell_m, 1, MOST_CELLS))
+    return int(np.clip(thickness_m / cell_m, 1, MAX_CELLS))
 
 
 def _slab(course: Course) -> Array:

@@ -9,10 +9,11 @@ from dataclasses import dataclass, replace
 from itertools import product
 
 from .. import checks
-from .press_setup import Bench, melt_density_g_cm3
-from .properties import Range, hdpe, spread
+from ..tables.ranges import Range
+from .press_setup import PressSetup, melt_density_g_cm3
+from .properties import hdpe, spread
 
-MOST_TILES_A_SIDE = 20
+MAX_TILES_A_SIDE = 20
 
 
 @dataclass(frozen=True)
@@ -47,7 +48,7 @@ class Order:
             checks.number(f"finished {name}", getattr(self, name), low, high, remedy)
         checks.number("trim_mm", self.trim_mm, 0, 50, "give what is cut off at each edge")
         for count in self.tiles:
-            checks.whole("tiles a side", count, 1, MOST_TILES_A_SIDE, "press fewer, larger tiles")
+            checks.whole("tiles a side", count, 1, MAX_TILES_A_SIDE, "press fewer, larger tiles")
 
     @property
     def finished_mm(self) -> tuple[float, float, float]:
@@ -101,7 +102,7 @@ class Plastic:
         return Range(*(cold_mm * (1 - percent / 100) ** 2 / r for percent, r in ends))
 
 
-def check_fit(order: Order, bench: Bench, plastic: Plastic) -> None:
+def check_fit(order: Order, bench: PressSetup, plastic: Plastic) -> None:
     """Refuse a hot plan larger than the plates, naming the fewest tiles that fit them.
 
     Raises
@@ -122,18 +123,18 @@ def check_fit(order: Order, bench: Bench, plastic: Plastic) -> None:
     checks.refuse(f"the hot sheet must fit the plates of {plates}", hot, remedy)
 
 
-def fitting_tiles(order: Order, bench: Bench, plastic: Plastic) -> tuple[int, int] | None:
+def fitting_tiles(order: Order, bench: PressSetup, plastic: Plastic) -> tuple[int, int] | None:
     """Return the fewest tiles along length and width that fit the plates, None where none do."""
     return next((tiles for tiles in _splits() if _fits(replace(order, tiles=tiles), bench, plastic)), None)
 
 
 def _splits() -> list[tuple[int, int]]:
     """Ways to divide a sheet into tiles, fewest tiles first, squarest first among equals."""
-    counts = range(1, MOST_TILES_A_SIDE + 1)
+    counts = range(1, MAX_TILES_A_SIDE + 1)
     return sorted(product(counts, counts), key=lambda split: (split[0] * split[1], abs(split[0] - split[1])))
 
 
-def _fits(order: Order, bench: Bench, plastic: Plastic) -> bool:
+def _fits(order: Order, bench: PressSetup, plastic: Plastic) -> bool:
     """Tell whether the hot plan of a tile lies within the plates, either way round."""
     hot = sorted(plastic.hot(side).usual for side in order.pressed_mm[:2])
     plates = sorted((bench.plate_length_mm, bench.plate_width_mm))

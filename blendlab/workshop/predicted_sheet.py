@@ -9,7 +9,7 @@ import numpy.typing as npt
 from ..colour.spaces import Colour
 from ..io.media import png_bytes
 from ..look.contrast import contrast, seen_lab
-from ..look.prepared_sheet import make_ready
+from ..look.prepared_sheet import prepare
 from ..look.render import render, srgb8
 from ..look.surfaces import top_face
 from ..recipe.recipe import Recipe
@@ -68,9 +68,9 @@ def predict(recipe: Recipe, px: int | None = None, samples: int = SAMPLES) -> Pr
     -------
     Prediction
     """
-    making = make_ready(recipe)
-    sheet = making.sheet_after(recipe.folding.folds)
+    prepared = prepare(recipe)
+    sheet = prepared.sheet_after(recipe.folding.folds)
     px_per_mm = (px or PICTURE_PX) / max(sheet.length_mm, sheet.width_mm)
     return Prediction(
-        render(top_face(sheet, px_per_mm), making, recipe.folding.folds, samples).xyz1, px_per_mm
+        render(top_face(sheet, px_per_mm), prepared, recipe.folding.folds, samples).xyz1, px_per_mm
     )

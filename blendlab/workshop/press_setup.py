@@ -21,7 +21,7 @@ LEAST_OVER_MELTING_C = 15.0  # plates cooler than this above the melting range p
 
 
 @dataclass(frozen=True)
-class Bench:
+class PressSetup:
     """The press and the boards; times are common practice where the maker gives none.
 
     Parameters
@@ -136,7 +136,7 @@ class Setting:
     board_joint_m2k_w: float
 
 
-def setting(bench: Bench, pace: Pace) -> Setting:
+def setting(bench: PressSetup, pace: Pace) -> Setting:
     """Return the bench's properties at a pace.
 
     Notes

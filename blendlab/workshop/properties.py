@@ -1,26 +1,11 @@
 """Published ranges, as the workshop reads them from the tables."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
 from .. import tables
-
-
-@dataclass(frozen=True)
-class Range:
-    """A value with its published range.
-
-    Attributes
-    ----------
-    low, usual, high : float
-        In the unit that the entry's name says.
-    """
-
-    low: float
-    usual: float
-    high: float
+from ..tables.ranges import Range
 
 
 @cache

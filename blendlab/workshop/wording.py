@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator
 
-from .batch import Batch
+from ..tables.ranges import Range
+from .batch_plan import Batch
 from .cautions import cautions
 from .heat import Step
-from .properties import Range, heat
+from .properties import heat
 
 
 def span(seconds: float) -> str:

@@ -21,7 +21,7 @@ from scipy.ndimage import map_coordinates
 
 from blendlab.folding.trace import follow_back
 from blendlab.io.media import read_text
-from blendlab.look.prepared_sheet import make_ready
+from blendlab.look.prepared_sheet import prepare
 from blendlab.look.render import render, sample_offsets
 from blendlab.look.surfaces import top_face
 from blendlab.recipe.recipe import Recipe, from_toml
@@ -56,7 +56,7 @@ def picture_points(recipe: Recipe) -> np.ndarray:
 
 def point_maps(recipe: Recipe, hand: str) -> None:
     """Time the point maps beside NumPy and C, after making sure that all three do the same."""
-    programme, points = make_ready(recipe, FOLDS).programme, picture_points(recipe)
+    programme, points = prepare(recipe, FOLDS).programme, picture_points(recipe)
     true = follow_back(points, programme, FOLDS)
     cores = numba.get_num_threads()
     wall = seconds(lambda: follow_back(points, programme, FOLDS))
@@ -100,9 +100,9 @@ def peak_mib(folds: int) -> float:
     """
     code = (
         "import resource; from blendlab.recipe.recipe import *; from blendlab.io.media import read_text;"
-        "from blendlab.look.prepared_sheet import make_ready; from blendlab.look.render import render;"
+        "from blendlab.look.prepared_sheet import prepare; from blendlab.look.render import render;"
         "from blendlab.look.surfaces import top_face;"
-        f"r = from_toml(read_text({str(RECIPE)!r})); m = make_ready(r, {folds});"
+        f"r = from_toml(read_text({str(RECIPE)!r})); m = prepare(r, {folds});"
         f"render(top_face(r.sheet, 10.24), m, {folds}, 16);"
         "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)"
     )
@@ -124,7 +124,7 @@ def main() -> None:
     recipe = from_toml(read_text(RECIPE))
     point_maps(recipe.with_folding(unevenness=0.0), "an even hand")
     point_maps(recipe, "the recipe's hand")
-    tile, full, many = top_face(recipe.sheet, 0.8), make_ready(recipe, FOLDS), make_ready(recipe, 12)
+    tile, full, many = top_face(recipe.sheet, 0.8), prepare(recipe, FOLDS), prepare(recipe, 12)
     picture = seconds(lambda: render(tile, full, FOLDS, 9))
     print(f"a ladder picture, {FOLDS} folds: {picture:.3f} s")
     print(f"  voxel grid: {voxel_ladder(FOLDS) / picture:.1f} times as long")

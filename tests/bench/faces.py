@@ -14,7 +14,7 @@ import numpy as np
 
 from blendlab.look.block import block_view
 from blendlab.look.lathe import blank, turned_view
-from blendlab.look.prepared_sheet import make_ready
+from blendlab.look.prepared_sheet import prepare
 from blendlab.look.profile import bowl, sphere, spindle
 from blendlab.look.render import render
 from blendlab.look.surfaces import Surface, planed, saw_cut
@@ -48,16 +48,16 @@ def surfaces() -> dict[str, Surface]:
 
 def main(folds: int = 4, samples: int = 9) -> None:
     """Print each surface's time, in all and for a megapixel seen, and its ratio to the top face."""
-    making = make_ready(Recipe("block", BLOCK, FLAKES, Folding(folds=folds)))
+    prepared = prepare(Recipe("block", BLOCK, FLAKES, Folding(folds=folds)))
     asked = surfaces()
     for surface in (planed(BLOCK, 0.5), turned_view(blank(sphere(19.0), BLOCK), 20)):
-        render(surface, making, folds, samples)  # compile
+        render(surface, prepared, folds, samples)  # compile
     top = 0.0
     for name, surface in asked.items():
         spent = []
         for _ in range(3):
             start = time.process_time()
-            picture = render(surface, making, folds, samples)
+            picture = render(surface, prepared, folds, samples)
             spent.append(time.process_time() - start)
         seen = int(np.isfinite(picture.xyz1[..., 1]).sum())
         each = min(spent) / seen * MEGAPIXEL

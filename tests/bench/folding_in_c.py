@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from blendlab.folding import moves, panels, smear
-from blendlab.folding.press import MOST_EVENTS
+from blendlab.folding.press import MAX_EVENTS
 from blendlab.folding.programme import Programme
 
 LOOP = r"""
@@ -33,7 +33,7 @@ static void smear(double *x, double *y, double *s, double a, double b, const dou
 }
 
 static void press(double *along, double *s, double strain, double p) {
-  for (int n = 0; n < MOST_EVENTS && strain > 1; n++) {
+  for (int n = 0; n < MAX_EVENTS && strain > 1; n++) {
     double w = *s * *s, d = 1 - w + w*strain, grown = d*sqrt(d/strain);
     if (p != 1) grown = pow(grown, p);
     if (fabs(*along)*grown <= 1) { *along *= grown; *s *= sqrt(strain/d); return; }
@@ -102,7 +102,7 @@ def loop() -> Callable[[np.ndarray, Programme], np.ndarray] | None:
         for name, value in vars(room).items()
         if name.isupper() and isinstance(value, int)
     }
-    defines = [f"-D{name}={value}" for name, value in (names | {"MOST_EVENTS": MOST_EVENTS}).items()]
+    defines = [f"-D{name}={value}" for name, value in (names | {"MAX_EVENTS": MAX_EVENTS}).items()]
     flags = ["-O3", "-march=native", "-shared", "-fPIC", *defines]
     subprocess.run([compiler, *flags, "-o", folder / "loop.so", folder / "loop.c", "-lm"], check=True)
     compiled = ctypes.CDLL(str(folder / "loop.so")).back

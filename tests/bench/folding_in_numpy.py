@@ -6,7 +6,7 @@ from blendlab.folding import moves, panels
 from blendlab.folding.programme import Programme
 from blendlab.folding.smear import GRID, NO_DISC
 
-MOST_EVENTS = 8  # a handful of points in a million turn at the edge more often
+MAX_EVENTS = 8  # a handful of points in a million turn at the edge more often
 
 
 def back(points: np.ndarray, programme: Programme) -> np.ndarray:
@@ -63,7 +63,7 @@ def _press(
     """Undo a press that spreads over one side: the flow in closed form, and over the edge."""
     along, p = (xi, p_x) if p_x > 0 else (eta, p_y)
     left = np.full(len(along), strain)
-    for _ in range(MOST_EVENTS):
+    for _ in range(MAX_EVENTS):
         w = s * s
         d = 1 - w + w * left
         grown = (d * np.sqrt(d / left)) ** p

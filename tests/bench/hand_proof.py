@@ -31,9 +31,9 @@ def photo_of(folds, values, rng):
     drag, unevenness, log_reach = (float(value) for value in values)
     seen = sheet_of(folds)
     recipe = replace(seen.recipe, reach_factor=float(np.exp(log_reach)))
-    making = press_calibration.pressed(recipe.with_folding(drag=drag, unevenness=unevenness), rng)
+    prepared = press_calibration.pressed(recipe.with_folding(drag=drag, unevenness=unevenness), rng)
     return replace(
-        seen, described=press_calibration.described_face(press_calibration.photographed(making, seen))
+        seen, described=press_calibration.described_face(press_calibration.photographed(prepared, seen))
     )
 
 
@@ -58,7 +58,7 @@ def main():
         .sum(axis=1)
         .argmin()
     ] = 1.0
-    held, off, off_usual, told, hits, likelier = [], [], [], [], [], []
+    held, off, off_usual, log_chance, hits, likelier = [], [], [], [], [], []
     for values in makers(rng):
         likely = [press_calibration.log_likelihood(photo_of(folds, values, rng)) for folds in COUNTS * 2]
         learnt, weights = press_calibration.learn(likely), press_calibration.weights_of(likely)
@@ -73,7 +73,7 @@ def main():
             at = COUNTS.index(photo.recipe.folding.folds)
             as_if = [replace(photo, recipe=photo.recipe.with_folding(folds=folds)) for folds in COUNTS]
             by_count = [press_calibration.log_likelihood(one) for one in as_if]
-            told.append(
+            log_chance.append(
                 [np.log(press_calibration.folds_told(by_count, w)[at]) for w in (weights, fixed, usual)]
             )
             hits.append(
@@ -83,7 +83,7 @@ def main():
     print(f"drag, unevenness, ln reach: held {np.mean(held, axis=0).round(2)}, off {rms[0]}, usual {rms[1]}")
     print(f"photos are {np.exp(np.mean(likelier)):.2f} times as likely as under the usual hand")
     print("folds of held-out photos, by the hand learnt, the usual one, any:")
-    print(f"  right {np.mean(hits, axis=0).round(2)}, mean log probability {np.mean(told, axis=0).round(3)}")
+    print(f"  right {np.mean(hits, axis=0).round(2)}, log chance {np.mean(log_chance, axis=0).round(3)}")
 
 
 if __name__ == "__main__":

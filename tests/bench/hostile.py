@@ -17,7 +17,7 @@ import warnings
 from tests.hostile.kinds import KINDS, Kind, tried
 
 SLOW_S, STUCK_S = 2.0, 60.0
-MOST_TOLD = 5  # faults of one kind that are printed whole
+MAX_TOLD = 5  # faults of one kind that are printed whole
 
 
 def run(kind: Kind, cases: int) -> int:
@@ -43,7 +43,7 @@ def run(kind: Kind, cases: int) -> int:
         f"   {slowest[0]:.2f} s, number {slowest[1]}",
         flush=True,
     )
-    for number, said in faults[:MOST_TOLD]:
+    for number, said in faults[:MAX_TOLD]:
         print(f"--- number {number}\n{said[:600]}\n … \n{said[-900:]}")
     if faults:
         print("all faults:", *(number for number, _ in faults))

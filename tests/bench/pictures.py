@@ -7,7 +7,7 @@ from pathlib import Path
 
 from blendlab.io.media import read_text, write_contact_sheet
 from blendlab.look.ladder import rungs, tile_px_per_mm
-from blendlab.look.prepared_sheet import make_ready
+from blendlab.look.prepared_sheet import prepare
 from blendlab.recipe.folding_moves import MOVES, Folding
 from blendlab.recipe.recipe import from_toml
 
@@ -19,14 +19,14 @@ def main() -> None:
     tiles, means, captions = [], [], []
     for move in MOVES:
         moved = recipe.with_folding(**vars(Folding(move=move, folds=7, seed=recipe.folding.seed)))
-        for rung in rungs(make_ready(moved, 7), (1, 3, 5, 7)):
+        for rung in rungs(prepare(moved, 7), (1, 3, 5, 7)):
             tiles.append(rung.srgb8)
             means.append(rung.mean.srgb)
             captions.append(f"{move}, {rung.folds}")
     pictures = SWATCHES / "pictures"
     pictures.mkdir(exist_ok=True)
     write_contact_sheet(pictures / "moves.png", tiles, means, captions, tile_px_per_mm(recipe), columns=8)
-    steps = list(rungs(make_ready(recipe, 10), range(11)))
+    steps = list(rungs(prepare(recipe, 10), range(11)))
     write_contact_sheet(
         pictures / "ladder.png",
         [step.srgb8 for step in steps],

@@ -146,11 +146,11 @@ def test_sheet_is_a_picture_of_true_size_and_true_colours(run: Run, strip: Path)
 
 
 def test_sheet_has_4_pixels_a_mm_and_16_samples_of_the_top_unless_told(run: Run, strip: Path) -> None:
-    plain, told = strip.with_name("plain.png"), strip.with_name("told.PNG")
+    plain, named = strip.with_name("plain.png"), strip.with_name("told.PNG")
     words = "sheet", strip, "--folds", "4", "--json", "--out"
     found = run(*words, plain).only_object()
-    assert found == run(*words, told, "--px-per-mm", "4", "--samples", "16", "--face", "top").only_object()
-    assert plain.read_bytes() == told.read_bytes()
+    assert found == run(*words, named, "--px-per-mm", "4", "--samples", "16", "--face", "top").only_object()
+    assert plain.read_bytes() == named.read_bytes()
     with Image.open(plain) as picture:
         assert picture.size == (320, 80)
 

@@ -22,17 +22,17 @@ def examples(text: str) -> list[list[str]]:
 
 
 def test_the_help_names_every_command_the_units_and_the_exit_status(run: Run) -> None:
-    told = "\n".join(run("--help").words())
+    words_shown = "\n".join(run("--help").words())
     for words in (*COMMANDS, "mm", "masses in g", "°C", "exit status 0", "130", "141", "COMMAND --help"):
-        assert words in told
-    assert examples(told)
+        assert words in words_shown
+    assert examples(words_shown)
 
 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_each_help_says_what_comes_out_and_gives_examples_that_can_be_read(run: Run, command: str) -> None:
-    told = "\n".join(run(command, "--help").words())
-    assert " out" in told
-    shown = examples(told)
+    words_shown = "\n".join(run(command, "--help").words())
+    assert " out" in words_shown
+    shown = examples(words_shown)
     assert shown
     for words in shown:
         assert words[0] == command
@@ -42,8 +42,8 @@ def test_each_help_says_what_comes_out_and_gives_examples_that_can_be_read(run: 
 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_every_option_is_explained(run: Run, command: str) -> None:
-    told = "\n".join(run(command, "--help").words())
-    options = cli._arguments(examples(told)[0]).of._actions
+    words_shown = "\n".join(run(command, "--help").words())
+    options = cli._arguments(examples(words_shown)[0]).of._actions
     assert len(options) > 2
     assert [option.dest for option in options if not option.help] == []
 
@@ -53,8 +53,8 @@ def test_an_example_of_the_help_does_what_it_says(
     run: Run, monkeypatch: pytest.MonkeyPatch, command: str
 ) -> None:
     monkeypatch.chdir(ROOT)
-    told = "\n".join(run(command, "--help").words())
-    for words in examples(told):
+    words_shown = "\n".join(run(command, "--help").words())
+    for words in examples(words_shown):
         assert "#" in run(*words).words()[0]
 
 

@@ -90,7 +90,7 @@ def test_a_place_that_cannot_be_written_is_refused_before_the_work(
 ) -> None:
     strip.with_name("folder.png").mkdir()
     strip.with_name("link.png").symlink_to(strip)
-    monkeypatch.setattr(prepared_sheet, "make_ready", lambda *_: pytest.fail("worked for nothing"))
+    monkeypatch.setattr(prepared_sheet, "prepare", lambda *_: pytest.fail("worked for nothing"))
     out = place and f"{strip.parent}/{place}"
     line = run(*command.split(), strip, "--out", out).refusal()
     assert "the place to write to must be" in line or "--out must name a PNG" in line

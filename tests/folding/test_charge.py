@@ -32,8 +32,8 @@ def spread_points(size_mm, log2_points, seed=0):
 
 
 def shares_of(charge):
-    sorts = charge.sorts_at(spread_points(charge.size_mm, 17))
-    return np.bincount(sorts, minlength=charge.sorts) / len(sorts)
+    kinds = charge.kinds_at(spread_points(charge.size_mm, 17))
+    return np.bincount(kinds, minlength=charge.kinds) / len(kinds)
 
 
 def in_kernel(charge):
@@ -78,8 +78,8 @@ flake_sizes = st.tuples(st.floats(4, 100), st.floats(4, 100), st.floats(1, 100))
     st.integers(0, 2**32 - 1),
 )
 @settings(max_examples=8)
-def test_any_recipe_is_met(sorts, sheet, seed):
-    asked = recipe([grams for grams, _ in sorts], sheet, [size for _, size in sorts])
+def test_any_recipe_is_met(kinds, sheet, seed):
+    asked = recipe([grams for grams, _ in kinds], sheet, [size for _, size in kinds])
     charge = lay_charge(asked, np.random.default_rng(seed))
     assert shares_of(charge) == pytest.approx(asked.shares, abs=0.002)
 
@@ -99,7 +99,7 @@ def test_a_sort_cut_larger_lies_in_larger_pieces():
 
 
 def test_the_finest_flakes_in_a_large_block_do_not_exhaust_memory(monkeypatch):
-    monkeypatch.setattr(charge_room, "MOST_CELLS", 3000)
+    monkeypatch.setattr(charge_room, "MAX_CELLS", 3000)
     asked = recipe([25, 75], Sheet(1000, 1000, 2), (0.2, 0.2, 0.2))
     charge = lay_charge(asked, np.random.default_rng(0))
     assert 1000 < charge.labels.size <= 3000
@@ -121,7 +121,7 @@ def test_twelve_sorts_of_the_finest_flakes_on_the_largest_sheet_take_little_memo
     _, most = tracemalloc.get_traced_memory()
     tracemalloc.stop()
     assert most < most_mib * 2**20
-    assert found.labels.size <= charge_room.MOST_CELLS
+    assert found.labels.size <= charge_room.MAX_CELLS
     assert found.levels[-12:].sum() == pytest.approx(1)
 
 
@@ -143,7 +143,7 @@ def test_a_point_belongs_to_the_nearest_seed(laid):
     corner = np.array(laid.size_mm) * [0.5, 0.5, 0.0]
     _, nearest = KDTree(laid.seeds.reshape(-1, 3)).query((points + corner) * laid.cells_per_mm)
     # Only the cell itself and those around it are searched; a seed two cells off is nearest but rarely.
-    assert (laid.labels.ravel()[nearest] == laid.sorts_at(points)).mean() > 0.998
+    assert (laid.labels.ravel()[nearest] == laid.kinds_at(points)).mean() > 0.998
 
 
 def test_the_face_between_two_flakes_lies_where_their_seeds_are_as_far(laid):
@@ -188,7 +188,7 @@ def test_a_stretch_of_melt_is_made_of_flakes_that_add_up(laid, place, gap, flake
 def test_the_shortest_stretch_is_one_flake_and_the_longest_the_whole_charge(laid):
     points = spread_points(laid.size_mm, 9)
     corner = np.array(laid.size_mm) * [0.5, 0.5, 0.0]
-    for point, sort in zip(points, laid.sorts_at(points), strict=True):
+    for point, sort in zip(points, laid.kinds_at(points), strict=True):
         short, long = np.zeros(3), np.zeros(3)
         place = (point + corner) * laid.cells_per_mm
         add_composition(*place, 0.0, 1.0, 1.0, in_kernel(laid), short)

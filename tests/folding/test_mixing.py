@@ -62,9 +62,9 @@ def test_intensity_of_two_even_mixtures(mean, part):
     assert intensity_of_segregation(samples) == pytest.approx(off**2 / (mean * (1 - mean)), abs=1e-12)
 
 
-@given(st.lists(st.integers(0, 3), min_size=2, max_size=40).filter(lambda sorts: len(set(sorts)) > 1))
-def test_whole_flakes_are_wholly_segregated(sorts):
-    assert intensity_of_segregation(np.eye(4)[sorts]) == pytest.approx(1)
+@given(st.lists(st.integers(0, 3), min_size=2, max_size=40).filter(lambda kinds: len(set(kinds)) > 1))
+def test_whole_flakes_are_wholly_segregated(kinds):
+    assert intensity_of_segregation(np.eye(4)[kinds]) == pytest.approx(1)
 
 
 def stirred(pattern):
@@ -134,8 +134,8 @@ def test_layers_are_as_thick_as_counting_them_finds(charge, drag, unevenness):
     points = np.empty((verticals, deep, 3))
     points[..., :2] = np.random.default_rng(0).uniform(-60, 60, (verticals, 1, 2))
     points[..., 2] = (np.arange(deep) + 0.5) / deep * SHEET.thickness_mm
-    sorts = charge.sorts_at(follow_back(points.reshape(-1, 3), programme, 2)).reshape(verticals, deep)
-    faces = np.count_nonzero(np.diff(sorts.astype(int), axis=1), axis=1).mean()
+    kinds = charge.kinds_at(follow_back(points.reshape(-1, 3), programme, 2)).reshape(verticals, deep)
+    faces = np.count_nonzero(np.diff(kinds.astype(int), axis=1), axis=1).mean()
     layer = layer_mm(charge, programme, 2, np.random.default_rng(0))
     assert layer == pytest.approx(SHEET.thickness_mm / faces, rel=0.08)
 

@@ -79,7 +79,7 @@ def test_any_programme_keeps_the_shares_and_comes_back(
     programme = drawn(folding, seed=seed)
     after = points_within(programme.sizes_mm[-1], seed=seed)
     first = follow_back(after, programme, folding.folds)
-    seen = np.bincount(charge.sorts_at(first), minlength=3) / POINTS
+    seen = np.bincount(charge.kinds_at(first), minlength=3) / POINTS
     shares = np.array([0.6, 0.3, 0.1])
     sampling = np.sqrt(shares * (1 - shares) / POINTS)
     assert np.all(np.abs(seen - shares) < 5 * sampling + 0.002)  # the charge itself is within 0.2 points

@@ -51,7 +51,7 @@ def charge():
 
 def holds_its_shares(charge, points):
     shares = np.array([0.5, 0.35, 0.15])
-    seen = np.bincount(charge.sorts_at(points), minlength=3) / len(points)
+    seen = np.bincount(charge.kinds_at(points), minlength=3) / len(points)
     return np.all(np.abs(seen - shares) < 4 * np.sqrt(shares * (1 - shares) / len(points)))
 
 

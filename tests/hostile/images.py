@@ -14,7 +14,7 @@ from .damage import damaged_bytes
 
 # 6000 x 6000 is within the limit on pixels, so that such a picture is decoded, be there data or not.
 SIDES = (0, 1, 63, 64, 96, 255, 256, 6000, 16383, 32767, 65535)
-MOST_CHUNK = 2**31 - 1  # a PNG's limit on the length of a chunk
+MAX_CHUNK = 2**31 - 1  # a PNG's limit on the length of a chunk
 PNG_START = b"\x89PNG\r\n\x1a\n"
 
 
@@ -116,7 +116,7 @@ def _png(content: bytes, rng: Random) -> bytes:
         at = rng.randrange(len(found))
         found[at] = found[at][0], damaged_bytes(found[at][1], rng)
     elif what == 2:
-        size = rng.choice(SIDES), rng.choice((*SIDES, MOST_CHUNK))
+        size = rng.choice(SIDES), rng.choice((*SIDES, MAX_CHUNK))
         depth = rng.choice((0, 1, 2, 4, 8, 16, 255)), rng.choice((0, 2, 3, 4, 6, 255)), rng.randrange(3)
         found[0] = b"IHDR", header(*size, *depth)[8:-4]
     elif what == 3:

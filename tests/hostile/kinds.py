@@ -16,8 +16,8 @@ import numpy as np
 
 from blendlab.checks import InputError
 from blendlab.io import media
-from blendlab.logbook import drafts, export, log, photos, stock
-from blendlab.logbook.log import Logged
+from blendlab.logbook import drafts, export, photos, sheet_log, stock
+from blendlab.logbook.sheet_log import Logged
 from blendlab.recipe.flake_list import Stocked, from_csv, to_csv
 from blendlab.recipe.measurements import Chip, spectrum_from_csv
 from blendlab.recipe.recipe import Flake, Folding, from_toml, to_toml
@@ -156,8 +156,8 @@ def _zip() -> bytes:
         stock.put(home, [Stocked("scrap", "#808080", grams=100), Stocked("=1", "#101010", grams=1)])
         first = Logged(date(2026, 3, 14), recipe, ("melt 3 min",), 200.5, notes="calm", rating=4)
         first = replace(first, prediction={"folds": 4, "mean": {"lab": [71.25, -1.5, -9.75]}})
-        log.record(home, first, photo=photo, take={"scrap": 5.0})
-        log.record(home, replace(first, notes="=1+1\n@x", rating=None, prediction={}))
+        sheet_log.record(home, first, photo=photo, take={"scrap": 5.0})
+        sheet_log.record(home, replace(first, notes="=1+1\n@x", rating=None, prediction={}))
         drafts.save(home, "mix", 'name = "half done"\n')
         file = io.BytesIO()
         export.export_to(home, file)
@@ -189,12 +189,12 @@ def _read_zip(content: bytes, folder: Path) -> None:
         export.import_from(home, io.BytesIO(content))
     except InputError:
         if home.exists():
-            assert log.search(home) == stock.stock(home) == ()
+            assert sheet_log.search(home) == stock.stock(home) == ()
         assert {path.name for path in folder.iterdir()} <= {"home"}
         raise
     assert {path.name for path in folder.iterdir()} == {"home"}
     export.export_to(home, again)
-    for sheet in log.search(home):
+    for sheet in sheet_log.search(home):
         if sheet.photo:
             media.small_picture(photos.read(home, sheet.photo), 64)
     shutil.rmtree(home)
@@ -215,8 +215,8 @@ def _read_photo(content: bytes, folder: Path) -> None:
     assert srgb8.dtype == np.uint8
     assert srgb8.ndim == 3
     assert srgb8.shape[2] == 3
-    assert min(srgb8.shape[:2]) >= media.FEWEST_PHOTO_PX
-    assert srgb8.size <= 3 * media.MOST_PHOTO_PX
+    assert min(srgb8.shape[:2]) >= media.MIN_PHOTO_PX
+    assert srgb8.size <= 3 * media.MAX_PHOTO_PX
 
 
 KINDS = (

@@ -183,8 +183,8 @@ def _bomb() -> bytes:
 def bomb(content: bytes, rng: Random) -> bytes:
     """A file that unpacks a thousandfold, its size told truly or not."""
     claimed = rng.choice((ZEROS, 0, 1000, 0xFFFFFFFF))
-    true, told = struct.pack("<L", ZEROS), struct.pack("<L", claimed)
-    return _bomb().replace(true, told)
+    true, stated = struct.pack("<L", ZEROS), struct.pack("<L", claimed)
+    return _bomb().replace(true, stated)
 
 
 def _headers(content: bytes, rng: Random) -> bytes:

@@ -82,7 +82,7 @@ def test_a_byte_order_mark_is_no_part_of_the_text(tmp_path: Path) -> None:
 def test_files_that_are_no_text_are_refused(tmp_path: Path) -> None:
     latin, large = tmp_path / "latin.toml", tmp_path / "large.toml"
     latin.write_bytes("blåbær".encode("latin-1"))
-    large.write_bytes(b"#" * (media.MOST_TEXT_BYTES + 1))
+    large.write_bytes(b"#" * (media.MAX_TEXT_BYTES + 1))
     with pytest.raises(InputError, match=r"must hold UTF-8 text, got '.*latin\.toml'; "):
         media.read_text(latin)
     with pytest.raises(InputError, match="must hold at most 1,000,000 bytes"):

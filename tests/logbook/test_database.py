@@ -11,7 +11,7 @@ from dataclasses import replace
 import pytest
 
 from blendlab.checks import InputError
-from blendlab.logbook import database, log, photos, stock
+from blendlab.logbook import database, photos, sheet_log, stock
 from blendlab.recipe.recipe import to_toml
 
 JPEG = b"\xff\xd8\xff one"
@@ -45,30 +45,30 @@ def integrity(home):
 @pytest.mark.parametrize("version", range(1, database.VERSION + 1))
 def test_older_logs_migrate_and_keep_what_they_hold(tmp_path, sheet, version):
     old_log(tmp_path, version, sheet)
-    (found,) = log.search(tmp_path)  # reading migrates a copy only
+    (found,) = sheet_log.search(tmp_path)  # reading migrates a copy only
     assert (found.uid, found.notes, found.recipe) == ("ab12", "old", sheet.recipe)
     with closing(sqlite3.connect(tmp_path / database.FILE)) as connection:
         assert connection.execute("PRAGMA user_version").fetchone() == (version,)
-    log.record(tmp_path, sheet)
+    sheet_log.record(tmp_path, sheet)
     with closing(sqlite3.connect(tmp_path / database.FILE)) as connection:
         assert connection.execute("PRAGMA user_version").fetchone() == (database.VERSION,)
-    assert len(log.search(tmp_path)) == 2
+    assert len(sheet_log.search(tmp_path)) == 2
     assert integrity(tmp_path) == "ok"
     if version >= 2:
-        log.undo(tmp_path, "ab12")
+        sheet_log.undo(tmp_path, "ab12")
         assert stock.stock(tmp_path)[0].grams == 1.75
 
 
 def test_a_newer_log_is_shown_and_not_changed(tmp_path, sheet):
-    kept = log.record(tmp_path, sheet)
+    kept = sheet_log.record(tmp_path, sheet)
     with closing(sqlite3.connect(tmp_path / database.FILE)) as connection:
         connection.execute("PRAGMA user_version = 99")
         connection.execute("ALTER TABLE sheets ADD COLUMN smell TEXT")
-        database.commit()
+        connection.commit()
     before = (tmp_path / database.FILE).read_bytes()
-    assert log.search(tmp_path) == (kept,)
+    assert sheet_log.search(tmp_path) == (kept,)
     assert "written by a newer blendlab (schema 99" in database.warning(tmp_path)
-    for change in (lambda: log.record(tmp_path, sheet), lambda: log.undo(tmp_path, kept.uid)):
+    for change in (lambda: sheet_log.record(tmp_path, sheet), lambda: sheet_log.undo(tmp_path, kept.uid)):
         with pytest.raises(InputError, match=r"a newer blendlab .* update blendlab"):
             change()
     assert (tmp_path / database.FILE).read_bytes() == before
@@ -76,7 +76,7 @@ def test_a_newer_log_is_shown_and_not_changed(tmp_path, sheet):
 
 def test_a_log_of_this_version_needs_no_warning(tmp_path, sheet):
     assert database.warning(tmp_path) is None
-    log.record(tmp_path, sheet)
+    sheet_log.record(tmp_path, sheet)
     assert database.warning(tmp_path) is None
 
 
@@ -85,7 +85,7 @@ def test_a_log_of_this_version_needs_no_warning(tmp_path, sheet):
 )
 def test_a_file_that_is_no_database_is_refused_and_left(tmp_path, sheet, damage):
     (tmp_path / database.FILE).write_bytes(damage)
-    for use in (lambda: log.search(tmp_path), lambda: log.record(tmp_path, sheet)):
+    for use in (lambda: sheet_log.search(tmp_path), lambda: sheet_log.record(tmp_path, sheet)):
         with pytest.raises(InputError, match="the log must be"):
             use()
     assert (tmp_path / database.FILE).read_bytes() == damage
@@ -94,7 +94,7 @@ def test_a_file_that_is_no_database_is_refused_and_left(tmp_path, sheet, damage)
 def test_another_programs_database_is_refused_and_left(tmp_path, sheet):
     with closing(sqlite3.connect(tmp_path / database.FILE)) as connection:
         connection.execute("CREATE TABLE sheets (thread_count INTEGER)")
-    for use in (lambda: log.search(tmp_path), lambda: log.record(tmp_path, sheet)):
+    for use in (lambda: sheet_log.search(tmp_path), lambda: sheet_log.record(tmp_path, sheet)):
         with pytest.raises(InputError, match="the log must be one of blendlab"):
             use()
     with closing(sqlite3.connect(tmp_path / database.FILE)) as connection:
@@ -118,44 +118,44 @@ def as_a_plain_user(home):
 
 
 def test_a_read_only_folder_is_read_and_refused_to_writing(tmp_path, sheet):
-    kept = log.record(tmp_path, sheet, photo=JPEG, clean=lambda raw: raw)
+    kept = sheet_log.record(tmp_path, sheet, photo=JPEG, clean=lambda raw: raw)
     for file in tmp_path.rglob("*"):
         file.chmod(0o555 if file.is_dir() else 0o444)
     tmp_path.chmod(0o555)
     try:
         with as_a_plain_user(tmp_path):
-            assert log.search(tmp_path) == (kept,)
+            assert sheet_log.search(tmp_path) == (kept,)
             assert photos.read(tmp_path, kept.photo) == JPEG
             with pytest.raises(InputError, match="a folder you may write to with BLENDLAB_HOME"):
-                log.record(tmp_path, sheet)
+                sheet_log.record(tmp_path, sheet)
             with pytest.raises(InputError, match="BLENDLAB_HOME"):
-                log.record(tmp_path / "new", sheet)
+                sheet_log.record(tmp_path / "new", sheet)
     finally:
         tmp_path.chmod(0o755)
-    assert log.search(tmp_path) == (kept,)
+    assert sheet_log.search(tmp_path) == (kept,)
 
 
 def test_a_full_disk_changes_nothing(tmp_path, sheet):
     """A limit on the size of files stands in for the disk's end; the system's own refusal is met."""
-    kept = log.record(tmp_path, sheet)
+    kept = sheet_log.record(tmp_path, sheet)
     soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
     resource.setrlimit(resource.RLIMIT_FSIZE, (300_000, hard))
     try:
         with pytest.raises(InputError, match=r"free some space|another place"):
-            log.record(tmp_path, sheet, photo=JPEG + bytes(400_000), clean=lambda raw: raw)
+            sheet_log.record(tmp_path, sheet, photo=JPEG + bytes(400_000), clean=lambda raw: raw)
         with pytest.raises(InputError, match="the log must be writable"):  # noqa: PT012 - one of these
             for _ in range(100):
-                log.record(tmp_path, replace(sheet, notes="x" * 10_000))
+                sheet_log.record(tmp_path, replace(sheet, notes="x" * 10_000))
     finally:
         resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
-    assert kept in log.search(tmp_path)
+    assert kept in sheet_log.search(tmp_path)
     assert integrity(tmp_path) == "ok"
-    assert log.record(tmp_path, sheet) in log.search(tmp_path)
+    assert sheet_log.record(tmp_path, sheet) in sheet_log.search(tmp_path)
 
 
 def test_a_database_that_may_not_grow_refuses_whole(tmp_path, sheet, monkeypatch):
-    log.record(tmp_path, sheet)
-    before = log.search(tmp_path)
+    sheet_log.record(tmp_path, sheet)
+    before = sheet_log.search(tmp_path)
     prepare = database._prepare
 
     def prepare_full(connection):
@@ -166,9 +166,9 @@ def test_a_database_that_may_not_grow_refuses_whole(tmp_path, sheet, monkeypatch
     with pytest.raises(
         InputError, match="disk is full; free some space, then try again; nothing was changed"
     ):
-        log.record(tmp_path, replace(sheet, notes="x" * 10_000))
+        sheet_log.record(tmp_path, replace(sheet, notes="x" * 10_000))
     monkeypatch.undo()
-    assert log.search(tmp_path) == before
+    assert sheet_log.search(tmp_path) == before
 
 
 WRITER = """
@@ -176,13 +176,13 @@ import sys
 from datetime import date
 from pathlib import Path
 from blendlab.recipe.recipe import Flake, Recipe, Sheet
-from blendlab.workshop import log
+from blendlab.logbook import sheet_log
 home, who, count = Path(sys.argv[1]), sys.argv[2], int(sys.argv[3])
 recipe = Recipe(who, Sheet(), (Flake("white", "#f2f0e8", 100), Flake("blue", "#14409a", 20)))
 for number in range(count):
-    sheet = log.Logged(date(2026, 1, 1), recipe, notes=f"{who} {number} " + "x" * 3000)
+    sheet = sheet_log.Logged(date(2026, 1, 1), recipe, notes=f"{who} {number} " + "x" * 3000)
     photo = b"\\xff\\xd8\\xff" + f"{who} {number}".encode() * 500
-    kept = log.record(home, sheet, photo=photo, clean=lambda raw: raw, take={"white": 1.0})
+    kept = sheet_log.record(home, sheet, photo=photo, clean=lambda raw: raw, take={"white": 1.0})
     print(kept.uid, flush=True)
 """
 
@@ -195,9 +195,9 @@ def writer(home, who, count):
 def test_two_programs_write_at_once(tmp_path, flakes):
     stock.put(tmp_path, flakes)
     both = [writer(tmp_path, who, 12) for who in ("one", "two")]
-    told = [process.communicate(timeout=60)[0].split() for process in both]
+    uids = [process.communicate(timeout=60)[0].split() for process in both]
     assert [process.returncode for process in both] == [0, 0]
-    assert {sheet.uid for sheet in log.search(tmp_path)} == {*told[0], *told[1]}
+    assert {sheet.uid for sheet in sheet_log.search(tmp_path)} == {*uids[0], *uids[1]}
     assert {flake.name: flake.grams for flake in stock.stock(tmp_path)}["white"] == 1000.125 - 24
     assert integrity(tmp_path) == "ok"
 
@@ -224,19 +224,19 @@ def test_a_killed_program_loses_nothing_it_told(tmp_path, flakes, turn):
     """Killed or asked to end amid a run of writes: what was told stands, the rest whole or not at all."""
     stock.put(tmp_path, flakes)
     with writer(tmp_path, "doomed", 10_000) as process:
-        told = [process.stdout.readline().strip()]  # it is under way
+        uids = [process.stdout.readline().strip()]  # it is under way
         time.sleep(0.002 * (turn * 37 % 100))
         process.send_signal((signal.SIGKILL, signal.SIGTERM)[turn % 2])
-        told += process.stdout.read().split()
-    told = [uid for uid in told if len(uid) == 32]
-    found = {sheet.uid: sheet for sheet in log.search(tmp_path)}
-    assert set(told) <= set(found)
-    assert len(found) <= len(told) + 1
+        uids += process.stdout.read().split()
+    uids = [uid for uid in uids if len(uid) == 32]
+    found = {sheet.uid: sheet for sheet in sheet_log.search(tmp_path)}
+    assert set(uids) <= set(found)
+    assert len(found) <= len(uids) + 1
     assert integrity(tmp_path) == "ok"
     white = {flake.name: flake.grams for flake in stock.stock(tmp_path)}["white"]
     assert white == pytest.approx(1000.125 - len(found))
     assert all(photos.read(tmp_path, sheet.photo).startswith(b"\xff\xd8\xff") for sheet in found.values())
     last = max(found)  # and the log goes on, without the rubbish of the killed write
-    log.undo(tmp_path, last)
+    sheet_log.undo(tmp_path, last)
     kept = {file.name for file in (tmp_path / photos.FOLDER).iterdir()}
     assert kept == {sheet.photo for uid, sheet in found.items() if uid != last}

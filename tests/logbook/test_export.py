@@ -9,7 +9,7 @@ from datetime import date
 import pytest
 
 from blendlab.checks import InputError
-from blendlab.logbook import drafts, log, photos, stock, zip_archive
+from blendlab.logbook import drafts, photos, sheet_log, stock, zip_archive
 from blendlab.logbook.database import reading
 from blendlab.logbook.export import export_to, import_from
 
@@ -31,9 +31,9 @@ def home(tmp_path, sheet, flakes):
     home = tmp_path / "home"
     stock.put(home, flakes)
     awkward = replace(sheet, notes="=HYPERLINK('x')\r\n\ttrailing \n", rating=None, weight_g=0.1 + 0.2)
-    log.record(home, sheet, photo=JPEG, picture=PNG, clean=bytes, take={"white": 100.2})
-    log.record(home, awkward, photo=JPEG, clean=bytes)
-    log.record(home, replace(sheet, pressed_on=date(2020, 2, 29), prediction={}))
+    sheet_log.record(home, sheet, photo=JPEG, picture=PNG, clean=bytes, take={"white": 100.2})
+    sheet_log.record(home, awkward, photo=JPEG, clean=bytes)
+    sheet_log.record(home, replace(sheet, pressed_on=date(2020, 2, 29), prediction={}))
     drafts.save(home, "flakes", 'name = "half done"\n')
     return home
 
@@ -69,8 +69,8 @@ def test_an_export_restores_exactly(tmp_path, home, exported):
 
 def test_an_undo_after_a_restore_puts_back_what_was_taken(tmp_path, flakes, exported):
     import_from(tmp_path / "new", io.BytesIO(exported))
-    first = log.search(tmp_path / "new", "keep the blue", since=date(2026, 1, 1))[0]
-    log.undo(tmp_path / "new", first.uid)
+    first = sheet_log.search(tmp_path / "new", "keep the blue", since=date(2026, 1, 1))[0]
+    sheet_log.undo(tmp_path / "new", first.uid)
     assert stock.stock(tmp_path / "new") == flakes
 
 
@@ -88,10 +88,10 @@ def test_an_import_adds_only_what_is_new(home, exported):
     done = import_from(home, io.BytesIO(exported))
     assert (done.sheets, done.flakes, done.known) == (0, 0, 3)
     assert everything(home) == before
-    gone = log.search(home)[0]
-    log.undo(home, gone.uid)
+    gone = sheet_log.search(home)[0]
+    sheet_log.undo(home, gone.uid)
     assert import_from(home, io.BytesIO(exported)).sheets == 1
-    assert log.get(home, gone.uid) == gone
+    assert sheet_log.get(home, gone.uid) == gone
 
 
 def test_an_empty_log_exports_and_restores(tmp_path):
@@ -187,15 +187,15 @@ def test_forged_zips_import_nothing(tmp_path, exported, name, make):
         import_from(tmp_path / "new", io.BytesIO(content))
     assert str(refusal.value).isprintable()
     assert len(str(refusal.value)) < 400
-    assert log.search(tmp_path / "new") == ()
+    assert sheet_log.search(tmp_path / "new") == ()
     assert stock.stock(tmp_path / "new") == ()
 
 
 def test_a_zip_that_unpacks_too_large_is_refused(tmp_path, exported, monkeypatch):
-    monkeypatch.setattr(zip_archive, "MOST_FILE_BYTES", 100)
+    monkeypatch.setattr(zip_archive, "MAX_FILE_BYTES", 100)
     with pytest.raises(InputError, match=r"more than 0\.0001 MB in"):
         import_from(tmp_path / "new", io.BytesIO(exported))
-    monkeypatch.setattr(zip_archive, "MOST_BYTES", 100)
+    monkeypatch.setattr(zip_archive, "MAX_BYTES", 100)
     with pytest.raises(InputError, match="more than 50,000 files or"):
         import_from(tmp_path / "new", io.BytesIO(exported))
 
@@ -210,7 +210,7 @@ def test_a_bomb_is_refused_and_never_held_whole(tmp_path):
         import_from(tmp_path / "new", bomb)
     _, most = tracemalloc.get_traced_memory()
     tracemalloc.stop()
-    assert most < 2.5 * zip_archive.MOST_FILE_BYTES
+    assert most < 2.5 * zip_archive.MAX_FILE_BYTES
     assert not (tmp_path / "new").exists()
 
 
@@ -235,7 +235,7 @@ def test_a_link_a_folder_or_a_pipe_is_never_made(tmp_path, exported, kind):
     )
     with pytest.raises(InputError, match="a picture must be PNG or JPEG"):
         import_from(tmp_path / "new", out)
-    assert log.search(tmp_path / "new") == ()
+    assert sheet_log.search(tmp_path / "new") == ()
 
 
 def test_a_name_that_stands_twice_is_refused(tmp_path, exported):

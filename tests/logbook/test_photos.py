@@ -8,7 +8,7 @@ from PIL import Image
 
 from blendlab.checks import InputError
 from blendlab.io.media import clean_photo, photo_from_bytes
-from blendlab.logbook import log, photos
+from blendlab.logbook import photos, sheet_log
 
 PLACE = b"52 degrees north"
 ROTATED = 6  # EXIF orientation: the camera was held upright, the pixels lie on their side
@@ -41,9 +41,9 @@ def test_a_kept_photo_says_nothing_but_its_pixels(kind):
 def test_the_log_cleans_photos_by_itself_and_keeps_our_own_picture_as_it_is(tmp_path, sheet):
     png = BytesIO()
     Image.new("RGB", (40, 10)).save(png, "PNG")  # a narrow strip is no photo, but may be predicted
-    kept = log.record(tmp_path, sheet, photo=photo(), picture=png.getvalue())
+    kept = sheet_log.record(tmp_path, sheet, photo=photo(), picture=png.getvalue())
     assert PLACE not in photos.read(tmp_path, kept.photo)
     assert photos.read(tmp_path, kept.picture) == png.getvalue()
     with pytest.raises(InputError, match="the photo must be a JPEG, PNG or WebP file"):
-        log.amend(tmp_path, kept, photo=b"GIF89a")
-    assert log.get(tmp_path, kept.uid) == kept
+        sheet_log.amend(tmp_path, kept, photo=b"GIF89a")
+    assert sheet_log.get(tmp_path, kept.uid) == kept

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from blendlab.look.ladder import TILE_SAMPLES, rungs, tile_px_per_mm
-from blendlab.look.prepared_sheet import make_ready
+from blendlab.look.prepared_sheet import prepare
 from blendlab.look.render import render
 from blendlab.look.surfaces import top_face
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
@@ -27,10 +27,10 @@ def test_twelve_flakes_on_the_largest_sheets_are_followed_to_the_last_fold(sheet
         for n in range(12)
     )
     asked = Recipe("huge", sheet, flakes, folding)
-    first, last = rungs(make_ready(asked), [0, folding.folds])
+    first, last = rungs(prepare(asked), [0, folding.folds])
     for rung in (first, last):
-        face = top_face(rung.making.sheet_after(rung.folds), tile_px_per_mm(asked))
-        light = render(face, rung.making, rung.folds, TILE_SAMPLES).xyz1
+        face = top_face(rung.prepared.sheet_after(rung.folds), tile_px_per_mm(asked))
+        light = render(face, rung.prepared, rung.folds, TILE_SAMPLES).xyz1
         assert np.isfinite(light).all()
         assert light.min() >= 0
         assert np.isfinite([rung.contrast, rung.feature_mm, rung.layer_mm, rung.segregation]).all()

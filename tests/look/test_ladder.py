@@ -19,7 +19,7 @@ from blendlab.look.ladder import (
     tile_px_per_mm,
     word_for,
 )
-from blendlab.look.prepared_sheet import make_ready
+from blendlab.look.prepared_sheet import prepare
 from blendlab.look.render import render, srgb8
 from blendlab.look.surfaces import top_face
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
@@ -37,7 +37,7 @@ contrasts = st.lists(st.floats(0, 60), min_size=2, max_size=11)
 
 @pytest.fixture(scope="module")
 def ladder():
-    return list(rungs(make_ready(RECIPE, COUNTS[-1]), COUNTS))
+    return list(rungs(prepare(RECIPE, COUNTS[-1]), COUNTS))
 
 
 def test_a_rung_for_each_count_in_turn(ladder):
@@ -58,8 +58,8 @@ def test_folding_calms_and_thins(ladder):
 
 def test_a_mean_is_the_mean_of_the_light_and_drift_is_counted_from_the_area_mean(ladder):
     for rung in ladder:
-        face = top_face(rung.making.sheet_after(rung.folds), tile_px_per_mm(RECIPE))
-        light = render(face, rung.making, rung.folds, TILE_SAMPLES).xyz1
+        face = top_face(rung.prepared.sheet_after(rung.folds), tile_px_per_mm(RECIPE))
+        light = render(face, rung.prepared, rung.folds, TILE_SAMPLES).xyz1
         assert np.array_equal(rung.srgb8, srgb8(light))
         assert rung.mean.xyz1 == pytest.approx(light.mean(axis=(0, 1), dtype=float))
     # Opaque flakes far thicker than light's reach: unfolded, the face is the area mean but for chance.
@@ -68,17 +68,17 @@ def test_a_mean_is_the_mean_of_the_light_and_drift_is_counted_from_the_area_mean
 
 
 def test_a_rung_does_not_depend_on_the_others(ladder):
-    (alone,) = rungs(make_ready(RECIPE, 9), [6])
+    (alone,) = rungs(prepare(RECIPE, 9), [6])
     assert alone.unfolded == ladder[0].contrast
     assert np.array_equal(alone.srgb8, ladder[2].srgb8)
     assert alone.as_json() == ladder[2].as_json()
-    (told,) = rungs(make_ready(RECIPE, 6), [6], unfolded=ladder[0].contrast)
-    assert told.look == alone.look
+    (chosen,) = rungs(prepare(RECIPE, 6), [6], unfolded=ladder[0].contrast)
+    assert chosen.look == alone.look
 
 
 def test_one_colour_is_even_at_any_count():
     plain = Recipe("Plain", RECIPE.sheet, RECIPE.flakes[:1], RECIPE.folding)
-    for rung in rungs(make_ready(plain, 2), (0, 2)):
+    for rung in rungs(prepare(plain, 2), (0, 2)):
         assert rung.contrast == pytest.approx(0, abs=1e-3)
         assert rung.look == "even"
         assert rung.segregation == 0
@@ -154,8 +154,8 @@ def test_choosing_tells_how_many_further_sheets_agree(ladder):
     assert chosen.folds == nearest("marbled", COUNTS, own, own[0]).folds
     assert choose("marbled", ladder, [own, own]).sure == "All 2 further sheets tried agree."
     calm, lively = [40, 0.1, 0.1], [40, 40, 16]
-    told = choose("even", ladder, [calm, lively])
-    assert told.sure == "Of 2 further sheets tried 1 agree; they ask for 2 to 6."
+    chosen = choose("even", ladder, [calm, lively])
+    assert chosen.sure == "Of 2 further sheets tried 1 agree; they ask for 2 to 6."
 
 
 def test_an_unknown_look_is_refused(ladder):

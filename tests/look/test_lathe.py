@@ -9,7 +9,7 @@ import pytest
 from blendlab.checks import InputError
 from blendlab.folding.trace import follow_back
 from blendlab.look.lathe import AXES, Blank, blank, turned_view
-from blendlab.look.prepared_sheet import Making, make_ready
+from blendlab.look.prepared_sheet import PreparedSheet, prepare
 from blendlab.look.profile import Profile, bowl, cylinder, sphere, spindle
 from blendlab.look.render import render
 from blendlab.look.unrolled import unrolled
@@ -27,9 +27,9 @@ SHAPES = {
 
 
 @pytest.fixture(scope="module")
-def making() -> Making:
+def prepared() -> PreparedSheet:
     folding = Folding(folds=7, drag=0.4, unevenness=0.5)
-    return make_ready(Recipe("block", BLOCK, FLAKES, folding))
+    return prepare(Recipe("block", BLOCK, FLAKES, folding))
 
 
 def local(solid: Blank, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -122,27 +122,27 @@ def test_an_unrolled_cylinder_goes_once_round_from_the_far_end_down() -> None:
     )
 
 
-def test_a_sphere_of_the_block_has_the_recipes_shares(making: Making) -> None:
+def test_a_sphere_of_the_block_has_the_recipes_shares(prepared: PreparedSheet) -> None:
     radius, wanted = 17.0, 40_000
     rng = np.random.default_rng(3)
     points = rng.uniform(-radius, radius, (2 * wanted, 3))
     points = points[np.linalg.norm(points, axis=1) <= radius] + [0.0, 0.0, 20.0]
-    sorts = making.charge.sorts_at(follow_back(points, making.programme, 7))
-    seen = np.bincount(sorts, minlength=3) / len(points)
-    shares = making.recipe.shares
+    kinds = prepared.charge.kinds_at(follow_back(points, prepared.programme, 7))
+    seen = np.bincount(kinds, minlength=3) / len(points)
+    shares = prepared.recipe.shares
     sampling = np.sqrt(shares * (1 - shares) / len(points))
     # The ball is an eighth of the block, through which seven folds have spread the flakes, if not evenly.
     assert np.all(np.abs(seen - shares) < 5 * sampling + 0.015)
 
 
-def test_a_turned_blank_is_drawn_like_any_face(making: Making) -> None:
+def test_a_turned_blank_is_drawn_like_any_face(prepared: PreparedSheet) -> None:
     solid = blank(bowl(20.0, 18.0, 3.0), BLOCK, "upright")
     for surface in (turned_view(solid, 120), unrolled(solid, 2.0)):
-        picture = render(surface, making, 7, 4)
+        picture = render(surface, prepared, 7, 4)
         frames = surface.frames(0, surface.shape[0])
         np.testing.assert_array_equal(np.isfinite(picture.xyz1[..., 1]).ravel(), np.isfinite(frames[:, 0]))
         assert picture.seen.sum() == pytest.approx(1.0)
-        assert np.abs(picture.seen - making.recipe.shares).max() < 0.1
+        assert np.abs(picture.seen - prepared.recipe.shares).max() < 0.1
         assert 0.0 <= picture.segregation <= 1.0
 
 

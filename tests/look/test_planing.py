@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from blendlab.look.planing import planing
-from blendlab.look.prepared_sheet import Making, make_ready
+from blendlab.look.prepared_sheet import PreparedSheet, prepare
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
 SHEET = Sheet(60.0, 50.0, 6.0)
@@ -12,12 +12,12 @@ FLAKES = (Flake("cream", "#f1e6c8", 60), Flake("red", "#c0392b", 30), Flake("plu
 
 
 @pytest.fixture(scope="module")
-def making() -> Making:
-    return make_ready(Recipe("tile", SHEET, FLAKES, Folding(folds=4, drag=0.4)))
+def prepared() -> PreparedSheet:
+    return prepare(Recipe("tile", SHEET, FLAKES, Folding(folds=4, drag=0.4)))
 
 
-def test_planing_nothing_changes_nothing_and_planing_on_changes_more(making: Making) -> None:
-    found = planing(making, 2)
+def test_planing_nothing_changes_nothing_and_planing_on_changes_more(prepared: PreparedSheet) -> None:
+    found = planing(prepared, 2)
     assert found.depths_mm[0] == 0.0
     assert found.likeness[0] == pytest.approx(1.0)
     assert found.delta_e[0] == 0.0
@@ -28,27 +28,27 @@ def test_planing_nothing_changes_nothing_and_planing_on_changes_more(making: Mak
     assert found.delta_e[shallow].max() < found.delta_e[deep].min()
 
 
-def test_the_more_folds_the_less_may_be_planed(making: Making) -> None:
-    halves = [planing(making, folds, [0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0]).half_mm for folds in (0, 2, 4)]
+def test_the_more_folds_the_less_may_be_planed(prepared: PreparedSheet) -> None:
+    halves = [planing(prepared, folds, [0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0]).half_mm for folds in (0, 2, 4)]
     assert None not in halves
     assert halves == sorted(halves, reverse=True)
     assert 0.2 < halves[0] < 1.6  # unfolded: within a flake's thickness
     assert halves[2] < 0.5 * halves[0]
 
 
-def test_the_half_lies_between_the_depths_that_enclose_it(making: Making) -> None:
-    found = planing(making, 2, [0.05, 0.6, 1.5])
+def test_the_half_lies_between_the_depths_that_enclose_it(prepared: PreparedSheet) -> None:
+    found = planing(prepared, 2, [0.05, 0.6, 1.5])
     assert found.half_mm is not None
     after = int(np.flatnonzero(found.likeness <= 0.5)[0])
     assert found.depths_mm[after - 1] < found.half_mm <= found.depths_mm[after]
 
 
-def test_an_edge_can_be_planed_too(making: Making) -> None:
-    assert planing(making, 2, [0.5, 2.0], "front").depths_mm.tolist() == [0.0, 0.5, 2.0]
+def test_an_edge_can_be_planed_too(prepared: PreparedSheet) -> None:
+    assert planing(prepared, 2, [0.5, 2.0], "front").depths_mm.tolist() == [0.0, 0.5, 2.0]
 
 
 def test_a_sheet_of_one_colour_never_changes() -> None:
-    plain = make_ready(Recipe("plain", SHEET, FLAKES[:1], Folding(folds=1)))
+    plain = prepare(Recipe("plain", SHEET, FLAKES[:1], Folding(folds=1)))
     found = planing(plain, 1, [0.5, 2.0])
     assert found.half_mm is None
     np.testing.assert_allclose(found.likeness, 1.0)

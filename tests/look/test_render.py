@@ -19,7 +19,7 @@ from blendlab.colour.spaces import Colour, lab_from_xyz1
 from blendlab.folding.trace import follow_back
 from blendlab.look import render as render_room
 from blendlab.look.contrast import contrast
-from blendlab.look.prepared_sheet import make_ready
+from blendlab.look.prepared_sheet import prepare
 from blendlab.look.render import paths_and_points, render, sample_offsets, srgb8
 from blendlab.look.surfaces import Flat, top_face
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet, from_toml, to_toml
@@ -39,7 +39,7 @@ def recipe(flakes=BLUE_AND_YELLOW, sheet=None, **folding):
 
 
 def pictured(asked, folds, px_per_mm=1.0, samples=DEFAULT_SAMPLES):
-    return render(top_face(asked.sheet, px_per_mm), make_ready(asked, folds), folds, samples)
+    return render(top_face(asked.sheet, px_per_mm), prepare(asked, folds), folds, samples)
 
 
 def mean_of(picture):
@@ -117,19 +117,19 @@ def test_sampling_leaves_a_uniform_sheet_calm(flakes, px_per_mm):
     weak = tuple(replace(flake, hide_mm=3.0) for flake in flakes)
     for asked in (recipe(flakes, LARGE, drag=0.0, unevenness=0.0), recipe(weak, LARGE)):
         surface = EverySo(top_face(asked.sheet, px_per_mm), round(5 * px_per_mm))
-        assert spread_of(render(surface, make_ready(asked, 16), 16, DEFAULT_SAMPLES).xyz1) < 1
+        assert spread_of(render(surface, prepare(asked, 16), 16, DEFAULT_SAMPLES).xyz1) < 1
 
 
-def densely_sampled(surface, making, folds, paths=4, deep=256):
+def densely_sampled(surface, prepared, folds, paths=4, deep=256):
     """Light of each pixel from far more points than a picture can afford, shape (pixels, 3)."""
     rng = np.random.default_rng(1)
     frames = surface.frames(0, surface.shape[0])[:, None, None, :]
     right, down = rng.uniform(-0.5, 0.5, (2, len(frames), paths, 1, 1))
-    depth = (np.arange(deep) + rng.random((len(frames), paths, deep)))[..., None] / deep * making.reach_mm
+    depth = (np.arange(deep) + rng.random((len(frames), paths, deep)))[..., None] / deep * prepared.reach_mm
     points = frames[..., :3] + right * frames[..., 3:6] + down * frames[..., 6:9] + depth * frames[..., 9:]
-    sorts = making.charge.sorts_at(follow_back(points.reshape(-1, 3), making.programme, folds))
-    held = np.eye(making.charge.sorts, dtype=np.float32)[sorts].reshape(-1, deep, making.charge.sorts)
-    return light_of(held.mean(axis=1), making.palette).reshape(-1, paths, 3).mean(axis=1)
+    kinds = prepared.charge.kinds_at(follow_back(points.reshape(-1, 3), prepared.programme, folds))
+    held = np.eye(prepared.charge.kinds, dtype=np.float32)[kinds].reshape(-1, deep, prepared.charge.kinds)
+    return light_of(held.mean(axis=1), prepared.palette).reshape(-1, paths, 3).mean(axis=1)
 
 
 @pytest.mark.parametrize("drag", [0.0, 0.5, 1.0])
@@ -138,10 +138,10 @@ def test_a_picture_has_the_contrast_of_the_sheet_itself(drag):
     # neither whole flakes nor an even blend.
     folds = 8
     asked = recipe(BLACK_AND_WHITE, LARGE, folds=folds, drag=drag)
-    making, surface = make_ready(asked), EverySo(top_face(asked.sheet, 1.0), 12)
+    prepared, surface = prepare(asked), EverySo(top_face(asked.sheet, 1.0), 12)
     light, dense = (
-        render(surface, making, folds, DEFAULT_SAMPLES).xyz1,
-        densely_sampled(surface, making, folds),
+        render(surface, prepared, folds, DEFAULT_SAMPLES).xyz1,
+        densely_sampled(surface, prepared, folds),
     )
     assert spread_of(light) == pytest.approx(spread_of(dense), rel=0.3)
     lightness = lab_from_xyz1(light)[..., 0].ravel(), lab_from_xyz1(dense)[:, 0]
@@ -150,10 +150,10 @@ def test_a_picture_has_the_contrast_of_the_sheet_itself(drag):
 
 def test_what_is_seen_at_a_pixel_is_what_lies_there():
     asked = recipe(sheet=Sheet(80.0, 60.0, 6.0))
-    making = make_ready(asked, 2)
+    prepared = prepare(asked, 2)
     surface = top_face(asked.sheet, 2.0)
-    fine = render(surface, making, 2, 100)
-    coarse = render(surface, making, 2, 16)
+    fine = render(surface, prepared, 2, 100)
+    coarse = render(surface, prepared, 2, 16)
     off = delta_e00(lab_from_xyz1(fine.xyz1), lab_from_xyz1(coarse.xyz1))
     assert np.median(off) < 1
     assert apart(mean_of(fine), mean_of(coarse)) < 0.5
@@ -194,12 +194,12 @@ def test_a_seed_gives_the_same_bytes_in_another_process_on_other_cores():
     asked = recipe(folds=5, seed=21)
     program = (
         "import hashlib, sys\n"
-        "from blendlab.look.prepared_sheet import make_ready\n"
+        "from blendlab.look.prepared_sheet import prepare\n"
         "from blendlab.look.render import render, srgb8\n"
         "from blendlab.look.surfaces import top_face\n"
         "from blendlab.recipe.recipe import from_toml\n"
         "asked = from_toml(sys.stdin.read())\n"
-        "picture = render(top_face(asked.sheet, 2.0), make_ready(asked), asked.folding.folds, 16)\n"
+        "picture = render(top_face(asked.sheet, 2.0), prepare(asked), asked.folding.folds, 16)\n"
         "print(hashlib.sha256(picture.xyz1.tobytes()).hexdigest())\n"
     )
     prints = []
@@ -231,14 +231,14 @@ def test_a_picture_is_the_same_however_it_is_portioned(monkeypatch):
 def test_further_folds_do_not_alter_an_earlier_picture():
     asked = recipe()
     surface = top_face(asked.sheet, 1.0)
-    few, many = (render(surface, make_ready(asked, most), 2, 9) for most in (2, 7))
+    few, many = (render(surface, prepare(asked, most), 2, 9) for most in (2, 7))
     assert np.array_equal(few.xyz1, many.xyz1)
 
 
 def test_a_surface_that_shows_nothing_leaves_a_hole():
     asked = recipe()
     too_wide = Flat((2, 4), (-30.0, 20.0, 6.0), (15.0, 0, 0), (0, -40.0, 0), (0, 0, -1.0))
-    picture = render(too_wide, make_ready(asked, 1), 1, 4)
+    picture = render(too_wide, prepare(asked, 1), 1, 4)
     assert np.isfinite(picture.xyz1[0]).all()
     assert np.isnan(picture.xyz1[1]).all()  # its pixels lie beside the slab
     assert picture.seen.sum() == pytest.approx(1)
@@ -247,7 +247,7 @@ def test_a_surface_that_shows_nothing_leaves_a_hole():
 def test_a_surface_wholly_outside_the_slab_is_refused():
     aside = replace(top_face(recipe().sheet, 0.1), corner_mm=(500.0, 30.0, 6.0))
     with pytest.raises(InputError, match="a surface must show some of the slab, got nothing; "):
-        render(aside, make_ready(recipe(), 1), 1, 4)
+        render(aside, prepare(recipe(), 1), 1, 4)
 
 
 def test_samples_that_fill_no_square_go_down_the_paths():

@@ -10,7 +10,7 @@ from blendlab.colour.difference import delta_e00
 from blendlab.colour.spaces import lab_from_xyz1
 from blendlab.look.block import block_view
 from blendlab.look.camera import lit
-from blendlab.look.prepared_sheet import Making, make_ready
+from blendlab.look.prepared_sheet import PreparedSheet, prepare
 from blendlab.look.render import render
 from blendlab.look.surfaces import FACES, Flat, planed, saw_cut, top_face
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
@@ -36,10 +36,10 @@ MEETINGS = [
 
 
 @pytest.fixture(scope="module")
-def making() -> Making:
+def prepared() -> PreparedSheet:
     """A sheet that light does not enter, so that two faces show the same point alike."""
     folding = Folding(folds=FOLDS, drag=0.4, unevenness=1.0)
-    return replace(make_ready(Recipe("tile", SHEET, FLAKES, folding)), reach_mm=1e-6)
+    return replace(prepare(Recipe("tile", SHEET, FLAKES, folding)), reach_mm=1e-6)
 
 
 def middles(surface: Flat) -> np.ndarray:
@@ -64,9 +64,9 @@ def test_every_face_is_seen_from_outside_true_to_size(face: str) -> None:
 
 
 @pytest.mark.parametrize("face", FACES)
-def test_planing_to_nothing_is_the_face(making: Making, face: str) -> None:
+def test_planing_to_nothing_is_the_face(prepared: PreparedSheet, face: str) -> None:
     assert planed(SHEET, 2.5) == top_face(SHEET, 2.5)
-    untouched, dusted = (render(planed(SHEET, 2.0, depth, face), making, FOLDS, 1) for depth in (0.0, 1e-7))
+    untouched, dusted = (render(planed(SHEET, 2.0, depth, face), prepared, FOLDS, 1) for depth in (0.0, 1e-7))
     apart = delta_e00(*(lab_from_xyz1(picture.xyz1) for picture in (untouched, dusted)))
     assert np.mean(apart > 0.1) < 0.01  # only where the next layer is less than a hair away
 
@@ -81,7 +81,7 @@ def test_planing_goes_straight_in() -> None:
 
 @pytest.mark.parametrize(("one", "its", "other", "others", "opposite"), MEETINGS)
 def test_faces_meet_in_the_same_points_and_colours(
-    making: Making, one: str, its: str, other: str, others: str, opposite: bool
+    prepared: PreparedSheet, one: str, its: str, other: str, others: str, opposite: bool
 ) -> None:
     px = 400.0
     first, second = planed(SHEET, px, 0.0, one), planed(SHEET, px, 0.0, other)
@@ -90,7 +90,7 @@ def test_faces_meet_in_the_same_points_and_colours(
     ends[1] = ends[1][::-1] if opposite else ends[1]
     # Each row of pixels lies half a pixel within its own face.
     np.testing.assert_allclose(np.linalg.norm(ends[0] - ends[1], axis=1), np.hypot(0.5, 0.5) / px)
-    labs = [lab_from_xyz1(render(strip, making, FOLDS, 1).xyz1).reshape(-1, 3) for strip in strips]
+    labs = [lab_from_xyz1(render(strip, prepared, FOLDS, 1).xyz1).reshape(-1, 3) for strip in strips]
     labs[1] = labs[1][::-1] if opposite else labs[1]
     apart = delta_e00(*labs)
     assert np.median(apart) < 0.1
@@ -121,14 +121,14 @@ def test_a_saw_cut_along_an_edge_is_that_edge() -> None:
 @pytest.mark.parametrize("angle_deg", [0.0, 30.0, -75.0, 200.0])
 @pytest.mark.parametrize("tilt_deg", [0.0, 40.0, -55.0, 80.0])
 def test_a_saw_cut_shows_its_plane_as_far_as_it_runs_in_the_slab(
-    making: Making, angle_deg: float, tilt_deg: float
+    prepared: PreparedSheet, angle_deg: float, tilt_deg: float
 ) -> None:
     surface = saw_cut(SHEET, 6.0, (5.0, -3.0), angle_deg, tilt_deg)
     normal = np.array(surface.inward)
     points = middles(surface).reshape(-1, 3)
     np.testing.assert_allclose((points - [5.0, -3.0, 8.0]) @ normal, 0.0, atol=1e-9)
     assert normal[2] == pytest.approx(-np.sin(np.radians(tilt_deg)))
-    seen = np.isfinite(render(surface, making, FOLDS, 1).xyz1[..., 0])
+    seen = np.isfinite(render(surface, prepared, FOLDS, 1).xyz1[..., 0])
     inside = np.all(np.abs(points - [0, 0, 4.0]) <= np.array(SHEET.size_mm) / 2 + 1e-6, axis=1)
     np.testing.assert_array_equal(seen.ravel(), inside)
     pixel = np.linalg.norm(surface.right_mm) * np.linalg.norm(surface.down_mm)
@@ -145,10 +145,10 @@ def _section(normal: np.ndarray, point: np.ndarray) -> float:
     return near.mean() * 60 * 40 * 8
 
 
-def test_a_block_shows_the_right_picture_on_each_of_three_faces(making: Making) -> None:
+def test_a_block_shows_the_right_picture_on_each_of_three_faces(prepared: PreparedSheet) -> None:
     view = block_view(SHEET, 500)
     frames = view.frames(0, view.shape[0])
-    picture = render(view, making, 0, 1).xyz1.reshape(-1, 3)
+    picture = render(view, prepared, 0, 1).xyz1.reshape(-1, 3)
     seen = np.isfinite(frames[:, 0])
     np.testing.assert_array_equal(np.isfinite(picture[:, 0]), seen)
     shown = set()
@@ -163,7 +163,7 @@ def test_a_block_shows_the_right_picture_on_each_of_three_faces(making: Making) 
         index = np.floor(at @ steps.T / (steps**2).sum(axis=1)).astype(int)
         assert index.min() >= 0
         index = np.minimum(index, np.array(surface.shape) - 1)
-        flat = lab_from_xyz1(render(surface, making, 0, 1).xyz1)
+        flat = lab_from_xyz1(render(surface, prepared, 0, 1).xyz1)
         seen_here = lab_from_xyz1(picture[on_it])
         alike, mirrored = (
             np.mean(delta_e00(seen_here, way[index[:, 0], index[:, 1]]) < 5) for way in (flat, flat[:, ::-1])
@@ -173,7 +173,7 @@ def test_a_block_shows_the_right_picture_on_each_of_three_faces(making: Making) 
     assert shown == {"top", "front", "right"}
 
 
-def test_a_block_sawn_out_of_the_slab_stands_where_it_was(making: Making) -> None:
+def test_a_block_sawn_out_of_the_slab_stands_where_it_was(prepared: PreparedSheet) -> None:
     view = block_view(
         SHEET, 200, (-10.0, 0.0, 2.0), (20.0, 20.0, 6.0), azimuth_deg=140.0, elevation_deg=-25.0
     )

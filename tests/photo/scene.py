@@ -20,7 +20,7 @@ from blendlab.colour.spaces import (
     srgb1_from_linear,
     xyz1_from_hex,
 )
-from blendlab.look.prepared_sheet import make_ready
+from blendlab.look.prepared_sheet import prepare
 from blendlab.look.render import render
 from blendlab.look.surfaces import top_face
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
@@ -115,8 +115,8 @@ def draw_camera(rng: np.random.Generator, paper: str) -> Camera:
 
 def face_of(recipe: Recipe, px_per_mm: float = 2.5, samples: int = 9) -> npt.NDArray[np.float32]:
     """The sheet's upper face, finer than a matcher would care to simulate."""
-    making = make_ready(recipe)
-    return render(top_face(recipe.sheet, px_per_mm), making, recipe.folding.folds, samples).xyz1
+    prepared = prepare(recipe)
+    return render(top_face(recipe.sheet, px_per_mm), prepared, recipe.folding.folds, samples).xyz1
 
 
 def take(

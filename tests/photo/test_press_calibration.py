@@ -10,7 +10,7 @@ from blendlab.logbook import calibration_data
 from blendlab.photo import press_calibration
 from blendlab.photo.press_calibration import Hand, Seen, learn, log_likelihood, usual_hand, weights_of
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet, from_toml, to_toml
-from blendlab.workshop.properties import Range
+from blendlab.tables.ranges import Range
 
 FLAKES = (
     Flake("white", "#f2f0e8", 30.0),
@@ -57,8 +57,8 @@ def test_photos_of_one_hand_speak_for_it_and_of_many_against():
 
 def test_fold_counts_are_weighed_by_the_hand():
     grid = len(press_calibration._grid())
-    told = press_calibration.folds_told([bell(0.5, 0.3, 0.0), np.full(grid, -1e3)], weights_of([]))
-    assert told == pytest.approx([1.0, 0.0])
+    chances = press_calibration.folds_told([bell(0.5, 0.3, 0.0), np.full(grid, -1e3)], weights_of([]))
+    assert chances == pytest.approx([1.0, 0.0])
     # Three folds by a rough hand look like five by an even one: who knows the hand knows the count.
     photo = [bell(0.5, 0.6, 0.0), bell(0.5, 0.1, 0.0)]
     rough, even = ([bell(0.5, unevenness, 0.0)] for unevenness in (0.6, 0.1))
@@ -90,9 +90,9 @@ def photo_of(folds, values, rng):
     drag, unevenness, log_reach = values
     seen = sheet_of(folds)
     recipe = replace(seen.recipe, reach_factor=float(np.exp(log_reach)))
-    making = press_calibration.pressed(recipe.with_folding(drag=drag, unevenness=unevenness), rng)
+    prepared = press_calibration.pressed(recipe.with_folding(drag=drag, unevenness=unevenness), rng)
     return replace(
-        seen, described=press_calibration.described_face(press_calibration.photographed(making, seen))
+        seen, described=press_calibration.described_face(press_calibration.photographed(prepared, seen))
     )
 
 
@@ -102,7 +102,7 @@ def few_trials():
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(press_calibration, "TRIALS", 80)
         known = {folds: press_calibration.trials(sheet_of(folds)) for folds in COUNTS}
-        patch.setattr(press_calibration, "trials", lambda seen, told: known[seen.recipe.folding.folds])
+        patch.setattr(press_calibration, "trials", lambda seen, on_progress: known[seen.recipe.folding.folds])
         yield
 
 

@@ -6,7 +6,7 @@ from blendlab.look.render import compositions
 from blendlab.look.surfaces import top_face
 from blendlab.photo import surrogate_sheets
 from blendlab.photo.share_fit import Problem, fit_few, fit_ladder, wave_means
-from blendlab.photo.surrogate_sheets import MOST_FOLDS, SHEETS, hands, stand_ins
+from blendlab.photo.surrogate_sheets import MAX_FOLDS, SHEETS, hands, stand_ins
 from blendlab.recipe.recipe import Flake, Sheet
 
 SHEET = Sheet(150, 140, 6)
@@ -57,7 +57,7 @@ def test_folding_blends_the_stand_ins() -> None:
 def test_hands_spread_over_what_may_be_and_repeat() -> None:
     some = hands(SHEET, "half", SHEETS, 1)
     assert len({folding.drag for folding, _ in some}) == SHEETS
-    assert all(programme.cycles == MOST_FOLDS for _, programme in some)
+    assert all(programme.cycles == MAX_FOLDS for _, programme in some)
     assert hands(SHEET, "half", SHEETS, 1) is some
 
 

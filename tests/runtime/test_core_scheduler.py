@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 
 from blendlab.folding.trace import follow_back
-from blendlab.look.prepared_sheet import make_ready
+from blendlab.look.prepared_sheet import prepare
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 from blendlab.runtime import core_scheduler
 
@@ -82,7 +82,7 @@ def test_the_cores_are_free_again_after_an_error():
 
 def test_other_threads_go_on_while_a_compiled_loop_runs_and_loops_wait_for_each_other():
     recipe = Recipe("One", Sheet(100.0, 60.0, 5.0), (Flake("a", "#808080", 1.0),), Folding(folds=16))
-    programme = make_ready(recipe).programme
+    programme = prepare(recipe).programme
     points = np.random.default_rng(1).uniform((-50, -30, 0), (50, 30, 5), (200_000, 3))
     few, found, done = points[:10], [], Event()
     expected = follow_back(few, programme, 16)

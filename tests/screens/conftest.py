@@ -6,7 +6,7 @@ from playwright.sync_api import BrowserContext, Page, expect, sync_playwright
 
 from blendlab.logbook import drafts
 from blendlab.look import ladder
-from blendlab.look.view import Asked
+from blendlab.look.view import SurfaceSpec
 from blendlab.recipe.recipe import Recipe
 from blendlab.screens.parts import cache, draft
 from blendlab.workshop import predicted_sheet
@@ -29,7 +29,7 @@ def small_tiles() -> Iterator[None]:
     """
     view = cache.view
 
-    def small(recipe: Recipe, px: int, samples: int, asked: Asked = cache.TOP) -> cache.Shown:
+    def small(recipe: Recipe, px: int, samples: int, asked: SurfaceSpec = cache.TOP) -> cache.Shown:
         return view(recipe, px // 6, samples, asked)
 
     with pytest.MonkeyPatch.context() as patch:

@@ -10,7 +10,7 @@ from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 from blendlab.screens.parts import draft
 
 APP = Path(__file__).parents[2] / "app.py"
-FLAKES, FOLDS, COMPARE = (f"blendlab/screens/{name}.py" for name in ("flakes", "folds", "compare"))
+FLAKES, FOLDS, COMPARE = (f"blendlab/screens/pages/{name}.py" for name in ("flakes", "folds", "compare"))
 
 # A narrow strip pressed by an even hand: the same pages in a tenth of the time.
 STRIP = Recipe(

@@ -6,18 +6,18 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from blendlab.logbook import log, stock
+from blendlab.logbook import sheet_log, stock
 from blendlab.recipe.flake_list import Stocked
 from blendlab.screens.parts import batch_fields
-from blendlab.workshop.batch import Batch, plan
+from blendlab.workshop.batch_plan import Batch, plan
 from blendlab.workshop.cautions import cautions
 from blendlab.workshop.order import Order
-from blendlab.workshop.press_setup import Bench
+from blendlab.workshop.press_setup import PressSetup
 from blendlab.workshop.wording import programme
 
 from .opening import STRIP, in_address, opened, pictures, said, sound
 
-BATCH = "blendlab/screens/pages/batch_page.py"
+BATCH = "blendlab/screens/pages/batch.py"
 ORDER = Order(70.0, 20.0, 6.0, 2.0)
 SHED = (
     Stocked("chalk white", "#f2f0e8", grams=100.123, piece_g=2.0),
@@ -135,7 +135,7 @@ def test_logging_takes_the_grams_and_undo_gives_them_back_to_the_milligram(home:
     before = on_hand(home)
     app = ordered(opened(page=BATCH))
     click(app, "Log it as pressed")
-    (sheet,) = log.search(home)
+    (sheet,) = sheet_log.search(home)
     assert sheet.recipe == planned(app).recipe
     assert sheet.programme == programme(planned(app))
     assert sheet.prediction["mean"]["srgb"].startswith("#")
@@ -147,7 +147,7 @@ def test_logging_takes_the_grams_and_undo_gives_them_back_to_the_milligram(home:
     (done,) = app.success
     assert "taken out of the shed" in done.value
     click(app, "Undo")
-    assert not log.search(home)
+    assert not sheet_log.search(home)
     assert on_hand(home) == before
 
 
@@ -158,20 +158,20 @@ def test_a_sheet_the_stock_does_not_cover_is_not_logged(home: Path) -> None:
     (sentence,) = said(app)
     assert "the stock of 'harbour blue' must cover what is taken" in sentence
     assert sentence.endswith("Nothing was logged.")
-    assert not log.search(home)
+    assert not sheet_log.search(home)
     assert on_hand(home) == {flake.name: flake.grams for flake in SHED}
     sound(app.checkbox(key="pressed take").uncheck().run())
     click(app, "Log it as pressed")
-    assert len(log.search(home)) == 1
+    assert len(sheet_log.search(home)) == 1
 
 
 def test_the_press_is_remembered_by_the_next_session_but_not_by_one_beside_it(home: Path) -> None:
     first, beside = opened(page=BATCH), opened(page=BATCH)
     sound(first.number_input(key="press plate_c").set_value(190.0).run())
     sound(beside.number_input(key="press board_mm").set_value(12.0).run())
-    assert planned(first).bench == Bench(plate_c=190.0)
-    assert planned(sound(first.run())).bench == Bench(plate_c=190.0)
-    assert planned(opened(page=BATCH)).bench == Bench(board_mm=12.0)
+    assert planned(first).bench == PressSetup(plate_c=190.0)
+    assert planned(sound(first.run())).bench == PressSetup(plate_c=190.0)
+    assert planned(opened(page=BATCH)).bench == PressSetup(board_mm=12.0)
 
 
 def test_saved_fields_of_another_kind_are_left_alone(home: Path) -> None:
@@ -179,4 +179,4 @@ def test_saved_fields_of_another_kind_are_left_alone(home: Path) -> None:
 
     for text in ("no JSON", "[1]", '{"plate_c": "hot"}', '{"plate_c": 900}', '{"liner": "tin"}'):
         drafts.save(home, batch_fields.PAGE, text)
-        assert planned(opened(page=BATCH)).bench == Bench()
+        assert planned(opened(page=BATCH)).bench == PressSetup()

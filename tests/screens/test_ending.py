@@ -9,8 +9,8 @@ import pytest
 from playwright.sync_api import BrowserContext
 
 from blendlab.io.media import png_bytes
-from blendlab.logbook import export, log
-from blendlab.logbook.log import Logged
+from blendlab.logbook import export, sheet_log
+from blendlab.logbook.sheet_log import Logged
 
 from .browsing import serving, visit, watched
 from .opening import STRIP
@@ -21,7 +21,7 @@ pytestmark = pytest.mark.browser
 def seeded(home: Path) -> Logged:
     """A log whose ZIP is of some megabytes."""
     noise = np.random.default_rng(1).integers(0, 256, (1000, 1000, 3), dtype=np.uint8)
-    return log.record(home, Logged(date(2026, 3, 14), STRIP, notes="calm"), photo=png_bytes(noise, 4))
+    return sheet_log.record(home, Logged(date(2026, 3, 14), STRIP, notes="calm"), photo=png_bytes(noise, 4))
 
 
 def test_a_download_under_way_comes_whole(context: BrowserContext, tmp_path: Path) -> None:
@@ -36,7 +36,7 @@ def test_a_download_under_way_comes_whole(context: BrowserContext, tmp_path: Pat
             assert found.testzip() is None
         with Path(coming.value.path()).open("rb") as file:
             export.import_from(tmp_path / "new", file)
-    assert log.search(tmp_path / "new") == log.search(tmp_path / "home") == (kept,)
+    assert sheet_log.search(tmp_path / "new") == sheet_log.search(tmp_path / "home") == (kept,)
 
 
 def test_a_save_under_way_is_kept_whole_or_not_at_all(context: BrowserContext, tmp_path: Path) -> None:
@@ -46,7 +46,7 @@ def test_a_save_under_way_is_kept_whole_or_not_at_all(context: BrowserContext, t
         page.get_by_test_id("stMain").get_by_text("Open", exact=True).click()
         page.get_by_label("Notes", exact=True).fill("lively")
         page.get_by_test_id("stFormSubmitButton").get_by_role("button").click()
-    (found,) = log.search(tmp_path / "home")
+    (found,) = sheet_log.search(tmp_path / "home")
     assert found.notes in ("calm", "lively")
-    assert log.get(tmp_path / "home", kept.uid) == found
+    assert sheet_log.get(tmp_path / "home", kept.uid) == found
     assert [path.suffix for path in (tmp_path / "home" / "photos").iterdir()] == [".jpg"]

@@ -111,7 +111,7 @@ def test_what_cannot_be_pressed_is_said_once_and_the_last_good_sheet_stays(
     assert sentence.startswith(says)
     assert sentence.endswith("The last mix that could be pressed is shown.")
     assert len(app.get("image")) == 12
-    sound(app.switch_page("blendlab/screens/pages/flakes_page.py").run())
+    sound(app.switch_page("blendlab/screens/pages/flakes.py").run())
     assert len(app.error) == 1
     sound(getattr(app, kind)(key=key).set_value(good).run())
     assert not app.error

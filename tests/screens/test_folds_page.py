@@ -5,7 +5,7 @@ from streamlit.testing.v1 import AppTest
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.spaces import Colour
 from blendlab.look.ladder import LOOKS, rungs
-from blendlab.look.prepared_sheet import make_ready
+from blendlab.look.prepared_sheet import prepare
 from blendlab.screens.parts import draft
 
 from .opening import FLAKES, FOLDS, STRIP, in_address, opened, pictures, sound, swatches
@@ -43,7 +43,7 @@ def test_it_opens_on_the_demo_with_eleven_rungs() -> None:
 
 def test_a_rung_tells_what_the_ladder_worked_out() -> None:
     app = opened(page=FOLDS)
-    rung = next(rungs(make_ready(STRIP, 3), [3]))  # as the command line does
+    rung = next(rungs(prepare(STRIP, 3), [3]))  # as the command line does
     (seen,) = swatches(app).values()  # of the large picture: the same face in finer pixels
     assert delta_e00(Colour.from_hex(seen).lab, rung.mean.lab) < 1.5
     assert f"3 folds, {rung.look}, mean {rung.mean.srgb}" in pictures(app)

@@ -11,13 +11,13 @@ import pytest
 from PIL import Image
 from streamlit.testing.v1 import AppTest
 
-from blendlab.logbook import database, export, log, stock
-from blendlab.logbook.log import Logged
+from blendlab.logbook import database, export, sheet_log, stock
+from blendlab.logbook.sheet_log import Logged
 from blendlab.recipe.flake_list import Stocked
 
 from .opening import STRIP, in_address, opened, pictures, said, sound
 
-LOG = "blendlab/screens/pages/log_page.py"
+LOG = "blendlab/screens/pages/log.py"
 SHED = (Stocked("chalk white", "#f2f0e8", grams=100.123), Stocked("harbour blue", "#1d4f8f", grams=50.001))
 TAKEN = {"chalk white": 30.0005, "harbour blue": 10.0}
 EVIL = "![a](http://a.invalid/a.png) <img src=x>"
@@ -34,7 +34,7 @@ def seeded(home: Path, **changes: object) -> Logged:
     stock.put(home, SHED)
     predicted = {"mean": {"srgb": "#808080"}, "cold_mm": [70.0, 20.0, 6.0], "cold_g": 40.0}
     sheet = Logged(date(2026, 3, 14), STRIP, ("0:00  Melt",), notes="calm", prediction=predicted)
-    return log.record(home, replace(sheet, **changes), photo=photo(), take=TAKEN)  # type: ignore[arg-type]
+    return sheet_log.record(home, replace(sheet, **changes), photo=photo(), take=TAKEN)  # type: ignore[arg-type]
 
 
 def click(app: AppTest, label: str) -> AppTest:
@@ -89,7 +89,7 @@ def test_what_the_maker_writes_is_kept(home: Path) -> None:
     app.number_input(key=f"thickness_mm {uid}").set_value(5.9)
     app.file_uploader(key=f"photo {uid}").set_value(("new.jpg", photo(30), "image/jpeg"))
     click(app, "Save")
-    kept = log.get(home, uid)
+    kept = sheet_log.get(home, uid)
     assert (kept.rating, kept.notes, kept.thickness_mm) == (4, EVIL, 5.9)
     assert len(list((home / "photos").iterdir())) == 1
     assert app.success[0].value == r"Saved\."
@@ -97,7 +97,7 @@ def test_what_the_maker_writes_is_kept(home: Path) -> None:
     click(app, "Save")
     (sentence,) = said(app)
     assert "measured weight_g must be a number from 0 to 1e+06, got 2000000.0; " in sentence
-    assert log.get(home, uid) == kept
+    assert sheet_log.get(home, uid) == kept
 
 
 def test_a_file_that_is_no_photo_is_refused_and_nothing_changes(home: Path) -> None:
@@ -107,7 +107,7 @@ def test_a_file_that_is_no_photo_is_refused_and_nothing_changes(home: Path) -> N
     click(app, "Save")
     (sentence,) = said(app)
     assert sentence.startswith("the photo must be a JPEG, PNG or WebP file, got ")
-    assert log.get(home, before.uid) == before
+    assert sheet_log.get(home, before.uid) == before
 
 
 def test_undo_takes_the_sheet_out_and_puts_its_flakes_back_to_the_milligram(home: Path) -> None:
@@ -116,7 +116,7 @@ def test_undo_takes_the_sheet_out_and_puts_its_flakes_back_to_the_milligram(home
     app = click(opened(page=LOG), "Open")
     click(app, "Take it out")
     assert on_hand(home) == {flake.name: flake.grams for flake in SHED}
-    assert not log.search(home)
+    assert not sheet_log.search(home)
     assert not list((home / "photos").iterdir())
     assert "is out of the log" in app.success[0].value
 
@@ -150,7 +150,7 @@ def test_everything_goes_out_and_comes_back(home: Path, tmp_path: Path) -> None:
     app = opened(page=LOG)
     sound(app.file_uploader(key="log given").set_value(("log.zip", content, "application/zip")).run())
     click(app, "Add what it holds")
-    assert log.search(home) == (sheet,)
+    assert sheet_log.search(home) == (sheet,)
     assert stock.stock(home) == stock.stock(tmp_path / "away")
     assert app.success[0].value == r"1 sheets and 2 flakes came in\."
 
@@ -166,13 +166,13 @@ def test_a_damaged_zip_is_refused_and_everything_stays(home: Path, kind: str) ->
         "no ZIP": b"no ZIP at all",
     }[kind]
     seeded(home, recipe=replace(STRIP, name="Second"))
-    before, stocked = log.search(home), stock.stock(home)
+    before, stocked = sheet_log.search(home), stock.stock(home)
     app = opened(page=LOG)
     sound(app.file_uploader(key="log given").set_value(("log.zip", spoilt, "application/zip")).run())
     click(app, "Add what it holds")
     (sentence,) = said(app)
     assert "nothing was imported" in sentence
-    assert (log.search(home), stock.stock(home)) == (before, stocked)
+    assert (sheet_log.search(home), stock.stock(home)) == (before, stocked)
 
 
 def test_a_log_of_a_newer_version_is_shown_but_not_changed(home: Path) -> None:
@@ -183,7 +183,7 @@ def test_a_log_of_a_newer_version_is_shown_but_not_changed(home: Path) -> None:
     app = click(opened(page=LOG), "Open")
     assert any("written by a newer blendlab" in warning.value for warning in app.warning)
     assert next(button for button in app.button if button.label == "Save").disabled
-    assert log.get(home, before.uid) == before
+    assert sheet_log.get(home, before.uid) == before
 
 
 @pytest.mark.parametrize("prediction", [{}, {"mean": 3}, {"mean": {"srgb": 7}, "cold_mm": 1, "cold_g": "x"}])

@@ -14,12 +14,12 @@ def page(key: str) -> None:
     from blendlab.checks import refuse
     from blendlab.screens.parts.long_task import worked
 
-    def work(told):  # type: ignore[no-untyped-def]
+    def work(on_progress):  # type: ignore[no-untyped-def]
         st.session_state["runs"] = st.session_state.get("runs", 0) + 1
         if key == "refused":
             refuse("a number must be whole", 0.5, "round it")
         for part in (0.0, 0.5):
-            told(part)
+            on_progress(part)
         return f"found for {key}"
 
     try:
@@ -43,7 +43,7 @@ def test_work_is_done_once_for_all_sessions() -> None:
 def test_only_slow_work_shows_a_bar_and_clears_it_away(monkeypatch: pytest.MonkeyPatch) -> None:
     drawn: list[tuple[float, str]] = []
     bar = st.progress
-    monkeypatch.setattr(st, "progress", lambda *told: drawn.append(told) or bar(*told))  # type: ignore[func-returns-value]
+    monkeypatch.setattr(st, "progress", lambda *shown: drawn.append(shown) or bar(*shown))  # type: ignore[func-returns-value]
     run("quick")
     assert not drawn
     monkeypatch.setattr(long_task, "QUICK_S", 0.0)

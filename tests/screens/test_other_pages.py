@@ -9,7 +9,7 @@ from blendlab.screens.parts.surface_fields import NAMES
 
 from .opening import FOLDS, opened, pictures, said, sound
 
-SCREENS = "blendlab/screens"
+SCREENS = "blendlab/screens/pages"
 PHOTO = Path(__file__).resolve().parents[2] / "swatches" / "past-sheet.jpg"
 
 

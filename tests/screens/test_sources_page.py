@@ -18,7 +18,7 @@ from blendlab.workshop.cautions import cautions
 
 from .opening import opened, sound
 
-PAGE = "blendlab/screens/pages/sources_page.py"
+PAGE = "blendlab/screens/pages/sources.py"
 TABLES = sorted(Path(str(files("blendlab.tables"))).glob("*/*.toml"))
 
 
@@ -57,14 +57,14 @@ def rows(app: AppTest) -> dict[str, str]:
 
 def missing(shown: dict[str, str], path: Path) -> list[str]:
     """What a table holds and the page does not show."""
-    told = {caution.title: caution.text for caution in cautions()}
+    words_of = {caution.title: caution.text for caution in cautions()}
     lost = []
     for entry in entries_of(path):
         name = entry["name"][0].upper() + entry["name"][1:]
         row = shown.get(name, "")
         lists = [value if isinstance(value, list) else [value] for value in entry.values()]
         wanted = [f"{n:.10g}" for values in lists for n in values if not isinstance(n, str)]
-        wanted += [entry["source"], told.get(name, ""), *entry.get("columns", ())]
+        wanted += [entry["source"], words_of.get(name, ""), *entry.get("columns", ())]
         lost += [f"{name}: {words}" for words in wanted if words not in row]
     return lost
 

@@ -7,7 +7,7 @@ from streamlit.testing.v1 import AppTest
 from blendlab.screens.parts import draft
 from blendlab.screens.parts.style import plain
 
-SCREENS = Path(draft.__file__).parent
+SCREENS = Path(draft.__file__).parents[1]
 MARKUP = "<img src=x onerror=alert(1)> & 'b'"
 
 
@@ -46,7 +46,7 @@ def test_plain_text_escapes_each_sign_markdown_may_act_on(text: str, markdown: s
 def test_no_download_takes_its_name_from_what_a_maker_typed() -> None:
     """A file's name is the page's own words: a recipe called ../../evil is saved as mix.toml all the same."""
     named = []
-    for page in SCREENS.glob("*.py"):
+    for page in SCREENS.rglob("*.py"):
         for call in ast.walk(ast.parse(page.read_text("utf-8"))):
             if isinstance(call, ast.Call) and ast.unparse(call.func).endswith("download_button"):
                 given = {word.arg: word.value for word in call.keywords}

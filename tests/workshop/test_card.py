@@ -9,12 +9,12 @@ import pytest
 from blendlab.checks import InputError
 from blendlab.io.media import png_bytes
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
-from blendlab.workshop.batch import plan
+from blendlab.workshop.batch_plan import plan
 from blendlab.workshop.card.batch_card import card_pdf, card_picture
 from blendlab.workshop.card.pdf_page import MARGIN_MM, PAPERS
 from blendlab.workshop.cautions import cautions
 from blendlab.workshop.order import Order
-from blendlab.workshop.press_setup import Bench
+from blendlab.workshop.press_setup import PressSetup
 from blendlab.workshop.wording import span
 
 DAY = date(2026, 3, 14)
@@ -25,7 +25,7 @@ COLOURS = ("#efece2", "#1d4f8f", "#f0b323", "#4a5560", "#b4452f", "#5b7a3a")
 def batch_of(flakes=3, folds=4, order=None, name="Harbour tile", **bench):
     charge = tuple(Flake(f"colour {n + 1}", COLOURS[n % 6], 10 + 7 * n) for n in range(flakes))
     recipe = Recipe(name, Sheet(), charge, Folding(folds=folds))
-    return plan(recipe, order or Order(180, 150, 6), Bench(**bench))
+    return plan(recipe, order or Order(180, 150, 6), PressSetup(**bench))
 
 
 PICTURE = png_bytes(np.full((30, 36, 3), (200, 40, 40), dtype=np.uint8), px_per_mm=1)

@@ -5,8 +5,8 @@ from hypothesis import strategies as st
 
 from blendlab.checks import InputError
 from blendlab.workshop.conduction import Layer
-from blendlab.workshop.heat import MOST_CELLS, Fold, folded, timetable
-from blendlab.workshop.press_setup import BOARDS, LINERS, PACES, Bench, melt_density_g_cm3, setting
+from blendlab.workshop.heat import MAX_CELLS, Fold, folded, timetable
+from blendlab.workshop.press_setup import BOARDS, LINERS, PACES, PressSetup, melt_density_g_cm3, setting
 from blendlab.workshop.properties import practice
 
 SMALL_LOAD = 0.200 / 0.2**2  # common practice: about 200 g on a small press, here on 200 x 200 mm
@@ -23,7 +23,7 @@ def test_common_practice_lies_within_the_computed_times():
     quick, usual, slow = (timetable(SMALL_LOAD, halves(5), pace=pace) for pace in PACES)
     assert quick.melted_s < usual.melted_s < slow.melted_s
     assert quick.melted_s / 60 <= melt_minutes <= slow.melted_s / 60
-    one_sided = [timetable(SMALL_LOAD, halves(5), Bench(heated_plates=1), pace=pace) for pace in PACES]
+    one_sided = [timetable(SMALL_LOAD, halves(5), PressSetup(heated_plates=1), pace=pace) for pace in PACES]
     both_sides = 2 * melt_minutes
     assert one_sided[0].melted_s / 60 <= both_sides <= one_sided[-1].melted_s / 60
     shortest, longest = (makers["cool_minutes"][end] for end in ("low", "high"))
@@ -57,7 +57,7 @@ def test_milestones_stand_on_the_curves():
 
 
 def test_an_open_slab_cools_and_a_press_melts_it_again():
-    steps = timetable(SMALL_LOAD, halves(4), Bench(open_s=300)).steps
+    steps = timetable(SMALL_LOAD, halves(4), PressSetup(open_s=300)).steps
     for before, fold, press in zip(steps[1::2], steps[2::2], steps[3::2], strict=False):
         assert fold.coolest_c < before.coolest_c
         assert press.coolest_c >= 135
@@ -75,33 +75,36 @@ def test_thicker_slabs_and_more_loads_take_longer():
 
 def test_warmer_plates_and_metal_boards_are_quicker():
     usual = timetable(SMALL_LOAD, halves(1))
-    assert timetable(SMALL_LOAD, halves(1), Bench(plate_c=200)).melted_s < usual.melted_s
-    assert timetable(SMALL_LOAD, halves(1), Bench(board="aluminium", board_mm=6)).release_s < usual.release_s
+    assert timetable(SMALL_LOAD, halves(1), PressSetup(plate_c=200)).melted_s < usual.melted_s
+    assert (
+        timetable(SMALL_LOAD, halves(1), PressSetup(board="aluminium", board_mm=6)).release_s
+        < usual.release_s
+    )
 
 
 @pytest.mark.parametrize("board", BOARDS)
 @pytest.mark.parametrize("liner", LINERS)
 def test_every_board_and_liner_works(board, liner):
-    assert timetable(SMALL_LOAD, halves(0), Bench(board=board, liner=liner)).release_s > 0
+    assert timetable(SMALL_LOAD, halves(0), PressSetup(board=board, liner=liner)).release_s > 0
 
 
-@given(st.integers(2, 4), st.lists(st.floats(20, 180), min_size=MOST_CELLS, max_size=MOST_CELLS))
+@given(st.integers(2, 4), st.lists(st.floats(20, 180), min_size=MAX_CELLS, max_size=MAX_CELLS))
 @settings(max_examples=30, deadline=None)
 def test_folding_keeps_the_heat(layers, profile):
-    material = setting(Bench(), "usual").solid
+    material = setting(PressSetup(), "usual").solid
     slab = Layer(material, 5.0, material.enthalpy(np.array(profile)))
     same_plan, built_up = folded(slab, Fold(layers, 5.0)), folded(slab, Fold(layers, layers * 5.0))
     assert same_plan.heat_j_m2 == pytest.approx(slab.heat_j_m2)  # the plan grew back to what it was
     assert built_up.heat_j_m2 == pytest.approx(layers * slab.heat_j_m2)  # on a plan as many times smaller
-    assert len(same_plan.enthalpy_j_kg) == MOST_CELLS
+    assert len(same_plan.enthalpy_j_kg) == MAX_CELLS
 
 
 def test_a_fold_brings_the_top_skin_to_the_middle():
-    material = setting(Bench(), "usual").solid
-    slab = Layer(material, 5.0, material.enthalpy(np.linspace(140, 160, MOST_CELLS)))
+    material = setting(PressSetup(), "usual").solid
+    slab = Layer(material, 5.0, material.enthalpy(np.linspace(140, 160, MAX_CELLS)))
     t = folded(slab, Fold(2, 5.0)).temperature_c
     assert t == pytest.approx(t[::-1])
-    assert t.argmax() in (MOST_CELLS // 2 - 1, MOST_CELLS // 2)
+    assert t.argmax() in (MAX_CELLS // 2 - 1, MAX_CELLS // 2)
 
 
 def test_melt_density_is_that_of_the_published_fit():
@@ -124,10 +127,10 @@ def test_melt_density_is_that_of_the_published_fit():
 )
 def test_a_bench_that_cannot_work_is_refused_in_words(wrong, words):
     with pytest.raises(InputError) as refusal:
-        Bench(**wrong)
+        PressSetup(**wrong)
     assert words in str(refusal.value)
 
 
 def test_a_load_too_thick_to_melt_is_refused():
     with pytest.raises(InputError, match="press smaller loads"):
-        timetable(120.0, (), Bench(plate_c=150, heated_plates=1))
+        timetable(120.0, (), PressSetup(plate_c=150, heated_plates=1))

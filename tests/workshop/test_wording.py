@@ -1,16 +1,16 @@
 from dataclasses import replace
 
-from blendlab.logbook.log import Logged
+from blendlab.logbook.sheet_log import Logged
 from blendlab.recipe.folding_moves import Folding
-from blendlab.workshop.batch import plan
+from blendlab.workshop.batch_plan import plan
 from blendlab.workshop.order import Order
-from blendlab.workshop.press_setup import Bench
+from blendlab.workshop.press_setup import PressSetup
 from blendlab.workshop.wording import programme, span
 
 
 def planned(sheet, folding=None, **bench):
     recipe = replace(sheet.recipe, folding=folding or Folding(folds=2))
-    return plan(recipe, Order(180, 180, 6), Bench(**bench))
+    return plan(recipe, Order(180, 180, 6), PressSetup(**bench))
 
 
 def test_the_programme_names_every_step_with_its_time(sheet):

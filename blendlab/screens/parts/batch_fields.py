@@ -8,7 +8,7 @@ import streamlit as st
 
 from ... import checks
 from ...workshop.order import Order, Plastic, fitting_tiles
-from ...workshop.press_setup import BOARDS, LINERS, Bench
+from ...workshop.press_setup import BOARDS, LINERS, PressSetup
 from ...workshop.properties import heat
 from . import autosave
 
@@ -45,7 +45,7 @@ def start() -> None:
     """Fill the fields from what was saved last, else with what is usual."""
     if "press length_mm" in st.session_state:
         return
-    values = {**asdict(USUAL), "tiles_long": 1, "tiles_wide": 1, **asdict(Bench())}
+    values = {**asdict(USUAL), "tiles_long": 1, "tiles_wide": 1, **asdict(PressSetup())}
     saved = autosave.load(PAGE)
     try:
         known = json.loads(saved) if saved else {}
@@ -58,12 +58,12 @@ def start() -> None:
         st.session_state[f"press {name}"] = kept[name]
 
 
-def show() -> tuple[Order, Bench]:
+def show() -> tuple[Order, PressSetup]:
     """Show the fields and return what they ask for.
 
     Returns
     -------
-    tuple of Order and Bench
+    tuple of Order and PressSetup
 
     Raises
     ------
@@ -118,9 +118,9 @@ def _order(values: dict[str, Any]) -> Order:
     return Order(length, width, thickness, values["trim_mm"], tiles)
 
 
-def _bench(values: dict[str, Any]) -> Bench:
-    names = set(_FIELDS) & asdict(Bench()).keys()
-    return Bench(**{name: values[name] for name in names})
+def _bench(values: dict[str, Any]) -> PressSetup:
+    names = set(_FIELDS) & asdict(PressSetup()).keys()
+    return PressSetup(**{name: values[name] for name in names})
 
 
 def _number(name: str, label: str, step: float) -> None:

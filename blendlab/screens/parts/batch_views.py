@@ -6,15 +6,16 @@ import altair as alt
 import numpy as np
 import streamlit as st
 
-from ...workshop.batch import Batch
+from ...tables.ranges import Range
+from ...workshop.batch_plan import Batch
 from ...workshop.heat import Timetable
-from ...workshop.properties import Range, hdpe, practice
+from ...workshop.properties import hdpe, practice
 from ...workshop.wording import counted, programme, span
 from .charts import FAINT, INK, draw
 from .help_texts import SPACERS
 from .style import figures, rows
 
-MOST_POINTS = 240  # of a curve
+MAX_POINTS = 240  # of a curve
 TOP_C = 200.0
 
 
@@ -149,7 +150,7 @@ def _curves(table: Timetable, hot: bool) -> list[dict[str, Any]]:
     """Points of core and face within the hot work or after it, as many as can be seen."""
     seconds = np.asarray(table.seconds)
     within = np.flatnonzero(seconds <= table.hot_s if hot else seconds >= table.hot_s)
-    thinned = within[:: max(1, len(within) // MOST_POINTS)]
+    thinned = within[:: max(1, len(within) // MAX_POINTS)]
     face = np.minimum(table.bottom_c, table.top_c)
     start = 0.0 if hot else table.hot_s
     return [

@@ -13,20 +13,20 @@ from ...io.media import png_bytes
 from ...look.ladder import Rung, another_hand, rungs
 from ...look.nesting import Piece, blank_face
 from ...look.planing import planing
-from ...look.prepared_sheet import Making, make_ready
+from ...look.prepared_sheet import PreparedSheet, prepare
 from ...look.render import render
 from ...look.surfaces import top_face
-from ...look.view import Asked, look_at
+from ...look.view import SurfaceSpec, look_at
 from ...recipe.recipe import Recipe, Sheet, from_toml, to_toml
 from ...runtime.compiled import is_warm
 from ...runtime.core_scheduler import in_the_background
-from ...runtime.progress import Told
+from ...runtime.progress import ProgressCallback
 from . import draft
 from .long_task import worked
 
-MOST_RUNGS = 10
-MOST_MIXES = 8  # in use at once
-TOP = Asked()
+MAX_RUNGS = 10
+MAX_MIXES = 8  # in use at once
+TOP = SurfaceSpec()
 BLANK_PX = 150
 SKETCH_PX = 80
 
@@ -44,7 +44,7 @@ def _most_folds(recipe: Recipe) -> int:
 
 def counts(recipe: Recipe) -> range:
     """Fold counts of a recipe's ladder: 0 to 10, or on to its own, as far as its moves reach and it fits."""
-    return range(min(max(MOST_RUNGS, recipe.folding.folds), _most_folds(recipe)) + 1)
+    return range(min(max(MAX_RUNGS, recipe.folding.folds), _most_folds(recipe)) + 1)
 
 
 def key_of(recipe: Recipe) -> str:
@@ -52,18 +52,18 @@ def key_of(recipe: Recipe) -> str:
     return to_toml(recipe.with_folding(folds=0))
 
 
-def _making(key: str, folds: int) -> Making:
+def _making(key: str, folds: int) -> PreparedSheet:
     """Ready for those folds, and for a usual ladder at least, which then need not be drawn anew."""
-    return _made(key, max(MOST_RUNGS, folds))
+    return _made(key, max(MAX_RUNGS, folds))
 
 
-@st.cache_resource(max_entries=MOST_MIXES, show_spinner=False)
-def _made(key: str, folds: int) -> Making:
+@st.cache_resource(max_entries=MAX_MIXES, show_spinner=False)
+def _made(key: str, folds: int) -> PreparedSheet:
     recipe = from_toml(key)
-    return make_ready(recipe, min(folds, _most_folds(recipe)))
+    return prepare(recipe, min(folds, _most_folds(recipe)))
 
 
-@st.cache_resource(max_entries=MOST_MIXES, show_spinner=False)
+@st.cache_resource(max_entries=MAX_MIXES, show_spinner=False)
 def _found(key: str) -> dict[int, Rung]:
     return {}
 
@@ -108,9 +108,9 @@ def rung(recipe: Recipe) -> Rung:
 def hand(recipe: Recipe, number: int, words: str) -> npt.NDArray[np.float64] | None:
     """Contrasts of a further sheet of the recipe at all fold counts of its ladder, None where stopped."""
 
-    def work(told: Told) -> npt.NDArray[np.float64]:
+    def work(on_progress: ProgressCallback) -> npt.NDArray[np.float64]:
         with in_the_background():
-            return another_hand(recipe, counts(recipe), number, told)
+            return another_hand(recipe, counts(recipe), number, on_progress)
 
     return worked("further sheets", (key_of(recipe), counts(recipe), number), words, work)
 
@@ -125,16 +125,16 @@ class Shown:
 
 
 @st.cache_data(max_entries=32, show_spinner=False)
-def _view(key: str, folds: int, asked: Asked, px_per_mm: float, samples: int) -> Shown:
-    making = _making(key, folds)
-    view = look_at(asked.surface(making.sheet_after(folds), px_per_mm), making, folds, samples)
-    names = (flake.name for flake in making.recipe.flakes)
+def _view(key: str, folds: int, asked: SurfaceSpec, px_per_mm: float, samples: int) -> Shown:
+    prepared = _making(key, folds)
+    view = look_at(asked.surface(prepared.sheet_after(folds), px_per_mm), prepared, folds, samples)
+    names = (flake.name for flake in prepared.recipe.flakes)
     return Shown(
         png_bytes(view.srgb8, px_per_mm), view.mean, dict(zip(names, view.percent.tolist(), strict=True))
     )
 
 
-def view(recipe: Recipe, px: int, samples: int, asked: Asked = TOP) -> Shown:
+def view(recipe: Recipe, px: int, samples: int, asked: SurfaceSpec = TOP) -> Shown:
     """Look at a face after the recipe's folds.
 
     Parameters
@@ -145,7 +145,7 @@ def view(recipe: Recipe, px: int, samples: int, asked: Asked = TOP) -> Shown:
         Pixels along the slab's longest side.
     samples : int
         Points followed back per pixel.
-    asked : Asked
+    asked : SurfaceSpec
         What is looked at.
 
     Returns
@@ -161,7 +161,7 @@ def view(recipe: Recipe, px: int, samples: int, asked: Asked = TOP) -> Shown:
     return _view(key_of(recipe), recipe.folding.folds, asked, scale, samples)
 
 
-def sharpening(recipe: Recipe, px: int, samples: int, asked: Asked = TOP) -> Iterator[Shown]:
+def sharpening(recipe: Recipe, px: int, samples: int, asked: SurfaceSpec = TOP) -> Iterator[Shown]:
     """Yield a face coarsely, a tenth of the work, and then fine; else as `view`."""
     yield view(recipe, 4 * px // 9, 2, asked)
     with in_the_background():
@@ -190,10 +190,10 @@ def planing_says(recipe: Recipe) -> str:
 
 @st.cache_data(max_entries=128, show_spinner=False)
 def _blank(key: str, folds: int, piece: Piece) -> bytes:
-    making = _making(key, folds)
+    prepared = _making(key, folds)
     scale = BLANK_PX / max(piece.length_mm, piece.width_mm)
-    surface = blank_face(piece, making.sheet_after(folds), scale)
-    return png_bytes(look_at(surface, making, folds, 9).srgb8, scale)
+    surface = blank_face(piece, prepared.sheet_after(folds), scale)
+    return png_bytes(look_at(surface, prepared, folds, 9).srgb8, scale)
 
 
 def blank_png(recipe: Recipe, piece: Piece) -> bytes:
@@ -207,10 +207,10 @@ def warm_up() -> None:
         return
     box = st.empty()
     bar = box.progress(0.0, "Compiling the folding code, once for this version: laying flakes …")
-    making = make_ready(draft.demo())
+    prepared = prepare(draft.demo())
     bar.progress(0.4, "Compiling the folding code: following light back through the folds …")
-    render(top_face(making.recipe.sheet, 0.02), making, 1, 4)
+    render(top_face(prepared.recipe.sheet, 0.02), prepared, 1, 4)
     bar.progress(0.8, "Compiling the folding code: measuring …")
-    _ = next(rungs(making, [0])).layer_mm
+    _ = next(rungs(prepared, [0])).layer_mm
     box.empty()
     st.session_state["warm"] = True

@@ -9,11 +9,11 @@ import streamlit as st
 from ... import checks
 from ...io.media import photo_from_bytes
 from ...logbook import calibration_data, drafts, photos
-from ...logbook.log import Logged
+from ...logbook.sheet_log import Logged
 from ...photo.press_calibration import Hand, learn, log_likelihood, usual_hand
 from ...recipe.recipe import Recipe
-from ...runtime.progress import Told
-from ...workshop.properties import Range
+from ...runtime.progress import ProgressCallback
+from ...tables.ranges import Range
 from . import draft
 from .autosave import home
 from .long_task import again, worked
@@ -112,10 +112,10 @@ def _take(worked: Recipe, recipe: Recipe) -> None:
 def _likelihood(sheet: Logged, words: str) -> np.ndarray | None:
     """How likely a sheet's photo is by each hand, None where stopped."""
 
-    def work(told: Told) -> np.ndarray:
+    def work(on_progress: ProgressCallback) -> np.ndarray:
         name = str(sheet.photo)
         seen = calibration_data.seen_in(sheet, photo_from_bytes(photos.read(home(), name), name))
-        return log_likelihood(seen, told)
+        return log_likelihood(seen, on_progress)
 
     return worked(PAGE, (sheet, str(home())), words, work)
 

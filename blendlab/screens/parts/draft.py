@@ -15,7 +15,7 @@ from typing import Any
 import streamlit as st
 
 from ... import checks
-from ...io.media import MOST_TEXT_BYTES, read_text
+from ...io.media import MAX_TEXT_BYTES, read_text
 from ...recipe.folding_moves import Folding
 from ...recipe.recipe import Flake, Recipe, from_toml, to_toml
 from . import autosave, style
@@ -46,7 +46,7 @@ def _unpacked(text: str) -> Recipe:
     try:
         packed = base64.b64decode(text.encode(), altchars=b"-_", validate=True)
         unpacker = zlib.decompressobj()
-        toml = unpacker.decompress(packed, MOST_TEXT_BYTES).decode()
+        toml = unpacker.decompress(packed, MAX_TEXT_BYTES).decode()
         if not unpacker.eof:
             raise ValueError("cut short, or too much")  # half a mix can read as a whole one
     except (ValueError, binascii.Error, zlib.error):

@@ -7,9 +7,9 @@ import streamlit as st
 
 from ... import checks
 from ...io.media import photo_from_bytes, small_picture
-from ...logbook import log, photos
+from ...logbook import photos, sheet_log
 from ...logbook.comparison import Line, compare
-from ...logbook.log import Logged
+from ...logbook.sheet_log import Logged
 from . import draft
 from .autosave import home
 from .style import plain, rows
@@ -117,7 +117,7 @@ def _form(sheet: Logged, changes: bool) -> None:
         of = sheet.uid  # what is typed here must not show on another sheet
         rated = None if sheet.rating is None else sheet.rating - 1
         stars = st.feedback("stars", default=rated, key=f"stars {of}")
-        notes = st.text_area("Notes", sheet.notes, max_chars=log.LONGEST_NOTES, key=f"notes {of}")
+        notes = st.text_area("Notes", sheet.notes, max_chars=sheet_log.LONGEST_NOTES, key=f"notes {of}")
         measured: dict[str, Any] = {}
         with st.container(horizontal=True):
             for name, label in _MEASURES:
@@ -140,7 +140,7 @@ def _save(sheet: Logged, given: Any, **values: Any) -> None:
     """Write what the form says, and start over with it; say what is wrong where it cannot be kept."""
     photo = None if given is None else given.getvalue()
     try:
-        log.amend(home(), replace(sheet, **values), photo=photo)
+        sheet_log.amend(home(), replace(sheet, **values), photo=photo)
     except checks.InputError as error:
         st.error(plain(f"{error}. Nothing was changed."))
         return
@@ -151,7 +151,7 @@ def _save(sheet: Logged, given: Any, **values: Any) -> None:
 def _actions(sheet: Logged, changes: bool) -> None:
     with st.container(horizontal=True, vertical_alignment="center"):
         if st.button("Take its recipe into the mix", on_click=draft.put, args=(sheet.recipe,)):
-            st.switch_page("blendlab/screens/pages/flakes_page.py")
+            st.switch_page("blendlab/screens/pages/flakes.py")
         with st.popover("Take it out of the log", disabled=not changes):
             st.text("Its photo and notes go, and its flakes go back into the shed.")
             st.button("Take it out", type="primary", key="log undo", on_click=_undo, args=(sheet.uid,))
@@ -159,7 +159,7 @@ def _actions(sheet: Logged, changes: bool) -> None:
 
 def _undo(uid: str) -> None:
     try:
-        gone = log.undo(home(), uid)
+        gone = sheet_log.undo(home(), uid)
     except checks.InputError as error:
         st.session_state["log wrong"] = str(error)
         return

@@ -6,8 +6,8 @@ from math import prod
 import streamlit as st
 
 from ... import checks
-from ...logbook import log
-from ...workshop.batch import Batch, as_json
+from ...logbook import sheet_log
+from ...workshop.batch_plan import Batch, as_json
 from ...workshop.predicted_sheet import Prediction
 from ...workshop.wording import programme
 from .autosave import home
@@ -60,14 +60,14 @@ def _record(batch: Batch, prediction: Prediction, day: date, take: bool) -> None
     del planned["cautions"]
     finished, pressed = (prod(sides) for sides in (batch.order.finished_mm, batch.order.pressed_mm))
     cold = {"cold_mm": list(batch.order.finished_mm), "cold_g": batch.tile_g.usual * finished / pressed}
-    sheet = log.Logged(
+    sheet = sheet_log.Logged(
         pressed_on=day,
         recipe=batch.recipe,
         programme=programme(batch),
         prediction={**prediction.as_json(), **cold, **planned},
     )
     try:
-        kept = log.record(home(), sheet, picture=prediction.png(), take=grams if take else None)
+        kept = sheet_log.record(home(), sheet, picture=prediction.png(), take=grams if take else None)
     except checks.InputError as error:
         st.session_state[WRONG] = str(error)
         return
@@ -78,6 +78,6 @@ def _record(batch: Batch, prediction: Prediction, day: date, take: bool) -> None
 def _undo(uid: str) -> None:
     st.session_state.pop(DONE)
     try:
-        log.undo(home(), uid)
+        sheet_log.undo(home(), uid)
     except checks.InputError as error:
         st.session_state[WRONG] = str(error)

@@ -11,15 +11,17 @@ from typing import Any, TypeVar
 import streamlit as st
 
 from ... import checks
-from ...runtime.progress import Told
+from ...runtime.progress import ProgressCallback
 
 Found = TypeVar("Found")
 
 QUICK_S = 0.5  # work done by then shows no bar
-MOST_KEPT = 128
+MAX_KEPT = 128
 
 
-def worked(what: str, key: tuple[Any, ...], words: str, work: Callable[[Told], Found]) -> Found | None:
+def worked(
+    what: str, key: tuple[Any, ...], words: str, work: Callable[[ProgressCallback], Found]
+) -> Found | None:
     """Return what work finds, at once where it was done before.
 
     Parameters
@@ -53,7 +55,7 @@ def worked(what: str, key: tuple[Any, ...], words: str, work: Callable[[Told], F
         return None
     bar = _Bar(what, key, words)
     try:
-        kept.append(work(bar.told))
+        kept.append(work(bar.on_progress))
     except checks.InputError:
         bar.place.empty()
         raise
@@ -80,7 +82,7 @@ def _stopped(what: str) -> str:
     return f"stopped {what}"
 
 
-@st.cache_resource(max_entries=MOST_KEPT, show_spinner=False)
+@st.cache_resource(max_entries=MAX_KEPT, show_spinner=False)
 def _kept(what: str, *key: Any) -> list[Any]:
     """Room for one result, empty at first."""
     return []
@@ -95,7 +97,7 @@ class _Bar:
         self.began_s = time.monotonic()
         self.drawn: Any = None
 
-    def told(self, part: float) -> None:
+    def on_progress(self, part: float) -> None:
         """Show how far the work is; ends the page's run here where its button was pressed."""
         if self.drawn is None:
             if time.monotonic() - self.began_s < QUICK_S:

@@ -7,7 +7,7 @@ import streamlit as st
 from ... import checks
 from ...look.profile import Profile, bowl, cylinder, sphere, spindle
 from ...look.surfaces import FACES
-from ...look.view import VIEWS, Asked
+from ...look.view import VIEWS, SurfaceSpec
 from ...recipe.recipe import Recipe
 from . import help_texts
 from .style import plain, within
@@ -34,7 +34,7 @@ SAW_TURN = "0 cuts along the length; above 0 the cut turns anticlockwise."
 SAW_LEAN = "0 is an upright blade; leaning, it shows the layers drawn out."
 
 
-def asked_for(recipe: Recipe) -> Asked:
+def chosen_surface(recipe: Recipe) -> SurfaceSpec:
     """Read what is to be looked at.
 
     Parameters
@@ -44,7 +44,7 @@ def asked_for(recipe: Recipe) -> Asked:
 
     Returns
     -------
-    Asked
+    SurfaceSpec
     """
     face = st.pills(
         "Look at",
@@ -61,20 +61,20 @@ def asked_for(recipe: Recipe) -> Asked:
         deepest = most * 0.98
         within("depth", 0.0, deepest)
         depth = st.slider("Planed off the top, mm", 0.0, deepest, min(1.0, most / 2), key="depth", **KEEP)
-        return Asked(face, depth_mm=depth)
+        return SurfaceSpec(face, depth_mm=depth)
     if face == "sawn":
         return _sawn(recipe)
     if face in ("turned", "unrolled"):
         return _turned(face, recipe)
-    return Asked(face)
+    return SurfaceSpec(face)
 
 
-def _sawn(recipe: Recipe) -> Asked:
+def _sawn(recipe: Recipe) -> SurfaceSpec:
     a, b = recipe.sheet.length_mm / 2, recipe.sheet.width_mm / 2
     within("sawx", -a, a)
     within("sawy", -b, b)
     x, y, turn, lean = st.columns(4)
-    return Asked(
+    return SurfaceSpec(
         "sawn",
         at_mm=(
             x.slider("Along the length, mm", -a, a, 0.0, key="sawx", help=SAW_AT, **KEEP),
@@ -87,7 +87,7 @@ def _sawn(recipe: Recipe) -> Asked:
     )
 
 
-def _turned(face: str, recipe: Recipe) -> Asked:
+def _turned(face: str, recipe: Recipe) -> SurfaceSpec:
     """A blank on the lathe; sizes start so that it fits the slab."""
     radius = min(recipe.sheet.size_mm) / 2
     fits = {"radius": radius, "wall": radius / 5, "height": radius, "length": recipe.sheet.length_mm}
@@ -106,4 +106,4 @@ def _turned(face: str, recipe: Recipe) -> Asked:
         turned = make(*given)  # type: ignore[operator]
     except checks.InputError as error:
         st.error(plain(f"{error}. The thickest rod is shown."))
-    return Asked(face, profile=turned, axis=axis or "length")
+    return SurfaceSpec(face, profile=turned, axis=axis or "length")

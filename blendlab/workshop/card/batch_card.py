@@ -11,9 +11,10 @@ import numpy as np
 import numpy.typing as npt
 
 from ... import checks
-from ..batch import Batch, Portion
+from ...tables.ranges import Range
+from ..batch_plan import Batch, Portion
 from ..cautions import cautions
-from ..properties import Range, heat
+from ..properties import heat
 from ..wording import counted
 from .pdf_page import PAPERS, Box, Paper
 from .steps import COOLING_MM, cooling, grid, grid_height

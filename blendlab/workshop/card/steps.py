@@ -2,12 +2,13 @@
 
 import numpy as np
 
-from ..batch import Batch
-from ..properties import Range, hdpe
+from ...tables.ranges import Range
+from ..batch_plan import Batch
+from ..properties import hdpe
 from ..wording import span
 from .pdf_page import GREY, PALE, Box, Paper
 
-MOST_ROWS = 6  # of ticks; more loads are ticked on further cards
+MAX_ROWS = 6  # of ticks; more loads are ticked on further cards
 COOLING_MM = 38.0
 _LABEL_MM = 20.0
 
@@ -97,7 +98,7 @@ def _tick(sheet: Paper, x: float, y: float, side: float) -> None:
 
 def _rows(batch: Batch) -> int:
     """Rows of ticks."""
-    return min(batch.loads, MOST_ROWS)
+    return min(batch.loads, MAX_ROWS)
 
 
 def _row_mm(batch: Batch) -> float:

@@ -15,7 +15,7 @@ from blendlab.recipe.recipe import Recipe
 from blendlab.screens.parts import cache, draft, help_texts
 from blendlab.screens.parts.charts import FAINT, INK, draw
 from blendlab.screens.parts.style import figures, plain, swatch
-from blendlab.screens.parts.surface_fields import NAMES, asked_for
+from blendlab.screens.parts.surface_fields import NAMES, chosen_surface
 
 HANDS = (1, 2, 3, 4)
 SURE_PX = 56  # kept free for what the further sheets say, or nothing would stay in its place below
@@ -140,7 +140,7 @@ def _further(recipe: Recipe) -> list[np.ndarray]:
 
 def _large(recipe: Recipe, rung: Rung | None) -> None:
     folds = recipe.folding.folds
-    asked = asked_for(recipe)
+    asked = chosen_surface(recipe)
     left, right = st.columns([11, 9], gap="large")
     picture = left.empty()
     try:

@@ -18,8 +18,8 @@ from blendlab.photo.rectify import develop
 from blendlab.photo.sheet_corners import find_corners
 from blendlab.recipe.flake_list import Stocked
 from blendlab.recipe.folding_moves import MOVES
-from blendlab.recipe.recipe import MOST_FLAKES, Flake
-from blendlab.runtime.progress import Told
+from blendlab.recipe.recipe import MAX_FLAKES, Flake
+from blendlab.runtime.progress import ProgressCallback
 from blendlab.screens.parts import cache, draft, help_texts, stock_table
 from blendlab.screens.parts.long_task import again, worked
 from blendlab.screens.parts.match_result import show
@@ -76,7 +76,7 @@ def _matched(
 ) -> Match | None:
     """Match the photo, or None where that was stopped."""
 
-    def work(told: Told) -> Match:
+    def work(on_progress: ProgressCallback) -> Match:
         return match(
             photo,
             flakes,
@@ -85,7 +85,7 @@ def _matched(
             corners_px=corners,
             white_px=white,
             moves=moves,
-            told=told,
+            on_progress=on_progress,
         )
 
     key = digest, flakes, size_mm, thickness_mm, corners, white, moves
@@ -143,10 +143,10 @@ def _flakes(shed: tuple[Stocked, ...]) -> tuple[Flake, ...]:
     names = [flake.name for flake in shed]
     mixed = [name for name in names if name in {f.name for f in st.session_state["recipe"].flakes}]
     chosen = st.multiselect(
-        f"Flakes it may hold, at most {MOST_FLAKES}",
+        f"Flakes it may hold, at most {MAX_FLAKES}",
         names,
-        default=names if len(names) <= MOST_FLAKES else mixed or names[:MOST_FLAKES],
-        max_selections=MOST_FLAKES,
+        default=names if len(names) <= MAX_FLAKES else mixed or names[:MAX_FLAKES],
+        max_selections=MAX_FLAKES,
         key="photoflakes",
         help="Leave out what cannot be in it: of fewer flakes the answer is surer.",
         **KEEP,
@@ -182,10 +182,8 @@ def _box(point: Point, shape: tuple[int, ...]) -> Box:
 
 def _add_to_mix(colour: Colour) -> None:
     names = {st.session_state[f"name{row}"] for row in st.session_state["ids"]}
-    if len(names) < MOST_FLAKES:
-        name = next(
-            f"from a photo {n}" for n in range(1, MOST_FLAKES + 2) if f"from a photo {n}" not in names
-        )
+    if len(names) < MAX_FLAKES:
+        name = next(f"from a photo {n}" for n in range(1, MAX_FLAKES + 2) if f"from a photo {n}" not in names)
         draft.add_row(Flake(name, colour.srgb, 20.0))
 
 

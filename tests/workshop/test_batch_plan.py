@@ -10,10 +10,11 @@ from scipy.optimize import minimize
 
 from blendlab.checks import InputError
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
-from blendlab.workshop.batch import as_json, plan
+from blendlab.tables.ranges import Range
+from blendlab.workshop.batch_plan import as_json, plan
 from blendlab.workshop.order import Order, Plastic
-from blendlab.workshop.press_setup import Bench
-from blendlab.workshop.properties import Range, hdpe, spread
+from blendlab.workshop.press_setup import PressSetup
+from blendlab.workshop.properties import hdpe, spread
 from blendlab.workshop.substitution import nearest, short_of
 
 FLAKES = (Flake("white", "#f2f0e8", 90), Flake("slate", "#46505a", 60), Flake("blue", "#14409a", 30))
@@ -25,7 +26,7 @@ sizes = st.floats(60, 300)
 @given(sizes, sizes, st.floats(2, 25), st.floats(0, 20))
 @settings(max_examples=8, deadline=None)
 def test_mass_and_volume_close_from_flakes_to_the_cold_sheet(length, width, thickness, trim):
-    batch = plan(RECIPE, Order(length, width, thickness, trim), Bench(largest_load_g=1000))
+    batch = plan(RECIPE, Order(length, width, thickness, trim), PressSetup(largest_load_g=1000))
     flakes_g = sum(flake.grams for flake in batch.recipe.flakes)
     cold_cm3 = (length + 2 * trim) * (width + 2 * trim) * thickness / 1000
     assert flakes_g == pytest.approx(hdpe()["density_cold_g_cm3"]["usual"] * cold_cm3, rel=1e-3)
@@ -50,7 +51,7 @@ def test_proportions_and_folding_stay_those_of_the_recipe():
 def test_a_block_built_up_by_rising_spacers_ends_on_the_ordered_size():
     folding = Folding(moves=("half", "turn", "half", "turn", "half"), spacers_mm=(8.0, 12.0, 24.0))
     block, flat = (replace(RECIPE, folding=way) for way in (folding, Folding(folds=3)))
-    order, bench = Order(90, 60, 40, trim_mm=0), Bench(largest_load_g=1000)
+    order, bench = Order(90, 60, 40, trim_mm=0), PressSetup(largest_load_g=1000)
     batch, slab = plan(block, order, bench), plan(flat, order, bench)
     cycles = batch.recipe.folding.cycles(batch.recipe.sheet.size_mm)
     hot = (batch.hot_length_mm.usual, batch.hot_width_mm.usual, batch.spacer_mm.usual)
@@ -79,7 +80,7 @@ def test_a_measured_plastic_takes_the_place_of_the_published_one():
 
 
 def test_loads_never_exceed_the_largest_and_are_as_few_as_may_be():
-    batch = plan(RECIPE, Order(200, 200, 12), Bench(largest_load_g=200))
+    batch = plan(RECIPE, Order(200, 200, 12), PressSetup(largest_load_g=200))
     load = sum(part.load_g for part in batch.portions)
     assert load <= 200
     assert batch.tile_g.usual > 200 * (batch.loads - 1)
@@ -101,12 +102,12 @@ def test_a_plate_smaller_than_the_sheet_offers_tiles_that_fit():
 
 
 def test_a_sheet_may_lie_either_way_on_the_plates():
-    assert plan(RECIPE, Order(150, 350, 5), Bench(plate_length_mm=400, plate_width_mm=200)).tiles == 1
+    assert plan(RECIPE, Order(150, 350, 5), PressSetup(plate_length_mm=400, plate_width_mm=200)).tiles == 1
 
 
 def test_where_no_tiling_fits_the_refusal_says_so():
     with pytest.raises(InputError, match="press a smaller sheet"):
-        plan(RECIPE, Order(5000, 5000, 5, trim_mm=20), Bench(plate_length_mm=100, plate_width_mm=100))
+        plan(RECIPE, Order(5000, 5000, 5, trim_mm=20), PressSetup(plate_length_mm=100, plate_width_mm=100))
 
 
 def test_pieces_cover_the_grams():

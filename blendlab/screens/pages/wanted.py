@@ -5,9 +5,9 @@ from dataclasses import replace
 import streamlit as st
 
 from blendlab import checks
-from blendlab.colour.target import MOST_FLAKES, Answer, Match, nearest, wanted_colour
+from blendlab.colour.target import MAX_FLAKES, Answer, Match, nearest, wanted_colour
 from blendlab.recipe.flake_list import Stocked
-from blendlab.runtime.progress import Told
+from blendlab.runtime.progress import ProgressCallback
 from blendlab.screens.parts import draft, help_texts, stock_table
 from blendlab.screens.parts.long_task import worked
 from blendlab.screens.parts.style import plain, swatch
@@ -20,8 +20,8 @@ def _answer(
 ) -> Answer | None:
     """The nearest mixes, or None where the search was stopped."""
 
-    def work(told: Told) -> Answer:
-        return nearest(wanted_colour(text), flakes, most, mass_g, mean, told=told)
+    def work(on_progress: ProgressCallback) -> Answer:
+        return nearest(wanted_colour(text), flakes, most, mass_g, mean, on_progress=on_progress)
 
     return worked("search", (text, flakes, most, mass_g, mean), "Searching …", work)
 
@@ -77,7 +77,7 @@ with st.container(horizontal=True, vertical_alignment="bottom"):
         width=150,
     )
     most = st.number_input(
-        "Flakes at most", 1, MOST_FLAKES, 3, key="wantedmost", persist_state="session", width=150
+        "Flakes at most", 1, MAX_FLAKES, 3, key="wantedmost", persist_state="session", width=150
     )
     mean = st.selectbox(
         "Meant as", list(MEANS), key="wantedmean", help=help_texts.MEANT, persist_state="session", width=260

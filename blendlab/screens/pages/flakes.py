@@ -10,7 +10,7 @@ from blendlab.colour.difference import delta_e00
 from blendlab.colour.means import area_mean, cielab_mean, full_blend
 from blendlab.colour.pigment import palette
 from blendlab.colour.uncertainty import of_area_mean, of_full_blend
-from blendlab.recipe.recipe import MOST_FLAKES, Flake, Recipe
+from blendlab.recipe.recipe import MAX_FLAKES, Flake, Recipe
 from blendlab.screens.parts import cache, draft, help_texts
 from blendlab.screens.parts.opacity import popover
 from blendlab.screens.parts.style import plain, share, swatch
@@ -26,7 +26,7 @@ FRESH = ("#c8452e", "#3d7a4c", "#2b3a4a", "#e3d9c6", "#7b4a86", "#58a6a8")
 
 def _add() -> None:
     taken = {st.session_state[f"name{row}"] for row in st.session_state["ids"]}
-    name = next(f"flake {n}" for n in range(1, MOST_FLAKES + 2) if f"flake {n}" not in taken)
+    name = next(f"flake {n}" for n in range(1, MAX_FLAKES + 2) if f"flake {n}" not in taken)
     draft.add_row(Flake(name, FRESH[len(taken) % len(FRESH)], 20.0))
 
 
@@ -118,7 +118,7 @@ with fields:
     if wrong and wrong not in said:
         st.error(plain(f"{wrong}."))
     with st.container(horizontal=True, vertical_alignment="center"):
-        full = len(st.session_state["ids"]) >= MOST_FLAKES
+        full = len(st.session_state["ids"]) >= MAX_FLAKES
         st.button("Add a flake", icon=":material/add:", on_click=_add, disabled=full)
         st.text(f"{total:g} g in all")
     _means(recipe)

@@ -12,7 +12,7 @@ from blendlab.screens.parts import cache, draft
 from blendlab.screens.parts.style import plain
 
 KEEP: dict[str, Any] = {"persist_state": "session"}
-SHEET_PX, MOST_SHOWN = 640, 24
+SHEET_PX, MAX_SHOWN = 640, 24
 
 
 def _piece() -> Piece:
@@ -101,9 +101,9 @@ with fields:
 with picture:
     _overview(recipe, layout, slab)
 with st.container(horizontal=True, gap="small"):
-    for number, piece in enumerate(layout.pieces[:MOST_SHOWN], start=1):
+    for number, piece in enumerate(layout.pieces[:MAX_SHOWN], start=1):
         with st.container(width=cache.BLANK_PX, gap="xxsmall"):
             png = cache.blank_png(recipe, piece)
             st.image(png, caption=str(number), width="stretch", output_format="PNG", alt=f"Blank {number}")
-if len(layout.pieces) > MOST_SHOWN:
-    st.caption(f"The first {MOST_SHOWN} are shown.")
+if len(layout.pieces) > MAX_SHOWN:
+    st.caption(f"The first {MAX_SHOWN} are shown.")

@@ -9,11 +9,12 @@ from .. import checks
 from ..recipe.folding_moves import Folding
 from ..recipe.recipe import Flake, Recipe, Sheet
 from ..recipe.slab_size import Size
+from ..tables.ranges import Range
 from .cautions import cautions
 from .heat import Fold, Timetable, timetable
 from .order import Order, Plastic, check_fit
-from .press_setup import PACES, Bench, Pace
-from .properties import Range, pieces, spread
+from .press_setup import PACES, Pace, PressSetup
+from .properties import pieces, spread
 from .substitution import nearest, short_of
 
 
@@ -45,7 +46,7 @@ class Batch:
     ----------
     order : Order
         As asked.
-    bench : Bench
+    bench : PressSetup
         As asked.
     recipe : Recipe
         As pressed: the hot sheet of one tile and its grams.
@@ -68,7 +69,7 @@ class Batch:
     """
 
     order: Order
-    bench: Bench
+    bench: PressSetup
     recipe: Recipe
     portions: tuple[Portion, ...]
     tiles: int
@@ -88,7 +89,7 @@ class Batch:
 def plan(
     recipe: Recipe,
     order: Order,
-    bench: Bench | None = None,
+    bench: PressSetup | None = None,
     *,
     plastic: Plastic | None = None,
     piece_g: Mapping[str, float] | None = None,
@@ -102,7 +103,7 @@ def plan(
         Its proportions and folding; its sheet and its mass are replaced by what the order needs.
     order : Order
         The finished sheet.
-    bench : Bench, optional
+    bench : PressSetup, optional
         The press and the boards.
     plastic : Plastic, optional
         The maker's own density and shrinkage; the published ranges where there are none.
@@ -120,7 +121,7 @@ def plan(
     InputError
         Where the hot sheet does not fit the plates (naming tiles that would), or a load cannot be melted.
     """
-    bench = bench or Bench()
+    bench = bench or PressSetup()
     plastic = plastic or Plastic.published(bench.plate_c)
     length, width, thickness = order.pressed_mm
     hot_length, hot_width, spacer = plastic.hot(length), plastic.hot(width), plastic.spacer(thickness)
@@ -219,14 +220,14 @@ def _first_slab(folding: Folding, first_mm: float, hot_mm: Size) -> Size:
     return (*start, first_mm)
 
 
-def timed(recipe: Recipe, bench: Bench, pace: Pace, loads: int) -> Timetable:
+def timed(recipe: Recipe, bench: PressSetup, pace: Pace, loads: int) -> Timetable:
     """Time one tile: each load is folded as the recipe says, on its share of the mass.
 
     Parameters
     ----------
     recipe : Recipe
         As pressed.
-    bench : Bench
+    bench : PressSetup
         The press and the boards.
     pace : str
         Which end of the published properties: quick, usual or slow.

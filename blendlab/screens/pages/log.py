@@ -5,8 +5,8 @@ from io import BytesIO
 import streamlit as st
 
 from blendlab import checks
-from blendlab.logbook import database, export, log
-from blendlab.logbook.log import Logged
+from blendlab.logbook import database, export, sheet_log
+from blendlab.logbook.sheet_log import Logged
 from blendlab.screens.parts import calibration, log_entry
 from blendlab.screens.parts.autosave import home
 from blendlab.screens.parts.style import plain
@@ -53,7 +53,7 @@ def _search() -> tuple[Logged, ...]:
             format_func=lambda n: "any" if n == 0 else f"{'★' * n} or better" if n < 5 else "★★★★★",
             width=170,
         )
-    return log.search(home(), words, rating_at_least=stars)
+    return sheet_log.search(home(), words, rating_at_least=stars)
 
 
 def _gather() -> None:
@@ -102,7 +102,7 @@ def _everything() -> None:
 st.title("Log")
 try:
     newer = database.warning(home())
-    everything = log.search(home())
+    everything = sheet_log.search(home())
 except checks.InputError as error:
     st.error(plain(f"{error}."))
     st.stop()
@@ -117,7 +117,7 @@ if not everything:
         "Nothing is logged yet. Plan a sheet on the Batch page and log it there as pressed: "
         "its photo, your notes and what was predicted are then kept here, side by side."
     )
-    st.page_link("blendlab/screens/pages/batch_page.py", label="To the Batch page", icon=":material/scale:")
+    st.page_link("blendlab/screens/pages/batch.py", label="To the Batch page", icon=":material/scale:")
 else:
     st.write("What was pressed, how it came out, and what had been predicted that day.")
     sheets = _search()

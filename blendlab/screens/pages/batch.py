@@ -12,13 +12,13 @@ from blendlab.recipe.flake_list import Stocked
 from blendlab.recipe.recipe import Recipe, from_toml, to_toml
 from blendlab.screens.parts import batch_fields, batch_views, cache, draft, log_pressed, stock_table
 from blendlab.screens.parts.style import plain
-from blendlab.workshop.batch import Batch, plan
+from blendlab.workshop.batch_plan import Batch, plan
 from blendlab.workshop.card.batch_card import card_pdf, card_picture
 from blendlab.workshop.card.pdf_page import PAPERS
 from blendlab.workshop.cautions import cautions
 from blendlab.workshop.order import Order
 from blendlab.workshop.predicted_sheet import Prediction, predict
-from blendlab.workshop.press_setup import Bench
+from blendlab.workshop.press_setup import PressSetup
 from blendlab.workshop.wording import shortage
 
 PREVIEW_PX_PER_MM = 5.0
@@ -27,7 +27,7 @@ CARD_PX_PER_MM = 12.0
 
 @st.cache_data(max_entries=24, show_spinner=False)
 def _planned(
-    toml: str, order: Order, bench: Bench, piece_g: dict[str, float], on_hand_g: dict[str, float] | None
+    toml: str, order: Order, bench: PressSetup, piece_g: dict[str, float], on_hand_g: dict[str, float] | None
 ) -> Batch:
     return plan(from_toml(toml), order, bench, piece_g=piece_g, on_hand_g=on_hand_g)
 

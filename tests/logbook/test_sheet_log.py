@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from blendlab.checks import InputError
-from blendlab.logbook import drafts, log, photos, stock
+from blendlab.logbook import drafts, photos, sheet_log, stock
 from blendlab.logbook.database import FILE, default_home
 from blendlab.recipe.flake_list import Stocked
 
@@ -22,8 +22,8 @@ def photo_files(home):
 
 
 def test_a_sheet_comes_back_as_it_was_logged(tmp_path, sheet):
-    kept = log.record(tmp_path, sheet, photo=JPEG, picture=PNG, clean=as_it_is)
-    found = log.get(tmp_path, kept.uid)
+    kept = sheet_log.record(tmp_path, sheet, photo=JPEG, picture=PNG, clean=as_it_is)
+    found = sheet_log.get(tmp_path, kept.uid)
     assert found == kept
     assert replace(found, uid="", photo=None, picture=None) == sheet
     assert photos.read(tmp_path, found.photo) == JPEG
@@ -33,72 +33,78 @@ def test_a_sheet_comes_back_as_it_was_logged(tmp_path, sheet):
 
 
 def test_pictures_pass_through_the_cleaning(tmp_path, sheet):
-    kept = log.record(tmp_path, sheet, photo=b"with a place", clean=lambda raw: JPEG)
+    kept = sheet_log.record(tmp_path, sheet, photo=b"with a place", clean=lambda raw: JPEG)
     assert photos.read(tmp_path, kept.photo) == JPEG
     with pytest.raises(InputError, match="the photo must be a JPEG, PNG or WebP file"):
-        log.record(tmp_path, sheet, photo=b"no photo")
+        sheet_log.record(tmp_path, sheet, photo=b"no photo")
     with pytest.raises(InputError, match="a picture must be PNG or JPEG"):
-        log.record(tmp_path, sheet, photo=b"GIF89a", clean=as_it_is)
-    assert len(log.search(tmp_path)) == 1
+        sheet_log.record(tmp_path, sheet, photo=b"GIF89a", clean=as_it_is)
+    assert len(sheet_log.search(tmp_path)) == 1
 
 
 def test_an_empty_log_is_read_without_being_made(tmp_path):
     home = tmp_path / "not yet"
-    assert log.search(home) == ()
+    assert sheet_log.search(home) == ()
     assert stock.stock(home) == ()
     assert drafts.load(home, "folds") is None
     assert not home.exists()
 
 
 def test_search_finds_words_dates_and_ratings(tmp_path, sheet):
-    older = log.record(tmp_path, replace(sheet, pressed_on=date(2025, 5, 1), rating=None, notes="ÄRGER"))
-    newer = log.record(tmp_path, sheet)
-    assert log.search(tmp_path) == (newer, older)
-    assert log.search(tmp_path, "HARBOUR blue") == (newer, older)
-    assert log.search(tmp_path, "ärger") == (older,)
-    assert log.search(tmp_path, "length_mm") == ()  # words of the file format are not words of the maker
-    assert log.search(tmp_path, "%") == ()
-    assert log.search(tmp_path, since=date(2026, 1, 1)) == (newer,)
-    assert log.search(tmp_path, until=date(2026, 1, 1)) == (older,)
-    assert log.search(tmp_path, rating_at_least=4) == (newer,)
+    older = sheet_log.record(
+        tmp_path, replace(sheet, pressed_on=date(2025, 5, 1), rating=None, notes="ÄRGER")
+    )
+    newer = sheet_log.record(tmp_path, sheet)
+    assert sheet_log.search(tmp_path) == (newer, older)
+    assert sheet_log.search(tmp_path, "HARBOUR blue") == (newer, older)
+    assert sheet_log.search(tmp_path, "ärger") == (older,)
+    assert (
+        sheet_log.search(tmp_path, "length_mm") == ()
+    )  # words of the file format are not words of the maker
+    assert sheet_log.search(tmp_path, "%") == ()
+    assert sheet_log.search(tmp_path, since=date(2026, 1, 1)) == (newer,)
+    assert sheet_log.search(tmp_path, until=date(2026, 1, 1)) == (older,)
+    assert sheet_log.search(tmp_path, rating_at_least=4) == (newer,)
 
 
 def test_amending_changes_one_sheet_and_drops_its_old_photo(tmp_path, sheet):
-    first = log.record(tmp_path, sheet, photo=JPEG, clean=as_it_is)
-    other = log.record(tmp_path, sheet, photo=JPEG, clean=as_it_is)
-    amended = log.amend(tmp_path, replace(first, notes="better", rating=5), photo=OTHER_JPEG, clean=as_it_is)
-    assert log.get(tmp_path, first.uid) == amended
-    assert log.get(tmp_path, other.uid) == other
+    first = sheet_log.record(tmp_path, sheet, photo=JPEG, clean=as_it_is)
+    other = sheet_log.record(tmp_path, sheet, photo=JPEG, clean=as_it_is)
+    amended = sheet_log.amend(
+        tmp_path, replace(first, notes="better", rating=5), photo=OTHER_JPEG, clean=as_it_is
+    )
+    assert sheet_log.get(tmp_path, first.uid) == amended
+    assert sheet_log.get(tmp_path, other.uid) == other
     assert photo_files(tmp_path) == {first.photo, amended.photo}
-    log.undo(tmp_path, other.uid)
+    sheet_log.undo(tmp_path, other.uid)
     assert photo_files(tmp_path) == {amended.photo}
     with pytest.raises(InputError, match="the sheet must be in the log"):
-        log.amend(tmp_path, other)
+        sheet_log.amend(tmp_path, other)
 
 
 def test_pressing_takes_from_the_stock_and_undo_puts_back(tmp_path, sheet, flakes):
     stock.put(tmp_path, flakes)
     used = {flake.name: flake.grams for flake in sheet.recipe.flakes}
-    kept = log.record(tmp_path, sheet, take=used)
+    kept = sheet_log.record(tmp_path, sheet, take=used)
     grams = {flake.name: flake.grams for flake in stock.stock(tmp_path)}
     assert grams["white"] == pytest.approx(1000.125 - 150.25)
     assert grams["bottle-crate blue"] == pytest.approx(400 - 50.1)
-    assert log.undo(tmp_path, kept.uid) == kept
+    assert sheet_log.undo(tmp_path, kept.uid) == kept
     assert stock.stock(tmp_path) == flakes
-    assert log.search(tmp_path) == ()
+    assert sheet_log.search(tmp_path) == ()
     with pytest.raises(InputError, match="the sheet must be in the log"):
-        log.undo(tmp_path, kept.uid)
+        sheet_log.undo(tmp_path, kept.uid)
     assert stock.stock(tmp_path) == flakes
 
 
 def test_stock_below_nothing_is_refused_and_nothing_is_logged(tmp_path, sheet, flakes):
     stock.put(tmp_path, flakes)
     with pytest.raises(InputError, match=r"must cover what is taken, got 400 g for 400.1 g; weigh again"):
-        log.record(tmp_path, sheet, take={"white": 100.0, "bottle-crate blue": 400.1})
+        sheet_log.record(tmp_path, sheet, take={"white": 100.0, "bottle-crate blue": 400.1})
     assert stock.stock(tmp_path) == flakes
-    assert log.search(tmp_path) == ()
+    assert sheet_log.search(tmp_path) == ()
     with pytest.raises(InputError, match="the flake must be in the stock"):
-        log.record(tmp_path, sheet, take={"unheard of": 1.0})
+        sheet_log.record(tmp_path, sheet, take={"unheard of": 1.0})
     with pytest.raises(InputError, match="must cover"):
         stock.add(tmp_path, "white", -2000)
 
@@ -117,9 +123,9 @@ def test_stock_changes(tmp_path, flakes):
 
 def test_a_flake_taken_off_the_list_does_not_hinder_an_undo(tmp_path, sheet, flakes):
     stock.put(tmp_path, flakes)
-    kept = log.record(tmp_path, sheet, take={"white": 100.0, "bottle-crate blue": 10.0})
+    kept = sheet_log.record(tmp_path, sheet, take={"white": 100.0, "bottle-crate blue": 10.0})
     stock.remove(tmp_path, "white")
-    log.undo(tmp_path, kept.uid)
+    sheet_log.undo(tmp_path, kept.uid)
     assert {flake.name: flake.grams for flake in stock.stock(tmp_path)}["bottle-crate blue"] == 400
 
 
@@ -149,7 +155,7 @@ def test_sheets_that_cannot_be_are_refused_in_words(sheet, wrong, words):
 
 def test_a_prediction_that_json_cannot_hold_is_refused(tmp_path, sheet):
     with pytest.raises(InputError, match="a prediction must be plain numbers"):
-        log.record(tmp_path, replace(sheet, prediction={"mean": float("nan")}))
+        sheet_log.record(tmp_path, replace(sheet, prediction={"mean": float("nan")}))
 
 
 def test_where_the_log_lives(tmp_path):
@@ -159,7 +165,7 @@ def test_where_the_log_lives(tmp_path):
 
 def test_foreign_keys_hold(tmp_path, sheet, flakes):
     stock.put(tmp_path, flakes)
-    log.record(tmp_path, sheet, take={"white": 1.0})
+    sheet_log.record(tmp_path, sheet, take={"white": 1.0})
     with sqlite3.connect(tmp_path / FILE) as database:
         assert database.execute("PRAGMA foreign_key_check").fetchall() == []
         database.execute("PRAGMA foreign_keys = ON")

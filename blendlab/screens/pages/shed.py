@@ -7,14 +7,14 @@ from blendlab.colour.spaces import Colour
 from blendlab.io.media import read_text, text_from_bytes
 from blendlab.logbook import stock as kept
 from blendlab.recipe.flake_list import Stocked, from_csv, to_csv
-from blendlab.recipe.recipe import MOST_FLAKES, from_toml, to_toml
+from blendlab.recipe.recipe import MAX_FLAKES, from_toml, to_toml
 from blendlab.screens.parts import draft, stock_table
 from blendlab.screens.parts.style import plain, swatch
 
 
 def _into_mix(flake: Stocked) -> None:
     names = {st.session_state[f"name{row}"] for row in st.session_state["ids"]}
-    if flake.name not in names and len(names) < MOST_FLAKES:
+    if flake.name not in names and len(names) < MAX_FLAKES:
         draft.add_row(flake.charged(20.0))
 
 

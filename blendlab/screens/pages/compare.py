@@ -11,8 +11,8 @@ from blendlab.recipe.folding_moves import MOVES, Folding
 from blendlab.recipe.recipe import Recipe, from_toml, to_toml
 from blendlab.screens.parts import cache, draft, help_texts
 from blendlab.screens.parts.style import plain, rows, swatch, within
-from blendlab.workshop.batch import timed
-from blendlab.workshop.press_setup import Bench
+from blendlab.workshop.batch_plan import timed
+from blendlab.workshop.press_setup import PressSetup
 
 PRESENT = "the present mix"
 MIX = "Yours from the Flakes page, or an invented example pressed to the same sheet."
@@ -23,7 +23,7 @@ OPENS_ON = (("half", 3), ("half", 5), ("edges-in", 4), ("roll", 3))
 @st.cache_data(max_entries=64, show_spinner=False)
 def _minutes(toml: str) -> float:
     """Minutes at the hot press for one load of the recipe."""
-    return timed(from_toml(toml), Bench(), "usual", 1).work_s() / 60
+    return timed(from_toml(toml), PressSetup(), "usual", 1).work_s() / 60
 
 
 def _mix(name: str, present: Recipe) -> Recipe:
