@@ -2,7 +2,7 @@
 
 Everything a maker can get wrong is refused here, in one sentence a maker can act
 on. Each check returns the value in its plain form, so that what passed the
-boundary once need not be looked at again.
+boundary once need not be checked again.
 """
 
 import math
@@ -24,6 +24,12 @@ _UNWRITABLE = {"Cc", "Cs", "Zl", "Zp"}
 
 class InputError(ValueError):
     """Something the maker gave cannot be used; the text says what to do about it."""
+
+
+class Raw(str):
+    """Words that describe a refused value; a message repeats them without quotes."""
+
+    __slots__ = ()
 
 
 def refuse(rule: str, value: object, remedy: str) -> NoReturn:
@@ -56,9 +62,9 @@ def refuse(rule: str, value: object, remedy: str) -> NoReturn:
 def shown(value: object) -> str:
     """Put a value on one short line, as a message repeats it.
 
-    Text keeps its quotes, so that an empty or a blank one can be seen; an exception
-    stands for what it says; what is long loses its middle; signs that would do
-    something to a screen are spelt out.
+    Text keeps its quotes, so that an empty or a blank one can be seen; `Raw` text and
+    an exception's reason have none; a long value loses its middle; characters that
+    would control a screen are escaped.
 
     Examples
     --------
@@ -72,9 +78,10 @@ def shown(value: object) -> str:
     if isinstance(value, Integral) and abs(int(value)) >= 10**LONGEST_SHOWN:
         # Python itself declines to print whole numbers of thousands of digits.
         return f"a whole number of more than {LONGEST_SHOWN} digits"
-    line = repr(value) if isinstance(value, str) else " ".join(str(value).split())
-    line = "".join(sign if sign.isprintable() else repr(sign)[1:-1] for sign in line)
-    longest = LONGEST_REASON if isinstance(value, Exception) else LONGEST_SHOWN
+    quoted = isinstance(value, str) and not isinstance(value, Raw)
+    line = repr(value) if quoted else " ".join(str(value).split())
+    line = "".join(character if character.isprintable() else repr(character)[1:-1] for character in line)
+    longest = LONGEST_REASON if isinstance(value, Raw | Exception) else LONGEST_SHOWN
     if len(line) > longest:
         line = f"{line[: longest // 2]}…{line[-longest // 2 :]}"
     return line
@@ -157,7 +164,7 @@ def label(what: str, value: object, longest: int = LONGEST_LABEL) -> str:
 
 
 def hex_colour(what: str, value: object) -> str:
-    """Return an sRGB colour as ``#rrggbb`` in small letters.
+    """Return an sRGB colour as ``#rrggbb`` in lower case.
 
     Examples
     --------
@@ -209,20 +216,17 @@ def keys(where: str, given: Mapping[str, object], needed: Collection[str], allow
             refuse(f"{where} takes only known keys", key, f"use {_listed(allowed)}")
     missing = [key for key in needed if key not in given]
     if missing:
-        refuse(f"{where} needs {', '.join(needed)}", _Absent(missing), f"add {', '.join(missing)}")
+        refuse(
+            f"{where} needs {', '.join(needed)}",
+            Raw(f"no {' and no '.join(missing)}"),
+            f"add {', '.join(missing)}",
+        )
 
 
 def keep(part: object, **values: object) -> None:
     """Put checked values into a frozen dataclass that is still being made."""
     for name, value in values.items():
         object.__setattr__(part, name, value)
-
-
-class _Absent(Exception):
-    """Stands for keys that were not given, so that a message can say so in words."""
-
-    def __init__(self, missing: Collection[str]) -> None:
-        super().__init__(f"no {' and no '.join(missing)}")
 
 
 def _listed(words: Collection[str]) -> str:

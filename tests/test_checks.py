@@ -47,6 +47,7 @@ def test_a_refusal_gives_rule_value_and_remedy() -> None:
         pytest.param(HUGE, "a whole number of more than 100 digits", id="huge"),
         (Path("two\nlines"), "two lines"),
         (ValueError("no\n  good"), "no good"),
+        (checks.Raw("300 x\n20 mm"), "300 x 20 mm"),
     ],
 )
 def test_values_are_shown_on_one_line(value: object, line: str) -> None:
@@ -54,12 +55,13 @@ def test_values_are_shown_on_one_line(value: object, line: str) -> None:
 
 
 @pytest.mark.parametrize("said", ["x" * 70_000, "\x1b[2J", "two\nlines", "\u202egpj", "half \ud800", ""])
-def test_another_programs_reason_is_shown_short_printable_and_on_one_line(said: str) -> None:
-    line = checks.shown(ValueError(said))
+@pytest.mark.parametrize("unquoted", [ValueError, checks.Raw])
+def test_unquoted_reasons_are_short_printable_and_on_one_line(said: str, unquoted: type) -> None:
+    line = checks.shown(unquoted(said))
     assert line.isprintable()
     assert len(line) <= checks.LONGEST_REASON + 1
     with pytest.raises(InputError, match=r"^it must hold, got .*; remedy$"):
-        checks.refuse("it must hold", ValueError(said), "remedy")
+        checks.refuse("it must hold", unquoted(said), "remedy")
 
 
 @given(st.text(max_size=400))

@@ -4,7 +4,7 @@ from typing import NoReturn
 
 import numpy as np
 
-from ..checks import refuse
+from ..checks import Raw, refuse
 from ..recipe.measurements import Chip
 from . import film, hiding_power, saunderson, spectra
 from .spaces import Floats, linear_from_srgb1, srgb1_from_hex
@@ -61,6 +61,6 @@ def _refuse_hiding(name: str, chip: Chip) -> NoReturn:
     """Say that the chip is too thick to tell."""
     refuse(
         f"the chip of flake {name!r} must let its backing show",
-        ValueError(f"{chip.over_black} over black and {chip.over_white} over white"),
+        Raw(f"{chip.over_black} over black and {chip.over_white} over white"),
         "press a thinner chip",
     )

@@ -140,7 +140,7 @@ def nearest(
     field = search.Field(wanted, average_of(flakes), _strength(flakes, mean), limits[limits > 0])
     if np.sort(limits)[-most:].sum() < search.WHOLE:
         rule = f"{most} of the flakes on hand must make up the mass"
-        checks.refuse(rule, ValueError(f"{mass_g:g} g"), "allow more flakes, plan less, or fill up the stock")
+        checks.refuse(rule, checks.Raw(f"{mass_g:g} g"), "allow more flakes, plan less, or fill up the stock")
     matches = tuple(_match(flakes.names, field, find) for find in search.best(field, most, keep, on_progress))
     best = matches[0]
     remark = describe(wanted, best.blend, best.delta_e00, IN_REACH)
@@ -161,7 +161,7 @@ def _limits(stock: Sequence[Stocked], mass_g: float | None) -> Floats:
     on_hand = np.array([flake.grams for flake in stock])
     if on_hand.sum() < mass_g:
         rule = f"the flakes on hand must make up the mass of {mass_g:g} g"
-        checks.refuse(rule, ValueError(f"{on_hand.sum():g} g"), "plan less, or fill up the stock")
+        checks.refuse(rule, checks.Raw(f"{on_hand.sum():g} g"), "plan less, or fill up the stock")
     return np.minimum(on_hand / mass_g, 1.0)
 
 

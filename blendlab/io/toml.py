@@ -32,13 +32,13 @@ def parse(what: str, text: str) -> dict[str, Any]:
     rule = f"{what} must be well-formed TOML"
     remedy = "correct the file there, or compare it with one of the demo recipes"
     if _LONG_KEY.search(text):
-        checks.refuse(rule, ValueError("a key of very many parts"), remedy)
+        checks.refuse(rule, checks.Raw("a key of very many parts"), remedy)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         checks.refuse(rule, error, remedy)
     except (ValueError, RecursionError):  # Python's own limits on digits and on nesting
-        checks.refuse(rule, ValueError("a number or a nest of brackets too long to read"), remedy)
+        checks.refuse(rule, checks.Raw("a number or a nest of brackets too long to read"), remedy)
 
 
 def build(kind: type[_Part], where: str, table: object, needed: Collection[str] | None = None) -> _Part:

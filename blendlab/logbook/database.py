@@ -115,7 +115,7 @@ def migrate(log: sqlite3.Connection) -> None:
     """
     found = _version(log)
     if found > VERSION:
-        checks.refuse("the log must be of this version or an older one", ValueError(_newer(found)), UPDATE)
+        checks.refuse("the log must be of this version or an older one", checks.Raw(_newer(found)), UPDATE)
     for statements in MIGRATIONS[found:]:
         for statement in statements:
             log.execute(statement)
@@ -141,7 +141,7 @@ def _version(log: sqlite3.Connection) -> int:
     (owner,) = log.execute("PRAGMA application_id").fetchone()
     (tables,) = log.execute("SELECT count(*) FROM sqlite_schema").fetchone()
     if (version or tables) and owner != APPLICATION_ID:
-        checks.refuse("the log must be one of blendlab", ValueError(f"another program's {FILE}"), UPDATE)
+        checks.refuse("the log must be one of blendlab", checks.Raw(f"another program's {FILE}"), UPDATE)
     return int(version)
 
 
@@ -216,4 +216,4 @@ def _refuse(able: str, error: Exception) -> NoReturn:
     }
     usual = "choose a folder you may write to with BLENDLAB_HOME"
     remedy = next((remedy for sign, remedy in remedies.items() if sign in reason.lower()), usual)
-    checks.refuse(f"the log must be {able}", ValueError(reason[:1].lower() + reason[1:]), remedy)
+    checks.refuse(f"the log must be {able}", checks.Raw(reason[:1].lower() + reason[1:]), remedy)

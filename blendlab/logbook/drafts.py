@@ -11,7 +11,7 @@ LONGEST = 200_000
 def save(home: Path, page: str, text: str) -> None:
     """Save a page's draft in place of its last one."""
     if len(text) > LONGEST:
-        found = ValueError(f"{len(text):,}")
+        found = checks.Raw(f"{len(text):,}")
         checks.refuse(f"a draft must have at most {LONGEST:,} characters", found, "shorten it")
     with writing(home) as log:
         log.execute(

@@ -51,10 +51,10 @@ def name_of(content: bytes) -> str:
     """Return a picture's name, from its bytes."""
     kind = next((kind for start, kind in _KINDS.items() if content.startswith(start)), None)
     if kind is None:
-        found = ValueError("another kind of file")
+        found = checks.Raw("another kind of file")
         checks.refuse("a picture must be PNG or JPEG", found, "save the photo as JPEG")
     if len(content) > MAX_BYTES:
-        found = ValueError(f"{len(content) / 1e6:.0f} MB")
+        found = checks.Raw(f"{len(content) / 1e6:.0f} MB")
         checks.refuse(f"a picture must have at most {MAX_BYTES / 1e6:.0f} MB", found, "make it smaller")
     return f"{hashlib.sha256(content).hexdigest()}.{kind}"
 
@@ -79,7 +79,7 @@ def read(home: Path, name: str) -> bytes:
         return (home / FOLDER / name).read_bytes()
     except OSError:
         remedy = "restore it from an export, or add the photo again"
-        checks.refuse("a logged picture must be in the photos folder", ValueError(f"no {name}"), remedy)
+        checks.refuse("a logged picture must be in the photos folder", checks.Raw(f"no {name}"), remedy)
 
 
 def tidy(home: Path, log: sqlite3.Connection) -> None:

@@ -79,7 +79,7 @@ class Logged:
         if not isinstance(self.notes, str):
             checks.refuse("notes must be text", self.notes, "write them anew")
         if len(self.notes) > LONGEST_NOTES or "\0" in self.notes:
-            found = ValueError(f"{len(self.notes):,} characters")
+            found = checks.Raw(f"{len(self.notes):,} characters")
             checks.refuse(f"notes must be at most {LONGEST_NOTES:,} plain characters", found, "shorten them")
         for line in self.programme:
             checks.label("a programme's line", line, longest=200)

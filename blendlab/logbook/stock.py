@@ -83,7 +83,7 @@ def _change(log: sqlite3.Connection, name: str, change_mg: int) -> None:
         _refuse_unknown(name)
     left_mg = row[0] + change_mg
     if left_mg < 0:
-        have = ValueError(f"{row[0] / MG:g} g for {-change_mg / MG:g} g")
+        have = checks.Raw(f"{row[0] / MG:g} g for {-change_mg / MG:g} g")
         remedy = "weigh again and correct the stock, or take less"
         checks.refuse(f"the stock of {name!r} must cover what is taken", have, remedy)
     if left_mg > MAX_GRAMS * MG:

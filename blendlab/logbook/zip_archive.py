@@ -132,4 +132,4 @@ def opened(file: BinaryIO, known: re.Pattern[str]) -> Iterator[Archive]:
 def refuse(found: str) -> NoReturn:
     """Refuse a ZIP: nothing of it has been imported."""
     rule = "an import must be a whole, unaltered export of a blendlab log"
-    checks.refuse(rule, ValueError(found), "nothing was imported; choose a file that blendlab exported")
+    checks.refuse(rule, checks.Raw(found), "nothing was imported; choose a file that blendlab exported")

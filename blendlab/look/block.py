@@ -102,7 +102,7 @@ def block_view(
     if not (
         np.all(low >= floor - 1e-6) and np.all(high <= reach + 1e-6) and np.all(high - low >= THINNEST_MM)
     ):
-        given = ValueError(f"{_shown(low)} to {_shown(high)} mm")
+        given = checks.Raw(f"{_shown(low)} to {_shown(high)} mm")
         within = f"keep it within {_shown(floor)} to {_shown(reach)} mm"
         checks.refuse(
             f"a block must lie within the slab and be {THINNEST_MM:g} mm thick or more", given, within

@@ -85,7 +85,7 @@ def blank(profile: Profile, sheet: Sheet, axis: str = "length", middle_mm: Vecto
     half[order[0]] = profile.length_mm / 2
     room = size / 2 - np.abs(middle - [0.0, 0.0, size[2] / 2])
     if not np.all(half <= room + 1e-6):
-        needs = ValueError(" x ".join(f"{2 * side:g}" for side in half) + " mm")
+        needs = checks.Raw(" x ".join(f"{2 * side:g}" for side in half) + " mm")
         has = f"where it stands the slab has {' x '.join(f'{2 * max(side, 0):g}' for side in room)} mm"
         checks.refuse(
             "a turned blank must fit in the slab", needs, f"{has}: turn it smaller, or press thicker"

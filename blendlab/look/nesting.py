@@ -113,7 +113,7 @@ def lay_out(
         patterns += [(piece, False, asides) for asides in STAGGERED]
     counts = [len(_pattern(room, way, kerf, (0.0, 0.0), asides)) for way, _, asides in patterns]
     if max(counts) == 0:
-        size = ValueError(f"{piece.length_mm:g} x {piece.width_mm:g} mm")
+        size = checks.Raw(f"{piece.length_mm:g} x {piece.width_mm:g} mm")
         has = f"within its margins the sheet has {max(room[0], 0):g} x {max(room[1], 0):g} mm"
         checks.refuse("a blank must not be larger than the sheet", size, f"{has}: saw smaller ones")
     way, turned, asides = patterns[int(np.argmax(counts))]
@@ -199,7 +199,7 @@ def blank_face(piece: Piece, sheet: Sheet, px_per_mm: float) -> Flat | Disc:
     """
     reach = abs(piece.x_mm) + piece.length_mm / 2, abs(piece.y_mm) + piece.width_mm / 2
     if not (reach[0] <= sheet.length_mm / 2 + ROUNDING and reach[1] <= sheet.width_mm / 2 + ROUNDING):
-        where = ValueError(f"one that reaches {reach[0]:g} and {reach[1]:g} mm from its middle")
+        where = checks.Raw(f"one that reaches {reach[0]:g} and {reach[1]:g} mm from its middle")
         has = f"the sheet reaches {sheet.length_mm / 2:g} and {sheet.width_mm / 2:g} mm"
         checks.refuse("a blank must lie on the sheet", where, has)
     middle = np.array([piece.x_mm, piece.y_mm, sheet.thickness_mm])

@@ -182,7 +182,7 @@ def saw_cut(
     down = np.cos(tilt) * np.array([0.0, 0.0, -1.0]) + np.sin(tilt) * off
     rim = _rim(size, start, np.cross(right, down))
     if len(rim) < 3:
-        where = ValueError(f"one at {x:g}, {y:g} mm and {angle_deg:g} degrees")
+        where = checks.Raw(f"one at {x:g}, {y:g} mm and {angle_deg:g} degrees")
         reach = f"the slab reaches {size[0] / 2:g} and {size[1] / 2:g} mm from its middle"
         checks.refuse("a saw cut must pass through the slab", where, reach)
     across, below = (rim - start) @ right, (rim - start) @ down

@@ -48,7 +48,7 @@ class Chip:
         if _luma(self.over_black) >= _luma(self.over_white):
             checks.refuse(
                 "a chip must be darker over black than over white",
-                ValueError(f"{self.over_black} over black and {self.over_white} over white"),
+                checks.Raw(f"{self.over_black} over black and {self.over_white} over white"),
                 "check which reading is which, or press a thinner chip",
             )
 
@@ -106,18 +106,18 @@ def _check_order(what: str, wavelengths: Sequence[float]) -> None:
         step = f"{before:g} then {after:g} nm"
         if after == before:
             checks.refuse(
-                f"each wavelength of {what} may stand once", ValueError(step), "take out the repeated row"
+                f"each wavelength of {what} may stand once", checks.Raw(step), "take out the repeated row"
             )
         if after < before:
             remedy = "sort the rows from short to long waves"
-            checks.refuse(f"wavelengths of {what} must rise", ValueError(step), remedy)
+            checks.refuse(f"wavelengths of {what} must rise", checks.Raw(step), remedy)
         if after - before > WIDEST_STEP_NM:
             remedy = "measure in between, or export it in finer steps"
-            checks.refuse(f"{what} must have no gap above {WIDEST_STEP_NM:g} nm", ValueError(step), remedy)
+            checks.refuse(f"{what} must have no gap above {WIDEST_STEP_NM:g} nm", checks.Raw(step), remedy)
     if wavelengths[0] > LATEST_START_NM or wavelengths[-1] < EARLIEST_END_NM:
         checks.refuse(
             f"{what} must reach from {LATEST_START_NM:g} nm or below to {EARLIEST_END_NM:g} nm or above",
-            ValueError(f"{wavelengths[0]:g} to {wavelengths[-1]:g} nm"),
+            checks.Raw(f"{wavelengths[0]:g} to {wavelengths[-1]:g} nm"),
             "export the whole visible range",
         )
 
@@ -154,7 +154,7 @@ def spectrum_from_csv(text: str) -> Spectrum:
     columns = [heading for heading in ("reflectance", "percent") if heading in rows[0][1]]
     if len(columns) != 1:
         remedy = "head the second column reflectance (0 to 1) or percent"
-        checks.refuse(f"{what} must have one column beside nm", ValueError(f"{len(columns)}"), remedy)
+        checks.refuse(f"{what} must have one column beside nm", checks.Raw(f"{len(columns)}"), remedy)
     points = [
         tuple(
             spreadsheet.number(f"{heading} on line {line}", cells[heading], "correct or delete that row")

@@ -114,7 +114,7 @@ def _folded(name: str, axis: int, size: Size) -> Size:
         if abs(length - width) > SQUARE * length:
             checks.refuse(
                 "corners-in needs a square slab",
-                ValueError(f"{length:.4g} x {width:.4g} mm"),
+                checks.Raw(f"{length:.4g} x {width:.4g} mm"),
                 "make both sides of the sheet equal, or fold edges-in",
             )
         return length / math.sqrt(2), width / math.sqrt(2), 2 * height
@@ -123,7 +123,7 @@ def _folded(name: str, axis: int, size: Size) -> Size:
         if size[axis] < SHORTEST_ROLL * height:
             checks.refuse(
                 f"{name} needs a slab at least {SHORTEST_ROLL:g} times as long as thick",
-                ValueError(f"{size[axis]:.4g} mm long, {height:.4g} mm thick"),
+                checks.Raw(f"{size[axis]:.4g} mm long, {height:.4g} mm thick"),
                 "press it thinner before, or fold it in half",
             )
         folded[axis] = folded[2] = math.sqrt(size[axis] * height)
@@ -152,7 +152,7 @@ def _pressed(folded: Size, spacer_mm: float, first: Size, press: int) -> Size:
     if min(wanted) < SIDES_MM[0] or max(wanted) > SIDES_MM[1]:
         checks.refuse(
             f"the slab must be {SIDES_MM[0]:g} to {SIDES_MM[1]:g} mm long and wide after press {press}",
-            ValueError(f"{wanted[0]:.4g} x {wanted[1]:.4g} mm"),
+            checks.Raw(f"{wanted[0]:.4g} x {wanted[1]:.4g} mm"),
             f"choose {'lower' if min(wanted) < SIDES_MM[0] else 'higher'} spacers there",
         )
     return wanted[0], wanted[1], spacer_mm

@@ -215,7 +215,7 @@ def _first_slab(folding: Folding, first_mm: float, hot_mm: Size) -> Size:
         start = start[0] * off[0], start[1] * off[1]
     else:
         rule = f"the moves must be able to end on a hot slab of {length:.0f} x {width:.0f} mm"
-        found = ValueError(f"{end[0]:.0f} x {end[1]:.0f} mm")
+        found = checks.Raw(f"{end[0]:.0f} x {end[1]:.0f} mm")
         checks.refuse(rule, found, "turn the slab between folds, or order another shape")
     return (*start, first_mm)
 

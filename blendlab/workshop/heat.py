@@ -223,7 +223,7 @@ class _Work:
             spent += course.seconds[-1]
             self.slab, kind = self.slab.turned(), "turn"
         coldest = self.slab.temperature_c.min()
-        after = ValueError(f"{coldest:.0f} °C inside after {MAX_HEATING_S / 3600:g} hours")
+        after = checks.Raw(f"{coldest:.0f} °C inside after {MAX_HEATING_S / 3600:g} hours")
         rule = f"the press must bring the whole load above {mark:g} °C"
         checks.refuse(rule, after, "press smaller loads, or hotter plates within their limits")
 
@@ -249,7 +249,7 @@ class _Work:
         )  # fmt: skip
         if not course.reached:
             rule = f"a sheet must cool to {bench.release_c:g} °C within {MAX_COOLING_S / 3600:g} hours"
-            still = ValueError(f"{course.layers[1].temperature_c.max():.0f} °C")
+            still = checks.Raw(f"{course.layers[1].temperature_c.max():.0f} °C")
             checks.refuse(rule, still, "press a thinner one, or cool it between metal plates")
         self.courses.append(("cool", course))
         return course

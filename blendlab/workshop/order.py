@@ -119,7 +119,7 @@ def check_fit(order: Order, bench: PressSetup, plastic: Plastic) -> None:
         remedy = f"make it of {each}, or take larger plates"
     plates = f"{bench.plate_length_mm:g} x {bench.plate_width_mm:g} mm"
     length, width = (plastic.hot(side).usual for side in order.pressed_mm[:2])
-    hot = ValueError(f"{length:.0f} x {width:.0f} mm")
+    hot = checks.Raw(f"{length:.0f} x {width:.0f} mm")
     checks.refuse(f"the hot sheet must fit the plates of {plates}", hot, remedy)
 
 
