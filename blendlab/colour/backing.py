@@ -1,7 +1,7 @@
 """A sheet that is not thick: what shows through it from behind.
 
-Natural and tinted stock let light through for many millimetres; a sheet of it looks otherwise on a white
-table, on a black one and at a window. Here the sheet lies dry, with air between.
+Natural and tinted stock lets light through for many millimetres, so a sheet of it looks different on a white
+table, on a black one and against a window. Here the sheet is dry, with air under it.
 """
 
 import numpy as np
@@ -27,20 +27,20 @@ def look_on(flakes: Palette, shares: ArrayLike, thickness_mm: float, backing: st
     thickness_mm : float
         Of the sheet, mm, above 0.
     backing : str
-        One of `BACKINGS`: lying dry on white or on black, on more of its own colour, or held to a
-        window, seen against the light and relative to the open window.
+        One of `BACKINGS`: dry on white or on black, on more of its own colour, or held up to a window,
+        seen against the light and relative to the open window.
 
     Returns
     -------
     Colour
-        What is seen, gloss left out.
+        The colour seen, without gloss.
     """
     show = _against_light if backing == "window" else _on
     return Colour.from_xyz1(spectra.xyz1_from_reflectance(show(flakes, shares, thickness_mm, backing)))
 
 
 def _on(flakes: Palette, shares: ArrayLike, thickness_mm: float, backing: str) -> Floats:
-    """Seen reflectance of a sheet on a backing."""
+    """Seen reflectance of a sheet on a backing, shape (bands,)."""
     k, s = mixed(flakes, shares)
     behind: Floats = film.thick(k, s)
     if backing != "own":
@@ -51,13 +51,13 @@ def _on(flakes: Palette, shares: ArrayLike, thickness_mm: float, backing: str) -
 
 
 def _against_light(flakes: Palette, shares: ArrayLike, thickness_mm: float, _: str) -> Floats:
-    """Part of diffuse light that comes through a sheet and both its faces.
+    """Part of diffuse light that passes through a sheet and both its faces, shape (bands,).
 
-    Light is turned back inside by either face and crosses the layer again: with R and T of the layer alone,
-    (1 − r)(1 − k2)T / [(1 − k2·R)² − (k2·T)²], r the part turned back from outside.
+    Either face reflects light back inside, and it crosses the layer again: with R and T of the layer alone,
+    (1 − r)(1 − k2)T / [(1 − k2·R)² − (k2·T)²], where r is the part reflected from outside.
     """
     k, s = mixed(flakes, shares)
     k2, entering = flakes.inner_reflection, 1 - saunderson.outer_reflection(flakes.refractive_index)
     r, t = film.over(0.0, k, s, thickness_mm), film.through(k, s, thickness_mm)
-    come: Floats = entering * (1 - k2) * t / ((1 - k2 * r) ** 2 - (k2 * t) ** 2)
-    return np.maximum(come, 0.0)
+    passed: Floats = entering * (1 - k2) * t / ((1 - k2 * r) ** 2 - (k2 * t) ** 2)
+    return np.maximum(passed, 0.0)

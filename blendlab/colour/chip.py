@@ -9,24 +9,24 @@ from ..recipe.measurements import Chip
 from . import film, hiding_power, saunderson, spectra
 from .spaces import Floats, linear_from_srgb1, srgb1_from_hex
 
-SHOWS_LEAST = 0.02  # of contrast between the readings: below it, eight-bit colours say nothing about S
-HIDES_MOST = 0.97  # of luminance over white that remains over black
+MIN_CONTRAST = 0.02  # between the readings: below it, eight-bit colours say nothing about S
+MAX_RATIO = 0.97  # of luminance over black to luminance over white
 
 
 def strengths(name: str, chip: Chip, k2: float) -> tuple[Floats, Floats]:
     """Absorption and scattering of a flake from its chip.
 
-    Where a band lets its backing show, both follow from the film equation. Where it does not, the readings
-    give their ratio alone, and S is taken as in the other bands.
+    In a band where the backing shows, both follow from the film equation. Where it does not, the readings
+    give only their ratio, and S is taken from the other bands.
 
     Parameters
     ----------
     name : str
-        The flake's, for a refusal.
+        Name of the flake, for the error message.
     chip : Chip
-        The readings.
+        Its readings.
     k2 : float
-        Part of diffuse light that the face turns back inside.
+        Part of diffuse light that the face reflects back inside.
 
     Returns
     -------
@@ -36,7 +36,7 @@ def strengths(name: str, chip: Chip, k2: float) -> tuple[Floats, Floats]:
     Raises
     ------
     InputError
-        Where the chip hides its backing, so that nothing tells its strength.
+        Where the chip hides its backing, so that its strength cannot be measured.
     """
     dark, light = (
         saunderson.inside_from_seen(
@@ -44,21 +44,21 @@ def strengths(name: str, chip: Chip, k2: float) -> tuple[Floats, Floats]:
         )
         for srgb in (chip.over_black, chip.over_white)
     )
-    if spectra.luminance(dark) > HIDES_MOST * spectra.luminance(light):
+    if spectra.luminance(dark) > MAX_RATIO * spectra.luminance(light):
         _refuse_hiding(name, chip)
-    light = np.maximum(light, dark)  # a cast of the photo may turn the two round in a band
+    light = np.maximum(light, dark)  # a colour cast in the photo may swap the two in a band
     ratio, s = film.from_two_backings(dark, light, hiding_power.BLACK, hiding_power.PAPER, chip.thickness_mm)
     ratio = np.maximum(ratio, film.k_over_s(spectra.LIGHTEST))
-    telling = np.where(np.isfinite(s) & (light - dark > SHOWS_LEAST), light - dark, 0.0)
-    if not np.any(telling):
+    usable = np.where(np.isfinite(s) & (light - dark > MIN_CONTRAST), light - dark, 0.0)
+    if not np.any(usable):
         _refuse_hiding(name, chip)
-    usual = np.average(np.where(telling > 0, s, 0.0), weights=telling)
-    s = np.where(telling > 0, s, usual)
+    usual = np.average(np.where(usable > 0, s, 0.0), weights=usable)
+    s = np.where(usable > 0, s, usual)
     return ratio * s, s
 
 
 def _refuse_hiding(name: str, chip: Chip) -> NoReturn:
-    """Say that the chip is too thick to tell."""
+    """Refuse a chip that is too thick to measure."""
     refuse(
         f"the chip of flake {name!r} must let its backing show",
         Raw(f"{chip.over_black} over black and {chip.over_white} over white"),

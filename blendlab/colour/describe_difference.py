@@ -1,19 +1,19 @@
-"""How one colour misses another, in plain words."""
+"""How one colour differs from another, in plain words."""
 
 import numpy as np
 
 from .spaces import Colour
 
-_COUNTS = 0.35  # of the whole miss: smaller parts are not worth a word
+_MIN_PART = 0.35  # of the whole difference: smaller parts are not worth a word
 
 
 def describe(wanted: Colour, got: Colour, delta_e00: float, in_reach: float) -> str:
-    """Say in one sentence whether a colour is reached, and if not, which way the nearest one misses.
+    """Say in one sentence whether a colour is reached, and if not, how the nearest one differs.
 
     Parameters
     ----------
     wanted, got : Colour
-        The colour looked for and the nearest found.
+        The wanted colour and the nearest one found.
     delta_e00 : float
         CIEDE2000 between them.
     in_reach : float
@@ -36,17 +36,15 @@ def describe(wanted: Colour, got: Colour, delta_e00: float, in_reach: float) -> 
 
 
 def _ways(wanted: Colour, got: Colour) -> list[str]:
-    """Words for the parts of the miss that count, the largest first."""
+    """Words for the parts of the difference that matter, largest first."""
     (light, *hue_plane), (light_got, *plane_got) = wanted.lab, got.lab
     here, there = np.array(hue_plane), np.array(plane_got)
     chroma, chroma_got = float(np.hypot(*here)), float(np.hypot(*there))
-    # CIEDE2000 counts chroma and hue the less the more vivid a colour is: its S_C, and S_H without its T.
+    # CIEDE2000 weighs chroma and hue less, the more vivid a colour is: its S_C, and S_H without its T.
     middle = (chroma + chroma_got) / 2
     along_l = light_got - light
     along_c = (chroma_got - chroma) / (1 + 0.045 * middle)
-    turned = there - here * (
-        chroma_got / chroma if chroma else 1.0
-    )  # what is left of the miss at equal chroma
+    turned = there - here * (chroma_got / chroma if chroma else 1.0)  # the difference left at equal chroma
     along_h = float(np.hypot(*turned)) / (1 + 0.015 * middle)
     parts = [
         (abs(along_l), "lighter" if along_l > 0 else "darker"),
@@ -54,11 +52,11 @@ def _ways(wanted: Colour, got: Colour) -> list[str]:
         (along_h, _towards(turned)),
     ]
     whole = float(np.sqrt(sum(size**2 for size, _ in parts)))
-    return [word for size, word in sorted(parts, reverse=True) if size >= _COUNTS * whole]
+    return [word for size, word in sorted(parts, reverse=True) if size >= _MIN_PART * whole]
 
 
 def _towards(turned: np.ndarray) -> str:
-    """Name the hue that a shift in the plane of a* and b* leads to."""
+    """Name the hue that a shift in a* and b* leads towards."""
     a, b = turned
     if abs(a) >= abs(b):
         return "redder" if a > 0 else "greener"

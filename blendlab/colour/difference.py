@@ -1,4 +1,4 @@
-"""How far apart two colours look."""
+"""Distances between colours."""
 
 from math import atan2, cos, exp, hypot, pi, radians, sin, sqrt
 
@@ -13,9 +13,9 @@ _25_TO_7 = 25.0**7
 
 
 def delta_e_ab(lab1: ArrayLike, lab2: ArrayLike) -> Floats:
-    """Plain distance in CIELAB (CIE 1976), for arrays of shape (..., 3) that broadcast."""
-    apart = np.asarray(lab1, dtype=float) - np.asarray(lab2, dtype=float)
-    distance: Floats = np.sqrt(np.sum(apart**2, axis=-1))
+    """Euclidean distance in CIELAB (CIE 1976), for arrays of shape (..., 3) that broadcast."""
+    difference = np.asarray(lab1, dtype=float) - np.asarray(lab2, dtype=float)
+    distance: Floats = np.sqrt(np.sum(difference**2, axis=-1))
     return distance
 
 
@@ -30,7 +30,7 @@ def delta_e00(lab1: ArrayLike, lab2: ArrayLike) -> Floats:
     Returns
     -------
     ndarray, shape (...)
-        Difference; about 1 is just seen side by side.
+        Difference; about 1 is just visible side by side.
 
     Examples
     --------
@@ -51,7 +51,7 @@ def delta_e00(lab1: ArrayLike, lab2: ArrayLike) -> Floats:
 def ciede2000(lightness1: float, a1: float, b1: float, lightness2: float, a2: float, b2: float) -> float:
     """CIEDE2000 of one pair, for use inside compiled loops.
 
-    Follows Sharma, Wu & Dalal 2005, Color Res. Appl. 30(1):21-30; the numbers are their equations.
+    From Sharma, Wu & Dalal 2005, Color Res. Appl. 30(1):21-30; the numbers are their equations.
     """
     stretch = 1 + _lost_chroma((hypot(a1, b1) + hypot(a2, b2)) / 2) / 2  # (2)-(4): 1 + G
     chroma1, chroma2 = hypot(a1 * stretch, b1), hypot(a2 * stretch, b2)  # (5)-(6)

@@ -1,7 +1,7 @@
 """Kubelka-Munk: light in a layer of plastic that absorbs (K) and scatters (S), both per mm.
 
-Written in K and S themselves rather than in the customary a = 1 + K/S and b = √(a² − 1), so that layers
-without absorption, without scattering, very thin and very thick need no cases of their own. With
+Written in K and S rather than in the customary a = 1 + K/S and b = √(a² − 1), so that layers without
+absorption, without scattering, very thin or very thick need no special cases. With
 γ = √(K(K + 2S)) = bS:
 
 - thick layer: R∞ = S / (S + K + γ)  (Kubelka & Munk 1931);
@@ -10,7 +10,7 @@ without absorption, without scattering, very thin and very thick need no cases o
   J. Opt. Soc. Am. 38:448, multiplied through by tanh;
 - light let through by the same layer: T = 1 / [cosh γX + (K + S) sinh(γX)/γ]  (ibid.).
 
-All reflectances here are inside the plastic, without its face; a backing is in optical contact.
+All reflectances are inside the plastic, without its face; a backing is in optical contact.
 """
 
 from collections.abc import Callable
@@ -82,14 +82,14 @@ def over(backing: ArrayLike, k_per_mm: ArrayLike, s_per_mm: ArrayLike, thickness
 
 
 def through(k_per_mm: ArrayLike, s_per_mm: ArrayLike, thickness_mm: ArrayLike) -> Floats:
-    """Part of diffuse light that a layer lets through, 0 to 1; parameters as for `over`."""
+    """Part of diffuse light that a layer transmits, 0 to 1; parameters as for `over`."""
     k, s = np.asarray(k_per_mm, dtype=float), np.asarray(s_per_mm, dtype=float)
     x = np.asarray(thickness_mm, dtype=float)
     once = np.exp(-np.sqrt(k * (k + 2 * s)) * x)
-    let: Floats = (
+    transmitted: Floats = (
         2 * once / (1 + once**2) / (1 + (k + s) * _tau(k, s, x))
     )  # 1/cosh written so as not to overflow
-    return let
+    return transmitted
 
 
 def from_two_backings(
@@ -97,8 +97,9 @@ def from_two_backings(
 ) -> tuple[Floats, Floats]:
     """K/S and S of a layer from its reflectance over two backings: the inverse of `over`.
 
-    Both readings give τS as a function of a = 1 + K/S; equating them leaves a alone. Over a perfect black
-    (`dark` = 0) this is a = ½[Rw + (R0 − Rw + Rg)/(R0·Rg)] and SX = artanh(bR0/(1 − aR0))/b (Kubelka 1948).
+    Each reading gives τS as a function of a = 1 + K/S; equating the two leaves a as the only unknown. Over
+    a perfect black (`dark` = 0) this is a = ½[Rw + (R0 − Rw + Rg)/(R0·Rg)] and
+    SX = artanh(bR0/(1 − aR0))/b (Kubelka 1948).
 
     Parameters
     ----------
@@ -112,7 +113,7 @@ def from_two_backings(
     Returns
     -------
     k_over_s, s_per_mm : ndarray
-        S is NaN where the readings fit no layer, and infinite where it hides the backing wholly.
+        S is NaN where no layer fits the readings, and infinite where the layer hides the backing completely.
     """
     r, w = np.asarray(on_dark, dtype=float), np.asarray(on_light, dtype=float)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -127,7 +128,7 @@ def from_two_backings(
 
 
 def _tau(k: Floats, s: Floats, x: Floats) -> Floats:
-    """tanh(γX)/γ, which is X where nothing is absorbed."""
+    """tanh(γX)/γ, which is X without absorption."""
     gamma = np.sqrt(k * (k + 2 * s))
     safe = np.where(gamma > 0, gamma, 1.0)
     return np.where(gamma > 0, np.tanh(safe * x) / safe, x)
@@ -136,16 +137,18 @@ def _tau(k: Floats, s: Floats, x: Floats) -> Floats:
 def where_reached(
     rising: Callable[[Floats], Floats], level: Floats | float, low: float, high: float, shape: tuple[int, ...]
 ) -> Floats:
-    """Solve ``rising(x) = level`` for many x at once by halving a bracket, in ratio.
+    """Solve ``rising(x) = level`` for many x at once, by bisection on a logarithmic scale.
+
+    SciPy offers the same, but importing its root finders takes a third of the time of a whole command.
 
     Parameters
     ----------
     rising : callable
-        Function of an array of `shape`, each element rising with its own x.
+        Function of an array of `shape`; each element rises with its own x.
     level : ndarray or float
         Value to reach, broadcasting with `shape`.
     low, high : float
-        Bracket, above 0. Where the level lies outside, the nearer end is returned.
+        Bracket, above 0. Where the level is outside, the nearer end is returned.
     shape : tuple of int
         Number of unknowns.
 

@@ -1,8 +1,9 @@
 """How thick a plastic must be to hide what is behind it, and the strength that follows.
 
-The printed-line test: lay pieces of rising thickness on a printed line with a drop of water between, so that
-no air is left; the first one under which the line is gone gives `hide_mm`. In numbers: over black the piece
-reaches 98 % of its luminance over white paper (the limit of full hiding in ISO 6504-3, from memory).
+The printed-line test: lay pieces of increasing thickness on a printed line with a drop of water between, so
+that no air is left; the first one under which the line disappears gives `hide_mm`. In numbers: over black
+the piece reaches 98 % of its luminance over white paper (the limit of full hiding in ISO 6504-3, from
+memory).
 """
 
 from dataclasses import dataclass
@@ -18,17 +19,17 @@ _TABLE = read_toml("hiding/hiding.toml")
 BLACK, PAPER = 0.0, float(_TABLE["paper"]["value"])  # reflectance of what the piece is laid on
 HIDDEN: float = _TABLE["hidden"]["value"]
 
-# An estimate, not a measurement: what usual pigment loadings of moulded HDPE give, from memory. It hides at
-# about 1.1 mm for white, 0.8 yellow, 1.4 red, 0.4-0.7 green and blue, 0.25 slate. Carries ± 50 %.
+# An estimate from usual pigment loadings of moulded HDPE, from memory. It makes white hide at about 1.1 mm,
+# yellow 0.8, red 1.4, green and blue 0.4-0.7, slate 0.25. Uncertain by ± 50 %.
 _S_DARK, _S_RISE, _S_POWER = 1.4, 14.6, 0.7
-_THINNEST_MM = 0.1  # black; without it the black of a colour picker would be of endless strength
+_MIN_HIDE_MM = 0.1  # black; without it pure black would be infinitely strong
 
-_LEAST_DEPTH, _MAX_DEPTH = 1e-6, 1e6  # brackets only; no plastic comes near either
+_MIN_DEPTH, _MAX_DEPTH = 1e-6, 1e6  # brackets only; no plastic comes near either
 
 
 @dataclass(frozen=True)
 class Typical:
-    """What some usual stock needs to hide a printed line.
+    """Thickness at which some usual stock hides a printed line.
 
     Parameters
     ----------
@@ -37,7 +38,7 @@ class Typical:
     low, usual, high : float
         Thickness, mm.
     srgb : str, optional
-        A colour it may have; None where colour does not tell it.
+        A colour it may have; None where its colour does not identify it.
     """
 
     name: str
@@ -48,12 +49,12 @@ class Typical:
 
 
 def typical() -> tuple[Typical, ...]:
-    """Return the table shown where a hiding thickness is asked for: estimates, from memory."""
+    """Return the table shown beside the field for a hiding thickness: estimates, from memory."""
     return tuple(Typical(**row) for row in _TABLE["stock_mm"])
 
 
 def known_by(flake: Flake) -> str:
-    """Say how a flake's colour and strength were obtained.
+    """Say how the colour and the strength of a flake are known.
 
     Examples
     --------
@@ -68,16 +69,16 @@ def known_by(flake: Flake) -> str:
 
 
 def strengths(seen: Floats, hide_mm: Floats, k2: float) -> tuple[Floats, Floats]:
-    """K and S per mm of plastics known by their looks and by what they hide.
+    """K and S per mm of plastics from their colour and their hiding thickness.
 
     Parameters
     ----------
     seen : ndarray, shape (flakes, bands)
-        Seen reflectance of thick pieces, off 0 and 1.
+        Seen reflectance of thick pieces, away from 0 and 1.
     hide_mm : ndarray, shape (flakes,)
         Hiding thickness, mm; NaN where it is to be estimated from the lightness.
     k2 : float
-        Part of diffuse light that the face turns back inside.
+        Part of diffuse light that the face reflects back inside.
 
     Returns
     -------
@@ -87,7 +88,7 @@ def strengths(seen: Floats, hide_mm: Floats, k2: float) -> tuple[Floats, Floats]
     ratio = film.k_over_s(saunderson.inside_from_seen(seen, k2))
     hiding = depth_that_hides(ratio, k2)
     estimate = _S_DARK + _S_RISE * spectra.luminance(seen) ** _S_POWER
-    default = np.minimum(estimate, hiding / _THINNEST_MM)
+    default = np.minimum(estimate, hiding / _MIN_HIDE_MM)
     s = np.where(np.isnan(hide_mm), default, hiding / hide_mm)[:, None] * np.ones_like(ratio)
     return ratio * s, s
 
@@ -100,7 +101,7 @@ def depth_that_hides(k_over_s: Floats, k2: float) -> Floats:
     k_over_s : ndarray, shape (flakes, bands)
         K for S = 1.
     k2 : float
-        Part of diffuse light that the face turns back inside.
+        Part of diffuse light that the face reflects back inside.
 
     Returns
     -------
@@ -115,4 +116,4 @@ def depth_that_hides(k_over_s: Floats, k2: float) -> Floats:
         )
         return on_black / on_paper
 
-    return film.where_reached(contrast_ratio, HIDDEN, _LEAST_DEPTH, _MAX_DEPTH, k_over_s.shape[:1])
+    return film.where_reached(contrast_ratio, HIDDEN, _MIN_DEPTH, _MAX_DEPTH, k_over_s.shape[:1])

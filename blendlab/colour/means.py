@@ -1,8 +1,8 @@
 """The colour of a whole recipe, three ways.
 
-Coarse marbling is averaged by the eye as light (`area_mean`). Layers thinner than light's reach blend like
-pigment (`full_blend`), darker, and yellow with blue goes green; folding leads from the first to the second.
-The plain mean of CIELAB values (`cielab_mean`) is the everyday baseline and has no physics.
+The eye averages coarse marbling as light (`area_mean`). Layers thinner than the depth light reaches blend
+like pigment (`full_blend`): darker, and yellow with blue turns green. Folding leads from the first
+to the second. The plain mean of CIELAB values (`cielab_mean`) is the everyday baseline and has no physics.
 """
 
 from collections.abc import Callable
@@ -18,12 +18,12 @@ from .spaces import Colour, Floats, lab_from_xyz1
 
 @dataclass(frozen=True, eq=False)
 class Averaging:
-    """A way in which flakes average to one colour.
+    """A way of averaging flakes to one colour.
 
     Parameters
     ----------
     amounts : ndarray, shape (flakes, quantities)
-        What adds up by volume share.
+        Quantities that add up by volume share.
     lab_of : callable
         From sums of shape (..., quantities) to CIELAB of shape (..., 3).
     """
@@ -37,12 +37,12 @@ class Averaging:
 
 
 def as_light(flakes: Palette) -> Averaging:
-    """The eye's averaging of pieces too small to tell apart: XYZ adds up."""
+    """Averaging by the eye, of pieces too small to resolve: XYZ adds up."""
     return Averaging(spectra.xyz1_from_reflectance(flakes.reflectance), lab_from_xyz1)
 
 
 def as_pigment(flakes: Palette) -> Averaging:
-    """Blending through and through: absorption and scattering add up, the sheet is thick."""
+    """Complete blending in a thick sheet: absorption and scattering add up."""
     bands = flakes.k_per_mm.shape[-1]
 
     def lab_of(sums: Floats) -> Floats:
@@ -54,17 +54,17 @@ def as_pigment(flakes: Palette) -> Averaging:
 
 
 def area_mean(recipe: Recipe) -> Colour:
-    """Colour of the sheet from afar while its pieces are whole: the mean of their light by share."""
+    """Colour of the sheet from a distance while its pieces are whole: the mean of their light by share."""
     return Colour.from_lab(as_light(_pigments(recipe)).lab(recipe.shares))
 
 
 def full_blend(recipe: Recipe) -> Colour:
-    """Colour of the sheet once mixed through and through, thick."""
+    """Colour of a thick sheet once it is completely mixed."""
     return Colour.from_lab(as_pigment(_pigments(recipe)).lab(recipe.shares))
 
 
 def cielab_mean(recipe: Recipe) -> Colour:
-    """Colour whose CIELAB values are the mean of the flakes', by share."""
+    """Colour whose CIELAB values are the mean of those of the flakes, by share."""
     flakes = as_light(_pigments(recipe))
     return Colour.from_lab(recipe.shares @ flakes.lab_of(flakes.amounts))
 

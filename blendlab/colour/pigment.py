@@ -1,8 +1,8 @@
 """Flakes as pigments: two-constant Kubelka-Munk, and the light of their blends.
 
-Each flake has absorption K and scattering S per mm in every band. Blends add both by volume, so
-strength counts as well as colour: a little black swamps much white, natural stock hardly dilutes. The ratio
-K/S follows from the flake's own colour; S itself from how thick it must be to hide what is behind it.
+Each flake has absorption K and scattering S per mm in every band. Blends add both by volume, so strength
+counts as well as colour: a little black swamps a lot of white, and natural stock hardly dilutes. The ratio
+K/S follows from the colour of the flake; S itself from how thick it must be to hide what is behind it.
 """
 
 from collections.abc import Iterable
@@ -19,12 +19,12 @@ from . import chip, film, hiding_power, saunderson, spectra
 from .spaces import Floats, linear_from_srgb1, srgb1_from_hex
 
 REACH = 0.63  # of the full luminance: 1 − 1/e
-_SHALLOWEST_MM, _DEEPEST_MM = 1e-6, 1e6  # brackets only; no plastic comes near either
+_MIN_MM, _MAX_MM = 1e-6, 1e6  # brackets only; no plastic comes near either
 
 
 @dataclass(frozen=True, eq=False)
 class Palette:
-    """What light does in each of several flakes.
+    """Optical properties of several flakes.
 
     Parameters
     ----------
@@ -35,7 +35,7 @@ class Palette:
     k_per_mm, s_per_mm : ndarray, shape (flakes, bands)
         Absorption and scattering inside.
     refractive_index : float
-        Of the plastic, 1 or more; its face turns light back.
+        Of the plastic, 1 or more; its face reflects light.
     """
 
     names: tuple[str, ...]
@@ -46,14 +46,14 @@ class Palette:
 
     @cached_property
     def inner_reflection(self) -> float:
-        """k2, the part of diffuse light that the face turns back inside."""
+        """k2, the part of diffuse light that the face reflects back inside."""
         return saunderson.inner_reflection(self.refractive_index)
 
     @cached_property
     def for_kernel(self) -> tuple[NDArray[np.int64], NDArray[np.float32], NDArray[np.float32]]:
-        """Order of adding up, K and S as the compiled loop takes them, computed once.
+        """Order of summation, K and S as the compiled loop takes them, computed once.
 
-        Added by name, so that not a bit of a picture depends on the order of the flakes.
+        Summed by name, so that a picture does not depend on the order of the flakes by even one bit.
         """
         by_name = np.argsort(np.array(self.names))
         k, s = (each[by_name].astype(np.float32) for each in (self.k_per_mm, self.s_per_mm))
@@ -73,7 +73,7 @@ def palette(flakes: Iterable[Flake], refractive_index: float = REFRACTIVE_INDEX)
     Returns
     -------
     Palette
-        In the order of the flakes.
+        Rows in the order of the flakes.
 
     Raises
     ------
@@ -92,7 +92,7 @@ def palette(flakes: Iterable[Flake], refractive_index: float = REFRACTIVE_INDEX)
 
 
 def _reflectance(flake: Flake) -> Floats:
-    """Seen reflectance of a thick piece as given, shape (bands,)."""
+    """Seen reflectance of a thick piece as declared, shape (bands,)."""
     if flake.spectrum is not None:
         return spectra.reflectance_from_spectrum(flake.spectrum)
     return spectra.reflectance_from_linear(linear_from_srgb1(srgb1_from_hex(flake.srgb)))
@@ -113,7 +113,7 @@ def mixed(flakes: Palette, compositions: ArrayLike) -> tuple[Floats, Floats]:
 
 
 def blend(flakes: Palette, compositions: ArrayLike) -> Floats:
-    """Seen reflectance of flakes blended through and through, thick.
+    """Seen reflectance of flakes blended completely, thick.
 
     Parameters
     ----------
@@ -152,11 +152,11 @@ def reach_mm(flakes: Palette, shares: ArrayLike) -> float:
         inside = film.over(0.0, k, s, depth_mm[:, None])
         return spectra.luminance(saunderson.seen_from_inside(inside, flakes.inner_reflection))
 
-    return float(film.where_reached(on_black, REACH * full, _SHALLOWEST_MM, _DEEPEST_MM, (1,))[0])
+    return float(film.where_reached(on_black, REACH * full, _MIN_MM, _MAX_MM, (1,))[0])
 
 
 def light_of(compositions: NDArray[np.float32], flakes: Palette) -> NDArray[np.float32]:
-    """XYZ of many blends, as `blend` gives it but compiled and in 32 bits, for pictures.
+    """XYZ of many blends, as from `blend` but compiled and in 32 bits, for pictures.
 
     Parameters
     ----------
@@ -190,9 +190,9 @@ def _light(
     leaving: np.float32,
     light: NDArray[np.float32],
 ) -> None:
-    """Fill `light`; the equations of `blend`, with both fractions joined into one division.
+    """Fill `light` by the equations of `blend`, with both fractions combined into one division.
 
-    With 1/R = (S + K + γ)/S inside, what is seen is (1 − k2)/(1/R − k2) = (1 − k2)S / ((1 − k2)S + K + γ).
+    With 1/R = (S + K + γ)/S inside, the seen one is (1 − k2)/(1/R − k2) = (1 − k2)S / ((1 − k2)S + K + γ).
     """
     rows, flakes = compositions.shape
     bands = k_per_mm.shape[1]

@@ -1,11 +1,11 @@
-"""The face of the plastic: light is turned back where plastic meets air.
+"""Saunderson's correction: the face of the plastic reflects light where plastic meets air.
 
-Kubelka-Munk describes light inside. What is seen has passed the face twice, and the face sends more than
-half of the diffuse light that reaches it from inside back in (Saunderson 1942, J. Opt. Soc. Am. 32:727).
+Kubelka-Munk describes light inside. Light that is seen has crossed the face twice, and the face reflects more
+than half of the diffuse light that reaches it from inside (Saunderson 1942, J. Opt. Soc. Am. 32:727).
 
-Seen reflectance in this program leaves out the mirror-like gloss and counts a perfectly white plastic,
-behind the same face, as white: colours on a screen are relative to a white as well, and every one of them
-then has a reflectance inside. The part k1 turned back on the way in scales all light alike and drops out.
+Seen reflectance in this program excludes the mirror-like gloss and is relative to a perfectly white plastic
+behind the same face: screen colours are relative to a white as well, and each of them then has a reflectance
+inside. The part k1 reflected on the way in scales all light alike and drops out.
 """
 
 from math import log
@@ -17,7 +17,7 @@ from .spaces import Floats
 
 
 def gloss_reflection(refractive_index: float) -> float:
-    """k1: part of a straight beam from air that the face turns back (Fresnel, normal incidence).
+    """k1: part of a straight beam from air that the face reflects (Fresnel, normal incidence).
 
     Examples
     --------
@@ -28,9 +28,9 @@ def gloss_reflection(refractive_index: float) -> float:
 
 
 def outer_reflection(refractive_index: float) -> float:
-    """Part of diffuse light from air that the face turns back.
+    """Part of diffuse light from air that the face reflects.
 
-    Fresnel's reflectance averaged over the half space in closed form: Duntley 1942,
+    Fresnel reflectance averaged over the hemisphere, in closed form: Duntley 1942,
     J. Opt. Soc. Am. 32:61.
 
     Examples
@@ -52,7 +52,7 @@ def outer_reflection(refractive_index: float) -> float:
 
 
 def inner_reflection(refractive_index: float) -> float:
-    """k2: part of diffuse light from inside that the face turns back, 1 − (1 − r_outer)/n².
+    """k2: part of diffuse light from inside that the face reflects, 1 − (1 − r_outer)/n².
 
     Examples
     --------
@@ -63,10 +63,10 @@ def inner_reflection(refractive_index: float) -> float:
 
 
 def backing_under_air(backing: ArrayLike, refractive_index: float) -> Floats:
-    """What the plastic sees under it where it lies dry on a backing: its own lower face, air, the backing.
+    """Effective backing of plastic that is dry on a surface: its own lower face, air, the surface.
 
-    Light is turned back and forth between the two, which sums to k2 + (1 − k2)(1 − r)Rg / (1 − r·Rg)
-    with r the part turned back from outside.
+    Light bounces between the two, which sums to k2 + (1 − k2)(1 − r)Rg / (1 − r·Rg), where r is the part
+    reflected from outside.
 
     Examples
     --------
@@ -87,20 +87,20 @@ def saunderson(reflectance: ArrayLike, k1: float, k2: float) -> Floats:
     reflectance : array_like
         R inside the plastic, 0 to 1.
     k1, k2 : float
-        Parts turned back at the face from outside and from inside, 0 to 1. With ``k1 = 0`` the result
-        is relative to a perfectly white plastic, the seen reflectance of this program.
+        Parts reflected by the face from outside and from inside, 0 to 1. With ``k1 = 0`` the result is
+        relative to a perfectly white plastic: the seen reflectance of this program.
 
     Returns
     -------
     ndarray
-        Reflectance outside.
+        Reflectance outside the plastic.
     """
     inside = np.asarray(reflectance, dtype=float)
     return (1 - k1) * (1 - k2) * inside / (1 - k2 * inside)
 
 
 def seen_from_inside(reflectance: ArrayLike, k2: float) -> Floats:
-    """Seen reflectance, relative to a white behind the same face."""
+    """Seen reflectance, relative to white plastic behind the same face."""
     return saunderson(reflectance, 0.0, k2)
 
 

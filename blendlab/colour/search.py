@@ -1,8 +1,9 @@
-"""The nearest mixes of flakes to a wanted colour, among all sets of a few of them.
+"""The mixes of a few flakes that come nearest to a wanted colour.
 
-Every set of up to three flakes (or more, where they are few) is tried on a grid of shares, the most promising
-sets are refined by shifting share from one flake to another in ever smaller steps, and the best few are kept.
-The grid and the steps count in strength rather than in mass, or a little black would fall between two points.
+Every set of up to three flakes (or more, where there are few) is tried on a grid of shares; the most
+promising sets are refined by moving share from one flake to another in ever smaller steps; the best few
+are kept. The grid and the steps are in units of strength rather than mass, or a little black would fall
+between two points.
 """
 
 from dataclasses import dataclass
@@ -22,29 +23,29 @@ from .spaces import Colour, Floats
 WHOLE = 1 - 1e-12  # shares that sum to this make up a sheet
 
 _GRID_STEPS = {1: 1, 2: 40, 3: 14, 4: 8}
-_TRIED = 12_000  # sets of one size that are all tried; beyond, the best smaller sets are extended
+_TRIED = 12_000  # sets of one size that are all tried; beyond this, the best smaller sets are extended
 _REFINED = 240  # sets that are refined
-_STARTS = 2  # grid points of each that refinement starts from
+_STARTS = 2  # grid points of each set from which refinement starts
 _FIRST_STEP, _LAST_STEP = 0.06, 1e-7
-_LEAST_GAIN = 0.01  # of CIEDE2000 for a whole step; less does not count as a gain
-_AT_ONCE = 2_000  # grid points worked out together: few enough to stay in the processor's cache
-_NO_WORSE = 0.05  # a flake is left out where that costs no more than this
+_LEAST_GAIN = 0.01  # of CIEDE2000 for a whole step; less is not a gain
+_AT_ONCE = 2_000  # grid points computed together: few enough to stay in the processor's cache
+_NO_WORSE = 0.05  # of CIEDE2000: a flake is left out where that costs no more
 
 Sets = NDArray[np.intp]
 
 
 @dataclass(frozen=True, eq=False)
 class Field:
-    """What is searched.
+    """The search problem.
 
     Parameters
     ----------
     wanted : Colour
-        The colour looked for.
+        The wanted colour.
     average : Averaging
         The mean to match, of all flakes that may be used.
     strength, limits : ndarray, shape (flakes,)
-        Weight of a share, and the largest share, of each.
+        Weight of a share, and the largest share, of each flake.
     """
 
     wanted: Colour
@@ -57,12 +58,12 @@ class Field:
         return delta_e00(self.average.lab_of(shares @ self.average.amounts[sets]), self.wanted.lab)
 
     def shares(self, sets: Sets, weights: Floats) -> Floats:
-        """Shares, within limits, of flakes that count by given weights, shape (sets, ways, size)."""
+        """Shares, within limits, of flakes with given weights, shape (sets, ways, size)."""
         parts = weights / self.strength[sets][:, None, :]
         return simplex.within(parts / parts.sum(axis=-1, keepdims=True), self.limits[sets][:, None, :])
 
     def weights(self, sets: Sets, shares: Floats) -> Floats:
-        """How much each flake counts, summing to 1: the inverse of `shares`."""
+        """Weight of each flake, summing to 1: the inverse of `shares`."""
         counts = shares * self.strength[sets][:, None, :]
         weights: Floats = counts / counts.sum(axis=-1, keepdims=True)
         return weights
@@ -71,13 +72,13 @@ class Field:
 class Find(NamedTuple):
     """A mix that was found: its CIEDE2000, which flakes, and their shares."""
 
-    apart: float
+    distance: float
     members: tuple[int, ...]
     shares: Floats
 
 
 def best(field: Field, most: int, keep: int, on_progress: ProgressCallback = no_progress) -> list[Find]:
-    """Return the nearest mixes of all sizes, telling how far it is; one flake more must visibly gain."""
+    """Return the nearest mixes of all sizes; one more flake must bring a visible gain."""
     found: list[Find] = []
     sets: Sets = np.zeros((1, 0), dtype=np.intp)
     sizes = min(most, len(field.limits))
@@ -90,21 +91,23 @@ def best(field: Field, most: int, keep: int, on_progress: ProgressCallback = no_
         sets = sets[order]
         fit = field.limits[sets].sum(axis=-1) >= WHOLE
         tried = sets[fit][:_REFINED]
-        apart, shares = _refined(
+        distances, shares = _refined(
             field, tried, starts[order][fit][:_REFINED], within(on_progress, before + half, half)
         )
-        for row in np.argsort(apart, kind="stable"):
+        for row in np.argsort(distances, kind="stable"):
             members = tuple(tried[row].tolist())
-            if not any(f.apart <= apart[row] + _NO_WORSE and set(f.members) <= set(members) for f in found):
-                found.append(Find(float(apart[row]), members, shares[row]))
-    found.sort(key=lambda find: (round(find.apart, 2), len(find.members)))
+            if not any(
+                f.distance <= distances[row] + _NO_WORSE and set(f.members) <= set(members) for f in found
+            ):
+                found.append(Find(float(distances[row]), members, shares[row]))
+    found.sort(key=lambda find: (round(find.distance, 2), len(find.members)))
     return found[:keep]
 
 
 def _sets(field: Field, size: int, smaller: Sets) -> Sets:
     """Sets of flakes to try, shape (sets, size).
 
-    `smaller` are those of one flake less, the nearest first, extended where trying all would take too long.
+    `smaller` holds the sets with one flake less, nearest first, extended where trying all takes long.
     """
     count = len(field.limits)
     if comb(count, size) <= _TRIED:
@@ -116,12 +119,12 @@ def _sets(field: Field, size: int, smaller: Sets) -> Sets:
 
 
 def _part(size: int, sizes: int) -> float:
-    """How much of the work is done once sets of a size are: each size takes some four times the last."""
+    """Part of the work done once sets of a size are finished: each size takes about four times the last."""
     return (4.0**size - 1) / (4.0**sizes - 1)
 
 
 def _on_grid(field: Field, sets: Sets, on_progress: ProgressCallback) -> tuple[Floats, Floats]:
-    """Nearest distance of each set on a grid, and the shares of its best points, (sets, starts, size)."""
+    """Smallest distance of each set on a grid, and the shares at its best points, (sets, starts, size)."""
     size = sets.shape[1]
     weights = simplex.grid(size, _GRID_STEPS[size])[None]
     starts = min(_STARTS, weights.shape[1])
@@ -140,9 +143,9 @@ def _on_grid(field: Field, sets: Sets, on_progress: ProgressCallback) -> tuple[F
 def _refined(
     field: Field, sets: Sets, starts: Floats, on_progress: ProgressCallback
 ) -> tuple[Floats, Floats]:
-    """Shift share between flakes while it helps, in ever smaller steps; the best of each set's starts.
+    """Move share between flakes while it helps, in ever smaller steps; return the best of each set's starts.
 
-    A pattern search (Hooke & Jeeves 1961, J. ACM 8:212): from each flake to each, and on along the last gain.
+    A pattern search (Hooke & Jeeves 1961, J. ACM 8:212): each flake to each, then on along the last gain.
     """
     count, ways, size = starts.shape
     rows, shares = np.repeat(sets, ways, axis=0), starts.reshape(count * ways, 1, size)

@@ -1,4 +1,4 @@
-"""Shares that sum to 1: even grids of them, and keeping each below what is on hand."""
+"""Shares that sum to 1: even grids of them, and limits on each."""
 
 from itertools import combinations
 
@@ -8,14 +8,14 @@ from .spaces import Floats
 
 
 def grid(parts: int, steps: int) -> Floats:
-    """All ways to share `steps` equal steps among some parts, shape (ways, parts).
+    """All ways to divide `steps` equal steps among some parts, shape (ways, parts).
 
     Examples
     --------
     >>> grid(2, 2).tolist()
     [[0.0, 1.0], [0.5, 0.5], [1.0, 0.0]]
     """
-    # Stars and bars: each choice of bar positions among the stars is one way.
+    # Stars and bars: each choice of positions for the bars is one way.
     bars = np.array(list(combinations(range(steps + parts - 1), parts - 1)), dtype=int)
     edges = np.pad(bars + 1, ((0, 0), (1, 1)), constant_values=0)
     edges[:, -1] = steps + parts
@@ -23,7 +23,7 @@ def grid(parts: int, steps: int) -> Floats:
 
 
 def within(shares: Floats, most: Floats) -> Floats:
-    """Bring shares below their limits; what one cannot take goes to the others in proportion.
+    """Bring shares within their limits; what one cannot take goes to the others in proportion.
 
     Parameters
     ----------
@@ -45,7 +45,7 @@ def within(shares: Floats, most: Floats) -> Floats:
     if np.all(shares <= most):
         return shares
     kept = np.minimum(shares, most)
-    for _ in range(shares.shape[-1]):  # each round fills at least one part, or ends
+    for _ in range(shares.shape[-1]):  # each round fills at least one part, or is the last
         over = 1 - kept.sum(axis=-1, keepdims=True)
         room = most - kept
         weight = np.where(room > 0, kept, 0.0)

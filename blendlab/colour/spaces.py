@@ -1,4 +1,4 @@
-"""A colour in numbers: sRGB, linear light, XYZ and CIELAB, and between them.
+"""Colour spaces: sRGB, linear light, XYZ and CIELAB, and conversions between them.
 
 One white throughout: D65 as the sRGB standard gives it, chromaticity (0.3127, 0.3290). Conversions work
 on arrays with the three channels on the last axis and any leading shape.
@@ -18,7 +18,7 @@ _SRGB = read_toml("light/light.toml")["srgb"]
 _PRIMARIES_XY = np.array([_SRGB[primary] for primary in ("red", "green", "blue")])
 _WHITE_XY = np.array(_SRGB["white"])
 
-# CIE 15:2018, CIELAB: where the cube root gives way to a straight line.
+# CIE 15:2018, CIELAB: where a straight line takes over from the cube root.
 _EPSILON = 216 / 24389
 _KAPPA = 24389 / 27
 
@@ -32,7 +32,7 @@ def _xyz1_from_xy(xy: Floats) -> Floats:
 def _rgb_to_xyz() -> Floats:
     """Matrix whose columns are the primaries, scaled to sum to the white.
 
-    The standard prints it rounded to four decimals; unrounded, white is white exactly.
+    The standard prints it rounded to four decimals; unrounded, white is exactly white.
     """
     columns = _xyz1_from_xy(_PRIMARIES_XY).T
     return columns * np.linalg.solve(columns, WHITE_XYZ1)
@@ -157,8 +157,8 @@ class Colour:
     def srgb(self) -> str:
         """Screen colour ``#rrggbb``.
 
-        What a screen cannot show has each channel of its linear light clipped to 0..1; `lab` keeps
-        the true values and `on_screen` tells.
+        Where a screen cannot show the colour, each channel of its linear light is clipped to 0..1; `lab`
+        keeps the true values and `on_screen` is False.
         """
         linear = np.clip(linear_from_xyz1(self.xyz1), 0, 1)
         red, green, blue = np.rint(srgb1_from_linear(linear) * 255).astype(int)

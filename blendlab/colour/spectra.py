@@ -1,11 +1,11 @@
 """Reflectance spectra in bands, from colours and to colours.
 
-Observer and illuminant are named here and nowhere else: CIE 1931 2 degree, D65. Both are inside the band
-weights of ``tables/bands``, so that no spectral package is loaded at run time.
+Observer and illuminant are named here and nowhere else: CIE 1931 2 degree, D65. Both are part of the band
+weights in ``tables/bands``, so no spectral package is loaded at run time.
 
-A colour does not fix a spectrum. The one chosen here (Mallett & Yuksel 2019) is a mix of three basis
-reflectances, smooth, within 0 and 1, and returns the very colour it came from. Blends of
-flakes known by colour alone depend on that choice; a measured spectrum does away with it.
+A colour does not determine a spectrum. The one chosen here (Mallett & Yuksel 2019) is a mix of three basis
+reflectances, smooth and within 0 and 1, that returns exactly the colour it came from. Blends of flakes known
+only by colour depend on that choice; a measured spectrum avoids it.
 """
 
 from typing import Final
@@ -20,8 +20,8 @@ from .spaces import Floats, linear_from_xyz1
 OBSERVER: Final = "CIE 1931 2°"
 ILLUMINANT: Final = "D65"
 
-# Kubelka-Munk has no strength for a perfect black (K/S infinite) or a perfect white (K/S zero). Either
-# limit moves a colour by less than 0.03 in CIEDE2000.
+# K/S is infinite for a perfect black and zero for a perfect white. Either limit moves a colour by less than
+# 0.03 in CIEDE2000.
 DARKEST: Final = 3e-5
 LIGHTEST: Final = 0.9999
 
@@ -33,7 +33,7 @@ _BASIS: Final[Floats] = np.stack([_BANDS[primary] for primary in ("red", "green"
 
 
 def reflectance_from_linear(linear_rgb: ArrayLike) -> Floats:
-    """Reflectance that has a given sRGB colour under D65.
+    """Reflectance with a given sRGB colour under D65.
 
     Parameters
     ----------
@@ -49,7 +49,7 @@ def reflectance_from_linear(linear_rgb: ArrayLike) -> Floats:
 
 
 def tinted(reflectance: ArrayLike, xyz1_change: ArrayLike) -> Floats:
-    """Change a reflectance so that its colour moves by given XYZ; the basis bears the change.
+    """Change a reflectance so that its colour moves by a given XYZ; the change is a mix of the basis.
 
     Parameters
     ----------
@@ -67,18 +67,18 @@ def tinted(reflectance: ArrayLike, xyz1_change: ArrayLike) -> Floats:
 
 
 def within_reach(reflectance: ArrayLike) -> Floats:
-    """Keep reflectance off 0 and 1, where Kubelka-Munk has no answer."""
+    """Keep reflectance away from 0 and 1, where K/S has no usable value."""
     kept: Floats = np.clip(np.asarray(reflectance, dtype=float), DARKEST, LIGHTEST)
     return kept
 
 
 def reflectance_from_spectrum(spectrum: Spectrum) -> Floats:
-    """Average a measured spectrum within each band, shape (bands,); its ends go on as they are.
+    """Average a measured spectrum within each band, shape (bands,); beyond its ends it is constant.
 
     Parameters
     ----------
     spectrum : tuple of (float, float)
-        Wavelength in nm, rising, and reflectance.
+        Wavelength in nm, increasing, and reflectance.
 
     Returns
     -------

@@ -16,9 +16,8 @@ from .means import as_light, as_pigment
 from .pigment import Palette, palette
 from .spaces import Colour, Floats
 
-MAX_FLAKES = (
-    4  # a colour has three dimensions: what more flakes can mix, some four of them can (Carathéodory)
-)
+# A colour has three dimensions: whatever more flakes can mix, some four of them can (Carathéodory).
+MAX_FLAKES = 4
 IN_REACH: float = read_toml("eye/eye.toml")["side_by_side_delta_e00"]["value"]  # CIEDE2000
 MEANS = {"full": as_pigment, "area": as_light}
 
@@ -32,7 +31,7 @@ class Match:
     shares : dict of str to float
         Volume share by flake name, above 0, summing to 1, largest first.
     blend : Colour
-        What it gives.
+        Its colour.
     delta_e00 : float
         CIEDE2000 from the wanted colour.
     """
@@ -44,18 +43,18 @@ class Match:
 
 @dataclass(frozen=True)
 class Answer:
-    """What a search found.
+    """Result of a search.
 
     Parameters
     ----------
     wanted : Colour
-        The colour looked for.
+        The wanted colour.
     matches : tuple of Match
-        Nearest first; of two alike to a hundredth, the one of fewer flakes.
+        Nearest first; of two that agree to a hundredth, the one with fewer flakes.
     in_reach : bool
-        Whether the best is within `IN_REACH`.
+        Whether the best one is within `IN_REACH`.
     remark : str
-        One plain sentence: how near it comes, and which way it misses.
+        One sentence: how near it comes, and how it differs.
     """
 
     wanted: Colour
@@ -70,7 +69,7 @@ def wanted_colour(text: str) -> Colour:
     Raises
     ------
     InputError
-        Where it is neither, L* is not 0-100, or a* or b* is beyond ±150.
+        Where it is neither, L* is outside 0-100, or a* or b* outside ±150.
 
     Examples
     --------
@@ -101,22 +100,22 @@ def nearest(
     refractive_index: float = REFRACTIVE_INDEX,
     on_progress: ProgressCallback = no_progress,
 ) -> Answer:
-    """Find the shares of flakes whose mean colour is nearest to a wanted one.
+    """Find shares of flakes whose mean colour is nearest to a wanted one.
 
     Parameters
     ----------
     wanted : Colour
-        The colour looked for.
+        The wanted colour.
     stock : sequence of Stocked
         Flakes to choose from.
     most : int
-        Flakes in one recipe at most, 1-4.
+        Largest number of flakes in one recipe, 1-4.
     mass_g : float, optional
-        Total mass, g; where given, no flake is used beyond its grams on hand.
+        Total mass, g; if given, no flake is used beyond its grams on hand.
     mean : str
         ``"full"`` for the full blend, ``"area"`` for the area mean.
     keep : int
-        Recipes to return at most, 1 or more.
+        Largest number of recipes to return, 1 or more.
     refractive_index : float
         Of the plastic.
     on_progress : callable
@@ -130,7 +129,7 @@ def nearest(
     Raises
     ------
     InputError
-        Where the list is empty, a number breaks its rule, or the grams on hand make no such mass.
+        Where the list is empty, a number breaks its rule, or the grams on hand do not make up the mass.
     """
     most = checks.whole("the number of flakes to use", most, 1, MAX_FLAKES, f"choose 1 to {MAX_FLAKES}")
     average_of = MEANS[checks.one_of("the mean to match", mean, tuple(MEANS))]
@@ -152,7 +151,7 @@ def nearest(
 
 
 def _limits(stock: Sequence[Stocked], mass_g: float | None) -> Floats:
-    """Largest share of each flake, 0 to 1: what is on hand of the mass."""
+    """Largest share of each flake, 0 to 1: what is on hand, as a part of the mass."""
     if not stock:
         checks.refuse("the flake list must hold a flake", None, "add what is on hand")
     if mass_g is None:
@@ -166,7 +165,7 @@ def _limits(stock: Sequence[Stocked], mass_g: float | None) -> Floats:
 
 
 def _strength(flakes: Palette, mean: str) -> Floats:
-    """Weight of each flake's share in the mean: its absorption and scattering, or alike in light."""
+    """Weight of each flake's share in the mean: its absorption plus scattering; equal for the area mean."""
     if mean == "area":
         return np.ones(len(flakes.names))
     weight: Floats = spectra.luminance(flakes.k_per_mm + flakes.s_per_mm)
@@ -174,8 +173,8 @@ def _strength(flakes: Palette, mean: str) -> Floats:
 
 
 def _match(names: tuple[str, ...], field: search.Field, find: search.Find) -> Match:
-    """Put a find into the words and numbers that a maker reads."""
+    """Turn a find into the names and numbers that a maker reads."""
     order = np.argsort(-find.shares, kind="stable")
     named = {names[find.members[i]]: float(find.shares[i]) for i in order if find.shares[i] > 0}
     sums = find.shares @ field.average.amounts[list(find.members)]
-    return Match(named, Colour.from_lab(field.average.lab_of(sums)), find.apart)
+    return Match(named, Colour.from_lab(field.average.lab_of(sums)), find.distance)

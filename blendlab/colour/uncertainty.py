@@ -1,9 +1,9 @@
-"""How sure a mean colour is: the plus-or-minus that follows from what was declared.
+"""Uncertainty of a mean colour, propagated from what was declared.
 
 First-order propagation (ISO/IEC Guide 98-3, 5.1): each input is moved a little, the change of the mean is
-scaled to the input's standard deviation, and the squares add up. All inputs count as independent.
+scaled to the standard deviation of that input, and the squares add up. All inputs count as independent.
 
-Left out, because nothing open was found to judge it by: how well Kubelka-Munk describes pressed HDPE.
+Not included, for lack of open measurements: how well Kubelka-Munk describes pressed HDPE.
 """
 
 from collections.abc import Callable
@@ -45,7 +45,7 @@ class Declared:
 
 @dataclass(frozen=True)
 class Cause:
-    """What one input adds to the doubt of a mean colour.
+    """Contribution of one input to the uncertainty of a mean colour.
 
     Parameters
     ----------
@@ -63,8 +63,8 @@ class Cause:
 
 
 @dataclass(frozen=True)
-class Doubt:
-    """Plus-or-minus of a mean colour, one standard deviation.
+class Uncertainty:
+    """Uncertainty of a mean colour, one standard deviation.
 
     Parameters
     ----------
@@ -81,17 +81,19 @@ class Doubt:
     causes: tuple[Cause, ...]
 
 
-def of_area_mean(recipe: Recipe, declared: Declared | None = None) -> Doubt:
-    """Doubt of `means.area_mean`; strength does not enter it."""
-    return _doubt(recipe, as_light, declared or Declared())
+def of_area_mean(recipe: Recipe, declared: Declared | None = None) -> Uncertainty:
+    """Uncertainty of `means.area_mean`; strength does not enter it."""
+    return _uncertainty(recipe, as_light, declared or Declared())
 
 
-def of_full_blend(recipe: Recipe, declared: Declared | None = None) -> Doubt:
-    """Doubt of `means.full_blend`."""
-    return _doubt(recipe, as_pigment, declared or Declared())
+def of_full_blend(recipe: Recipe, declared: Declared | None = None) -> Uncertainty:
+    """Uncertainty of `means.full_blend`."""
+    return _uncertainty(recipe, as_pigment, declared or Declared())
 
 
-def _doubt(recipe: Recipe, average_of: Callable[[Palette], Averaging], declared: Declared) -> Doubt:
+def _uncertainty(
+    recipe: Recipe, average_of: Callable[[Palette], Averaging], declared: Declared
+) -> Uncertainty:
     """Add up the squares of all changes; each set of them has shape (flakes, inputs a flake, 3)."""
     flakes = pigment.palette(recipe.flakes, recipe.refractive_index)
     average = average_of(flakes)
@@ -111,7 +113,7 @@ def _doubt(recipe: Recipe, average_of: Callable[[Palette], Averaging], declared:
         for flake, rows in zip(recipe.flakes, change, strict=True)
     )
     lightness, a, b = (float(value) for value in np.sqrt(squares))
-    return Doubt(
+    return Uncertainty(
         (lightness, a, b),
         float(np.sqrt(np.sum(squares))),
         tuple(sorted(causes, key=lambda cause: -cause.delta_e)),
@@ -160,6 +162,6 @@ def _by_strength(recipe: Recipe, average: Averaging) -> Floats:
 
 
 def _between_sides(lab: Floats) -> Floats:
-    """Half the difference of the two sides a step apart from the middle, on the last axis but one."""
+    """Half the difference between the two sides, on the last axis but one."""
     half: Floats = (lab[..., 0, :] - lab[..., 1, :]) / 2
     return half

@@ -1,4 +1,4 @@
-"""A flake list: the sorts of flakes a workshop has, and their CSV form."""
+"""A flake list: the flakes a workshop has on hand, and their CSV form."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -16,7 +16,7 @@ MAX_GRAMS = 1e7
 
 @dataclass(frozen=True)
 class Stocked:
-    """One sort of flakes in the stock.
+    """One kind of flake on hand.
 
     Parameters
     ----------

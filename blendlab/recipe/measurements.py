@@ -54,7 +54,7 @@ class Chip:
 
 
 def _luma(srgb: str) -> float:
-    """Weigh the encoded channels as ITU-R BT.709 does: enough to tell the lighter of two greys."""
+    """Weigh the encoded channels as ITU-R BT.709 does: enough to find the lighter of two greys."""
     red, green, blue = (int(srgb[i : i + 2], 16) for i in (1, 3, 5))
     return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
@@ -109,7 +109,7 @@ def _check_order(what: str, wavelengths: Sequence[float]) -> None:
                 f"each wavelength of {what} may stand once", checks.Raw(step), "take out the repeated row"
             )
         if after < before:
-            remedy = "sort the rows from short to long waves"
+            remedy = "sort the rows by wavelength"
             checks.refuse(f"wavelengths of {what} must rise", checks.Raw(step), remedy)
         if after - before > WIDEST_STEP_NM:
             remedy = "measure in between, or export it in finer steps"
@@ -139,8 +139,8 @@ def spectrum_from_csv(text: str) -> Spectrum:
     Raises
     ------
     InputError
-        As `checked_spectrum`, or where the table cannot be read. The heading alone tells per cent: a dark
-        plastic reads below 1 of either.
+        As `checked_spectrum`, or where the table cannot be read. Only the heading says which unit it is: a
+        dark plastic reads below 1 in either.
 
     Examples
     --------

@@ -29,7 +29,7 @@ REFRACTIVE_INDEX: float = read_toml("hdpe/hdpe.toml")["refractive_index"]["usual
 
 @dataclass(frozen=True)
 class Flake:
-    """One sort of plastic flakes in the charge.
+    """One kind of plastic flake in the charge.
 
     Parameters
     ----------
@@ -143,15 +143,14 @@ class Recipe:
     sheet : Sheet
         Size of the hot sheet.
     flakes : tuple of Flake
-        One to twelve sorts, each with a name of its own.
+        One to twelve kinds, each with a name of its own.
     folding : Folding
         How the slab is folded and pressed.
     refractive_index : float
-        Of the plastic, 1 to 2. Light is turned back where plastic meets air, the more the higher it is;
-        at 1 nothing is.
+        Of the plastic, 1 to 2. The higher it is, the more light the face reflects; at 1 none.
     reach_factor : float
-        How many times deeper light reaches than the flakes' colours tell, 0.2 to 5: learnt from sheets of
-        one press, 1 where nothing was.
+        How many times deeper light reaches than the colours of the flakes imply, 0.2 to 5: learnt from
+        sheets of one press, else 1.
 
     Raises
     ------

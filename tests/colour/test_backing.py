@@ -1,4 +1,4 @@
-"""Sheets that let light through, on white, on black, on their own and at a window."""
+"""Translucent sheets on white, on black, on their own colour and against a window."""
 
 import numpy as np
 import pytest
@@ -18,7 +18,7 @@ def luminance(flakes, thickness_mm, backing):
     return look_on(flakes, [1.0], thickness_mm, backing).xyz1[1]
 
 
-def test_natural_stock_glows_and_vanishes_where_white_stays():
+def test_natural_stock_shows_its_backing_and_white_does_not():
     for thickness in (2.0, 6.0):
         assert luminance(NATURAL, thickness, "white") > luminance(NATURAL, thickness, "black") * 1.05
         assert luminance(NATURAL, thickness, "window") > 5 * luminance(WHITE, thickness, "window")
@@ -32,7 +32,7 @@ def test_on_its_own_colour_a_sheet_looks_thick():
 
 
 @given(st.floats(0.05, 30), st.floats(1.05, 10), st.sampled_from(["white", "black"]))
-def test_the_thicker_the_less_the_backing_counts(thickness, more, backing):
+def test_a_thicker_sheet_shows_less_of_its_backing(thickness, more, backing):
     far, near = (
         abs(luminance(NATURAL, x, backing) - luminance(NATURAL, 1e4, backing))
         for x in (thickness, thickness * more)
@@ -48,12 +48,12 @@ def test_the_thicker_the_less_the_backing_counts(thickness, more, backing):
     st.sampled_from(BACKINGS),
     st.floats(1, 2),
 )
-def test_no_sheet_gives_more_light_than_it_gets(value, hide, thickness, backing, n):
+def test_no_sheet_returns_more_light_than_it_receives(value, hide, thickness, backing, n):
     flakes = palette([Flake("any", f"#{value:06x}", 1, hide_mm=hide)], n)
     assert 0 <= luminance(flakes, thickness, backing) <= 1 + 1e-9
 
 
-def test_a_clear_pane_shows_the_light_of_a_pane():
+def test_a_clear_pane_transmits_as_theory_says():
     # A plate that neither absorbs nor scatters lets (1 − r)/(1 + r) through, r of each face (Stokes 1862):
     # exact for faces that turn back alike from both sides, as for diffuse light in thin air (n = 1).
     nothing = np.full((1, 32), 1e-12)

@@ -1,4 +1,4 @@
-"""A pressed chip read over black and over white tells a flake's strength."""
+"""The strength of a flake from a pressed chip read over black and over white."""
 
 import numpy as np
 import pytest
@@ -31,7 +31,7 @@ def press(known, thickness_mm):
 
 
 @pytest.mark.parametrize(("srgb", "hide_mm", "thickness_mm"), KNOWN)
-def test_a_chip_tells_colour_and_hiding_thickness(srgb, hide_mm, thickness_mm):
+def test_a_chip_gives_colour_and_hiding_thickness(srgb, hide_mm, thickness_mm):
     known = palette([Flake("known", srgb, 1, hide_mm=hide_mm)])
     found = palette([Flake("chip", "#000000", 1, chip=press(known, thickness_mm))])
     # Loose: the readings are rounded to eight bits and a colour stands for a spectrum.
@@ -41,7 +41,7 @@ def test_a_chip_tells_colour_and_hiding_thickness(srgb, hide_mm, thickness_mm):
 
 
 @pytest.mark.parametrize(("srgb", "hide_mm", "thickness_mm"), KNOWN)
-def test_a_chip_looks_again_as_it_was_read(srgb, hide_mm, thickness_mm):
+def test_a_chip_reproduces_its_readings(srgb, hide_mm, thickness_mm):
     read = press(palette([Flake("known", srgb, 1, hide_mm=hide_mm)]), thickness_mm)
     again = press(palette([Flake("chip", "#000000", 1, chip=read)]), thickness_mm)
     for side in ("over_black", "over_white"):
@@ -49,7 +49,7 @@ def test_a_chip_looks_again_as_it_was_read(srgb, hide_mm, thickness_mm):
         assert delta_e00(there.lab, back.lab) < 1.5
 
 
-def test_a_chip_works_as_its_flake_in_a_blend():
+def test_a_chip_blends_like_its_flake():
     white, blue = Flake("white", "#f2f0e8", 1), Flake("blue", "#14409a", 1, hide_mm=0.6)
     chip = Flake("blue", "#000000", 1, chip=press(palette([blue]), 0.15))
     given, read = (
@@ -65,7 +65,7 @@ def test_a_chip_that_hides_its_backing_is_refused(over_white):
         palette([Flake("grey", "#404040", 1, chip=Chip(1.0, "#404040", over_white))])
 
 
-def test_strengths_are_never_negative_nor_endless():
+def test_strengths_are_positive_and_finite():
     rng = np.random.default_rng(3)
     for _ in range(200):
         dark = rng.integers(0, 200, 3)

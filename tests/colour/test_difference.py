@@ -19,7 +19,7 @@ def test_all_34_published_pairs():
     assert delta_e00(PAIRS[:, 1:4], PAIRS[:, 4:7]) == pytest.approx(PAIRS[:, 7], abs=5e-5)
 
 
-def test_either_order_gives_the_same():
+def test_the_order_of_the_two_colours_is_irrelevant():
     assert delta_e00(PAIRS[:, 4:7], PAIRS[:, 1:4]) == pytest.approx(PAIRS[:, 7], abs=5e-5)
 
 
@@ -37,5 +37,5 @@ def test_one_colour_against_many_and_itself():
     assert delta_e00(lab[0, 0], lab)[3, 1] == delta_e00(lab[0, 0], lab[3, 1])
 
 
-def test_plain_distance_is_euclidean():
+def test_delta_e_ab_is_euclidean():
     assert delta_e_ab([[50, 3, 4], [50, 0, 0]], [50, 0, 0]).tolist() == [5.0, 0.0]

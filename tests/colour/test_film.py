@@ -44,7 +44,7 @@ def test_film_over_three_backings():
 
 
 @given(strengths, depths, parts)
-def test_film_follows_its_customary_form(k, x, backing):
+def test_film_agrees_with_its_customary_form(k, x, backing):
     # Kubelka 1948: R = [1 − Rg(a − b coth bSX)] / [a − Rg + b coth bSX], with S = 1
     a = 1 + k
     b = np.sqrt(k * (k + 2))
@@ -67,7 +67,7 @@ def test_without_scattering(k, x, backing):
 
 
 @given(strengths, strengths, parts)
-def test_no_thickness_shows_the_backing_and_a_great_one_hides_it(k, s, backing):
+def test_zero_thickness_shows_the_backing_and_a_thick_layer_hides_it(k, s, backing):
     assert float(film.over(backing, k, s, 0.0)) == pytest.approx(backing, abs=1e-15)
     assert float(film.over(backing, k, s, 1e12)) == pytest.approx(float(film.thick(k, s)), abs=1e-9)
 
@@ -78,25 +78,25 @@ def test_reflectance_returns_through_k_and_s(reflectance, s):
 
 
 @given(strengths, strengths, depths, parts)
-def test_no_layer_gives_more_light_than_it_gets(k, s, x, backing):
+def test_no_layer_returns_more_light_than_it_receives(k, s, x, backing):
     assert 0 <= film.over(backing, k, s, x) <= 1
 
 
 @given(strengths, strengths, depths, depths, parts)
-def test_two_layers_of_one_plastic_are_one(k, s, upper, lower, backing):
+def test_two_layers_of_one_plastic_act_as_one(k, s, upper, lower, backing):
     # invariance under cutting, on which the equations rest
     stacked = film.over(film.over(backing, k, s, lower), k, s, upper)
     assert float(stacked) == pytest.approx(float(film.over(backing, k, s, upper + lower)), abs=1e-9)
 
 
-def test_where_reached_finds_each_and_keeps_to_its_bracket():
+def test_where_reached_solves_each_element_and_stays_in_its_bracket():
     levels = np.array([4.0, 9.0, 1e9])
     found = film.where_reached(lambda x: x**2, levels, 1e-3, 10.0, (3,))
     assert found == pytest.approx([2.0, 3.0, 10.0], rel=1e-8)
 
 
 @given(strengths, strengths, depths)
-def test_light_is_let_through_as_the_customary_form_says(k, s, x):
+def test_transmission_agrees_with_its_customary_form(k, s, x):
     # Kubelka 1948: T = b / (a sinh bSX + b cosh bSX)
     a = 1 + k / s
     b = np.sqrt(k / s * (k / s + 2))
@@ -106,13 +106,13 @@ def test_light_is_let_through_as_the_customary_form_says(k, s, x):
     assert 0 <= film.through(k, s, x) <= 1 - film.over(0.0, k, s, x) + 1e-12  # the rest is absorbed
 
 
-def test_clear_layers_let_all_light_through():
+def test_clear_layers_transmit_all_light():
     # T + R0 = 1 without absorption, T = 1 without either
     assert float(film.through(0.0, 2.0, 3.0)) == pytest.approx(1 / 7, rel=1e-12)
     assert float(film.through(0.0, 0.0, 3.0)) == 1
 
 
-def test_two_readings_give_the_layer_back():
+def test_two_readings_recover_the_layer():
     # Kubelka 1948: readings over black and over 0.8, as published above
     black, light = FILM["reflectance"][:2]
     ratio, s = film.from_two_backings(black, light, *FILM["backing"][:2], FILM["thickness_mm"])
@@ -127,14 +127,14 @@ def test_two_readings_give_the_layer_back():
     st.floats(0, 0.3),
     st.floats(0.6, 1),
 )
-def test_readings_over_any_two_backings_give_the_layer_back(k, s, x, dark, light):
+def test_readings_over_any_two_backings_recover_the_layer(k, s, x, dark, light):
     readings = film.over([dark, light], k, s, x)
     ratio, found = film.from_two_backings(*readings, dark, light, x)
     assert float(ratio) == pytest.approx(k / s, rel=1e-5)
     assert float(found) == pytest.approx(s, rel=1e-5)
 
 
-def test_two_readings_follow_the_customary_form_over_black():
+def test_two_readings_agree_with_the_customary_form_over_black():
     # Kubelka 1948: a = ½[Rw + (R0 − Rw + Rg)/(R0·Rg)], SX = artanh(bR0/(1 − aR0))/b
     r0, rw, rg, x = 0.2, 0.35, 0.8, 1.5
     a = (rw + (r0 - rw + rg) / (r0 * rg)) / 2

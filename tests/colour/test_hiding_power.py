@@ -1,4 +1,4 @@
-"""The printed-line test, and the estimate that stands in for it."""
+"""The printed-line test, and the estimate used in its place."""
 
 import numpy as np
 import pytest
@@ -12,7 +12,7 @@ TYPICAL = hiding_power.typical()
 GREY = tuple((float(nm), 0.5) for nm in range(400, 701, 20))
 
 
-def test_typical_values_span_from_black_to_natural():
+def test_typical_values_range_from_black_to_natural():
     assert all(0 < stock.low < stock.usual < stock.high for stock in TYPICAL)
     usual = {stock.name: stock.usual for stock in TYPICAL}
     assert min(usual, key=usual.get).startswith("black")

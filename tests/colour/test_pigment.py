@@ -108,7 +108,7 @@ def test_splitting_a_flake_in_two_rows_changes_nothing(charge, part):
 
 @some
 @given(charges)
-def test_a_blend_lies_between_its_flakes(charge):
+def test_a_blend_is_between_its_flakes(charge):
     rows, shares = charge
     found = palette(rows)
     blended = pigment.blend(found, shares)
@@ -147,7 +147,7 @@ def test_a_given_hiding_thickness_passes_the_hiding_test(given_mm):
     assert pigment.hide_mm(found) == pytest.approx([given_mm], rel=1e-7)
 
 
-def test_estimated_hiding_thickness_is_of_the_usual_size():
+def test_estimated_hiding_thickness_is_realistic():
     # Common practice: moulded caps and crates, some 1 to 2 mm thick, hide what is behind; dark ones sooner.
     white, yellow, red, blue, black = pigment.hide_mm(palette([WHITE, YELLOW, RED, BLUE, BLACK]))
     assert 0.8 < white < 1.5
@@ -157,7 +157,7 @@ def test_estimated_hiding_thickness_is_of_the_usual_size():
     assert 0.08 < black < 0.15
 
 
-def test_a_perfect_black_has_no_endless_strength():
+def test_a_perfect_black_has_finite_strength():
     pure, usual = palette([Flake("pure", "#000000", 1)]), palette([BLACK])
     assert pigment.hide_mm(pure) == pytest.approx([0.1], rel=1e-7)
     assert pure.k_per_mm.max() < 3 * usual.k_per_mm.max()
@@ -172,7 +172,7 @@ def test_a_little_black_swamps_white_and_natural_hardly_dilutes():
     assert delta_e00(blue, diluted) < delta_e00(blue, whitened) / 2
 
 
-def test_yellow_with_blue_goes_green():
+def test_yellow_with_blue_turns_green():
     # common practice in pigment mixing, unlike the grey of light mixing
     _, a, b = lab_of(palette([YELLOW, BLUE]), [0.8, 0.2])
     assert a < -15
@@ -181,7 +181,7 @@ def test_yellow_with_blue_goes_green():
 
 @some
 @given(charges)
-def test_light_reaches_where_63_percent_has_come_back(charge):
+def test_reach_is_where_63_percent_has_returned(charge):
     rows, shares = charge
     found = palette(rows)
     k, s = pigment.mixed(found, shares)
@@ -200,13 +200,13 @@ def test_light_reaches_deeper_into_natural_than_into_black():
 FLAT = tuple((float(nm), 0.3) for nm in range(400, 701, 10))
 
 
-def test_a_measured_spectrum_counts_in_place_of_the_colour():
+def test_a_measured_spectrum_replaces_the_colour():
     measured = palette([Flake("measured", "#ff0000", 1, spectrum=FLAT, hide_mm=0.8)])
     assert measured.reflectance[0] == pytest.approx(np.full(32, 0.3), rel=1e-9)
     assert pigment.hide_mm(measured) == pytest.approx([0.8], rel=1e-7)
 
 
-def test_a_spectrum_of_a_colour_works_as_that_colour():
+def test_a_spectrum_of_a_colour_blends_like_that_colour():
     seen = palette([BLUE]).reflectance[0]
     points = tuple(zip(spectra.WAVELENGTH_NM.tolist(), seen.tolist(), strict=True))
     blended = [
@@ -227,7 +227,7 @@ def test_no_face_no_correction():
     ("first", "second"),
     [("#f0d020", "#14409a"), ("#f0d020", "#1d6fb8"), ("#c8202a", "#f2f0e8"), ("#14409a", "#f2f0e8")],
 )
-def test_hue_goes_where_another_librarys_pigment_mixing_takes_it(first, second):
+def test_hue_agrees_with_another_librarys_pigment_mixing(first, second):
     # coloraide-extras, "spectral" interpolation (single-constant Kubelka-Munk), halfway
     coloraide = pytest.importorskip("coloraide")
     mixing = pytest.importorskip("coloraide_extras.interpolate.spectral")

@@ -25,7 +25,7 @@ def fresnel(cosine, n):
 
 
 @pytest.mark.parametrize("n", ["1.50", "1.54"])
-def test_parts_turned_back(n):
+def test_parts_reflected(n):
     # Fresnel's equations; Saunderson 1942
     k1, k2, outer = (float(value) for value in REFERENCE["face"][n])
     assert saunderson.gloss_reflection(float(n)) == pytest.approx(k1, abs=5e-5)
@@ -34,13 +34,13 @@ def test_parts_turned_back(n):
 
 
 @pytest.mark.parametrize("n", [1.2, 1.54, 2.0])
-def test_closed_form_is_fresnels_average_over_the_half_space(n):
+def test_closed_form_is_the_fresnel_average_over_the_hemisphere(n):
     average = quad(lambda cosine: 2 * cosine * fresnel(cosine, n), 0, 1)[0]
     assert saunderson.outer_reflection(n) == pytest.approx(average, abs=1e-9)
     assert saunderson.gloss_reflection(n) == pytest.approx(fresnel(1.0, n), abs=1e-15)
 
 
-def test_no_step_in_index_turns_nothing_back():
+def test_no_step_in_index_reflects_nothing():
     assert (
         saunderson.outer_reflection(1)
         == saunderson.inner_reflection(1)

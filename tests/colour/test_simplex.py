@@ -11,7 +11,7 @@ from blendlab.colour import simplex
 
 
 @pytest.mark.parametrize(("parts", "steps"), [(1, 1), (2, 40), (3, 14), (4, 8)])
-def test_a_grid_holds_every_way_once(parts, steps):
+def test_a_grid_holds_every_division_once(parts, steps):
     found = simplex.grid(parts, steps)
     assert len(found) == comb(steps + parts - 1, parts - 1)  # stars and bars
     assert len(np.unique(found.round(9), axis=0)) == len(found)

@@ -22,19 +22,19 @@ from blendlab.colour.spaces import (
 hexes = st.integers(0, 0xFFFFFF).map(lambda value: f"#{value:06x}")
 
 
-def test_srgb_curve_has_the_standards_values():
+def test_srgb_curve_has_the_values_of_the_standard():
     # IEC 61966-2-1:1999, 5.2 and 5.3
     assert float(linear_from_srgb1(0.5)) == pytest.approx(0.21404114, abs=5e-9)
     assert float(srgb1_from_linear(0.18)) == pytest.approx(0.46135612, abs=1e-8)  # cut, not rounded
 
 
-def test_matrix_is_the_standards_to_its_four_decimals():
+def test_matrix_agrees_with_the_standard_to_its_four_decimals():
     # IEC 61966-2-1:1999, equation 7
     printed = [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]]
     assert pytest.approx(np.array(printed), abs=5e-5) == RGB_TO_XYZ
 
 
-def test_white_is_the_standards_chromaticity():
+def test_white_has_the_chromaticity_of_the_standard():
     # D65, x = 0.3127, y = 0.3290
     assert WHITE_XYZ1[:2] / WHITE_XYZ1.sum() == pytest.approx([0.3127, 0.3290], abs=1e-12)
     assert pytest.approx([0.950456, 1.0, 1.089058], abs=5e-7) == WHITE_XYZ1
@@ -61,7 +61,7 @@ def test_every_screen_colour_returns_through_xyz_and_lab(srgb):
 
 
 @given(st.lists(st.floats(0, 1), min_size=3, max_size=3))
-def test_ways_there_and_back_agree(values):
+def test_conversions_are_inverse_to_each_other(values):
     linear = np.array(values)
     assert linear_from_srgb1(srgb1_from_linear(linear)) == pytest.approx(linear, abs=2e-7)
     assert linear_from_xyz1(xyz1_from_linear(linear)) == pytest.approx(linear, abs=1e-12)
@@ -83,7 +83,7 @@ def test_a_colour_beyond_the_screen_is_clipped_only_in_its_hex():
     assert vivid.lab == pytest.approx((50, -90, 0), abs=1e-9)
 
 
-def test_a_reported_colour_has_the_contracts_form():
+def test_a_reported_colour_has_the_documented_form():
     assert Colour.from_hex("#ffffff").as_json() == {"lab": [100.0, 0.0, 0.0], "srgb": "#ffffff"}
 
 

@@ -76,7 +76,7 @@ def test_measured_greys_have_their_published_luminance():
         assert spectra.luminance(reflectance) == pytest.approx(published[name][2], rel=0.005), name
 
 
-def test_bands_average_a_spectrum_and_its_ends_go_on():
+def test_bands_average_a_spectrum_and_extend_its_ends():
     ramp = tuple((float(nm), nm / 1000) for nm in range(450, 681, 10))
     found = spectra.reflectance_from_spectrum(ramp)
     inside = (spectra.WAVELENGTH_NM > 455) & (spectra.WAVELENGTH_NM < 675)
@@ -85,7 +85,7 @@ def test_bands_average_a_spectrum_and_its_ends_go_on():
 
 
 @pytest.mark.parametrize("change", [(0.01, 0.0, 0.0), (0.0, 0.02, 0.0), (-0.01, 0.01, 0.03)])
-def test_a_tint_moves_a_colour_by_just_that(change):
+def test_a_tint_moves_a_colour_by_exactly_that_much(change):
     grey = np.full(32, 0.4)
     moved = spectra.xyz1_from_reflectance(spectra.tinted(grey, change)) - spectra.xyz1_from_reflectance(grey)
     assert moved == pytest.approx(change, abs=1e-10)

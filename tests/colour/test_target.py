@@ -1,4 +1,4 @@
-"""A recipe for a wanted colour: against brute force, against blends made forward, and in words."""
+"""A recipe for a wanted colour: against brute force, against forward blends, and in words."""
 
 import numpy as np
 import pytest
@@ -21,7 +21,7 @@ YELLOW = Stocked("yellow", "#f0d020", grams=300)
 RED = Stocked("red", "#c8202a", grams=200)
 BLUE = Stocked("blue", "#14409a", grams=250)
 BLACK = Stocked("black", "#1a1a1a", grams=40)
-SHED = (
+STOCK = (
     WHITE,
     YELLOW,
     RED,
@@ -34,14 +34,14 @@ MEANS = {"full": (full_blend, as_pigment), "area": (area_mean, as_light)}
 
 
 def mixed(shares, mean="full"):
-    flakes = tuple(flake.charged(shares[flake.name]) for flake in SHED if flake.name in shares)
+    flakes = tuple(flake.charged(shares[flake.name]) for flake in STOCK if flake.name in shares)
     return MEANS[mean][0](Recipe("made", Sheet(), flakes))
 
 
 @pytest.mark.parametrize("mean", ["full", "area"])
 @pytest.mark.parametrize("wanted", ["#7a8f55", "#ff00ff", "#202020", "#c0b090", "#8090a0"])
 @pytest.mark.parametrize("flakes", [(WHITE, YELLOW, BLUE), (RED, BLACK, WHITE), (YELLOW, RED, BLUE)])
-def test_no_mix_of_whole_per_cents_is_nearer(flakes, wanted, mean):
+def test_no_mix_in_whole_per_cent_is_nearer(flakes, wanted, mean):
     colour = wanted_colour(wanted)
     every = simplex.grid(3, 100)
     average = MEANS[mean][1](palette([flake.charged(1) for flake in flakes]))
@@ -63,8 +63,8 @@ def test_no_mix_of_whole_per_cents_is_nearer(flakes, wanted, mean):
         {"white": 0.6, "red": 0.37, "black": 0.03},
     ],
 )
-def test_a_colour_mixed_from_the_shed_is_found_again(shares, mean):
-    answer = nearest(mixed(shares, mean), [f for f in SHED if f.name in shares], most=3, mean=mean)
+def test_a_colour_mixed_from_the_stock_is_recovered(shares, mean):
+    answer = nearest(mixed(shares, mean), [f for f in STOCK if f.name in shares], most=3, mean=mean)
     best = answer.matches[0]
     assert answer.in_reach
     assert best.delta_e00 < 0.05
@@ -72,16 +72,16 @@ def test_a_colour_mixed_from_the_shed_is_found_again(shares, mean):
 
 
 @settings(max_examples=8)
-@given(st.permutations(SHED).map(lambda row: row[:3]), st.lists(st.floats(0.05, 1), min_size=3, max_size=3))
+@given(st.permutations(STOCK).map(lambda row: row[:3]), st.lists(st.floats(0.05, 1), min_size=3, max_size=3))
 def test_what_can_be_mixed_can_be_matched(flakes, parts):
     shares = {flake.name: part / sum(parts) for flake, part in zip(flakes, parts, strict=True)}
-    answer = nearest(mixed(shares), SHED, most=3)
+    answer = nearest(mixed(shares), STOCK, most=3)
     assert answer.in_reach
     assert answer.matches[0].delta_e00 < 0.1
 
 
-def test_matches_are_sorted_and_say_what_they_give():
-    answer = nearest(wanted_colour("#7a8f55"), SHED, most=3, keep=5)
+def test_matches_are_sorted_and_give_their_blend():
+    answer = nearest(wanted_colour("#7a8f55"), STOCK, most=3, keep=5)
     distances = [round(match.delta_e00, 2) for match in answer.matches]
     assert distances == sorted(distances)
     assert len({frozenset(match.shares) for match in answer.matches}) == len(answer.matches) == 5
@@ -92,17 +92,17 @@ def test_matches_are_sorted_and_say_what_they_give():
         assert delta_e00(answer.wanted.lab, match.blend.lab) == pytest.approx(match.delta_e00, abs=1e-9)
 
 
-def test_more_flakes_never_come_less_near():
+def test_more_flakes_are_never_worse():
     distances = [
-        nearest(wanted_colour("#557066"), SHED, most=most).matches[0].delta_e00 for most in (1, 2, 3, 4)
+        nearest(wanted_colour("#557066"), STOCK, most=most).matches[0].delta_e00 for most in (1, 2, 3, 4)
     ]
     assert distances == sorted(distances, reverse=True)
 
 
 def test_no_flake_is_used_beyond_its_grams():
-    free = nearest(wanted_colour("#303438"), SHED, most=3).matches[0]
-    answer = nearest(wanted_colour("#303438"), SHED, most=3, mass_g=400)
-    on_hand = {flake.name: flake.grams for flake in SHED}
+    free = nearest(wanted_colour("#303438"), STOCK, most=3).matches[0]
+    answer = nearest(wanted_colour("#303438"), STOCK, most=3, mass_g=400)
+    on_hand = {flake.name: flake.grams for flake in STOCK}
     assert any(share * 400 > on_hand[name] for name, share in free.shares.items())
     for match in answer.matches:
         assert all(share * 400 <= on_hand[name] * (1 + 1e-9) for name, share in match.shares.items())
@@ -115,7 +115,7 @@ def test_a_short_stock_is_named():
     assert "With enough on hand of blue it would be 0.0." in answer.remark
 
 
-def test_many_sorts_with_little_of_each_still_make_up_the_mass():
+def test_many_flakes_with_little_of_each_still_make_up_the_mass():
     rng = np.random.default_rng(2)
     shed = [
         Stocked(f"sort {n}", "#{:02x}{:02x}{:02x}".format(*rng.integers(20, 240, 3)), grams=26)
@@ -127,7 +127,7 @@ def test_many_sorts_with_little_of_each_still_make_up_the_mass():
         nearest(wanted_colour("#808080"), shed, most=3, mass_g=100)
 
 
-def test_a_colour_out_of_reach_says_which_way_it_misses():
+def test_a_colour_out_of_reach_is_answered_with_how_the_nearest_differs():
     greys = (WHITE, BLACK)
     vivid = nearest(wanted_colour("#d01020"), greys)
     assert not vivid.in_reach
@@ -149,14 +149,14 @@ def test_a_colour_out_of_reach_says_which_way_it_misses():
         ((50, 0, 0), (50, 0, -20), "bluer"),
     ],
 )
-def test_each_way_to_miss_has_its_word(wanted, got, word):
+def test_each_kind_of_difference_has_its_word(wanted, got, word):
     assert word in describe(Colour.from_lab(wanted), Colour.from_lab(got), 9.0, 1.0)
 
 
 @pytest.mark.parametrize(
     "text", ["", "blue", "#12", "14409a", "50, 10", "101, 0, 0", "50, x, 0", "50, 0, nan"]
 )
-def test_what_is_no_colour_is_refused(text):
+def test_text_that_is_not_a_colour_is_refused(text):
     with pytest.raises(InputError, match="wanted colour"):
         wanted_colour(text)
 
@@ -177,14 +177,14 @@ def test_a_wanted_colour_is_hex_or_lab():
         ({"mean": "both"}, "the mean to match must be one of those known, got 'both'"),
     ],
 )
-def test_a_search_that_cannot_be_is_refused(options, said):
+def test_an_impossible_search_is_refused(options, said):
     with pytest.raises(InputError) as refusal:
-        nearest(wanted_colour("#808080"), **{"stock": SHED, **options})
+        nearest(wanted_colour("#808080"), **{"stock": STOCK, **options})
     assert said in str(refusal.value)
 
 
 def test_blends_of_the_search_are_those_of_the_recipe():
-    flakes = palette([flake.charged(1) for flake in SHED])
-    shares = np.full(len(SHED), 1 / len(SHED))
-    assert as_pigment(flakes).lab(shares) == pytest.approx(mixed({f.name: 1 for f in SHED}).lab, abs=1e-9)
+    flakes = palette([flake.charged(1) for flake in STOCK])
+    shares = np.full(len(STOCK), 1 / len(STOCK))
+    assert as_pigment(flakes).lab(shares) == pytest.approx(mixed({f.name: 1 for f in STOCK}).lab, abs=1e-9)
     assert as_light(flakes).amounts == pytest.approx(spectra.xyz1_from_reflectance(flakes.reflectance))

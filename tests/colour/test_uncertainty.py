@@ -24,7 +24,7 @@ SMALL = Declared(colour_delta_e=0.3, weighing_g=0.2, hide_part=0.03, estimate_pa
 
 
 def monte_carlo(recipe, declared, trials=4000):
-    """Lab of both means of as many workshops as trials, each with errors of its own."""
+    """Lab of both means in many trials, each with its own errors."""
     rng = np.random.default_rng(11)
     base = pigment.palette(recipe.flakes)
     count, k2 = len(recipe.flakes), base.inner_reflection
@@ -67,14 +67,14 @@ def test_causes_add_up_in_squares_and_come_largest_first():
     }
 
 
-def test_one_flake_is_as_sure_as_its_colour():
+def test_one_flake_is_as_uncertain_as_its_colour():
     alone = Recipe("Tile", Sheet(), (Flake("grey", "#808080", 100),))
     for found in (uncertainty.of_area_mean(alone), uncertainty.of_full_blend(alone)):
         assert found.delta_e == pytest.approx(2.0, rel=1e-3)
 
 
 @pytest.mark.parametrize("part", ["colour_delta_e", "weighing_g", "hide_part", "estimate_part"])
-def test_doubt_grows_in_step_with_what_is_declared(part):
+def test_uncertainty_is_proportional_to_what_is_declared(part):
     nothing = Declared(0.0, 0.0, 0.0, 0.0)
     once, twice = (
         uncertainty.of_full_blend(RECIPE, replace(nothing, **{part: size})) for size in (0.01, 0.02)
@@ -83,7 +83,7 @@ def test_doubt_grows_in_step_with_what_is_declared(part):
     assert twice.delta_e == pytest.approx(2 * once.delta_e, rel=1e-3)
 
 
-def test_a_measured_hiding_thickness_or_chip_makes_surer():
+def test_a_measured_hiding_thickness_or_chip_reduces_uncertainty():
     white, yellow, blue = RECIPE.flakes
     chip = replace(blue, hide_mm=None, chip=Chip(0.15, "#2c3f63", "#404f6e"))
     for measured in (blue, chip):
@@ -102,7 +102,7 @@ def test_a_measured_hiding_thickness_or_chip_makes_surer():
         assert found == pytest.approx(guessed / 2, rel=0.01)
 
 
-def test_a_trace_weighed_in_is_the_largest_doubt_of_a_white_sheet():
+def test_weighing_a_trace_is_the_largest_uncertainty_of_a_white_sheet():
     trace = Recipe("Tile", Sheet(), (Flake("white", "#f2f0e8", 200), Flake("black", "#1a1a1a", 1)))
     first = uncertainty.of_full_blend(trace).causes[0]
     assert (first.flake, first.what) == ("black", "weighing")
