@@ -9,7 +9,7 @@ import streamlit as st
 from blendlab import checks
 from blendlab.io.media import png_bytes
 from blendlab.recipe.flake_list import Stocked
-from blendlab.recipe.recipe import Recipe, from_toml, to_toml
+from blendlab.recipe.recipe import Recipe
 from blendlab.screens.parts import batch_fields, batch_views, cache, draft, log_pressed, stock_table
 from blendlab.screens.parts.style import plain
 from blendlab.workshop.batch_plan import Batch, plan
@@ -25,21 +25,30 @@ PREVIEW_PX_PER_MM = 5.0
 CARD_PX_PER_MM = 12.0
 
 
-@st.cache_data(max_entries=24, show_spinner=False)
+@st.cache_data(max_entries=24, show_spinner=False, hash_funcs=cache.EXACTLY)
 def _planned(
-    toml: str, order: Order, bench: PressSetup, piece_g: dict[str, float], on_hand_g: dict[str, float] | None
+    recipe: Recipe,
+    order: Order,
+    bench: PressSetup,
+    piece_g: dict[str, float],
+    on_hand_g: dict[str, float] | None,
 ) -> Batch:
-    return plan(from_toml(toml), order, bench, piece_g=piece_g, on_hand_g=on_hand_g)
+    return plan(recipe, order, bench, piece_g=piece_g, on_hand_g=on_hand_g)
 
 
-@st.cache_data(max_entries=12, show_spinner="Looking at the sheet …")
-def _predicted(toml: str) -> Prediction:
-    return predict(from_toml(toml))
+@st.cache_data(max_entries=12, show_spinner="Drawing the sheet …", hash_funcs=cache.EXACTLY)
+def _predicted(recipe: Recipe) -> Prediction:
+    return predict(recipe)
 
 
-@st.cache_data(max_entries=12, show_spinner=False)
-def _card(_batch: Batch, _prediction: Prediction, made_on: date, paper: str, key: str) -> bytes:
-    return card_pdf(_batch, picture=_prediction.png(), made_on=made_on, paper=paper)
+def _printed(batch: Batch) -> str:
+    """Everything that a card depends on besides its date and paper."""
+    return repr((batch.recipe, batch.order, batch.bench, batch.portions))
+
+
+@st.cache_data(max_entries=12, show_spinner=False, hash_funcs={Batch: _printed})
+def _card(batch: Batch, _prediction: Prediction, made_on: date, paper: str) -> bytes:
+    return card_pdf(batch, picture=_prediction.png(), made_on=made_on, paper=paper)
 
 
 @st.cache_data(max_entries=12, show_spinner=False)
@@ -53,8 +62,7 @@ def _fields(recipe: Recipe, own: bool, flakes: tuple[Stocked, ...]) -> tuple[Bat
         order, bench = batch_fields.show()
         on_hand = {flake.name: flake.grams for flake in flakes} if own else None
         pieces = {flake.name: flake.piece_g for flake in flakes if flake.piece_g}
-        key = to_toml(recipe)
-        st.session_state["batch"] = _planned(key, order, bench, pieces, on_hand)
+        st.session_state["batch"] = _planned(recipe, order, bench, pieces, on_hand)
     except checks.InputError as error:
         st.error(plain(f"{error}."))
         batch_fields.offer_tiles()
@@ -80,8 +88,7 @@ def _print(batch: Batch, prediction: Prediction) -> None:
     st.subheader("Card for the press")
     st.session_state.setdefault("paper", next(iter(PAPERS)))
     paper = st.radio("Paper", list(PAPERS), key="paper", horizontal=True, persist_state="session")
-    key = f"{to_toml(batch.recipe)}{batch.order}{batch.bench}{batch.portions}"
-    pdf = _card(batch, prediction, date.today(), paper, key)
+    pdf = _card(batch, prediction, date.today(), paper)
     with st.container(horizontal=True):
         st.download_button(
             "PDF", pdf, "batch-card.pdf", "application/pdf", icon=":material/print:", on_click="ignore"
@@ -135,7 +142,7 @@ with work:
     batch_views.steps(batch)
 with card:
     cache.warm_up()
-    prediction = _predicted(to_toml(batch.recipe))
+    prediction = _predicted(batch.recipe)
     _print(batch, prediction)
 _cautions()
 log_pressed.show(batch, prediction, own)

@@ -8,7 +8,7 @@ import streamlit as st
 from blendlab import checks
 from blendlab.io.media import read_text
 from blendlab.recipe.folding_moves import MOVES, Folding
-from blendlab.recipe.recipe import Recipe, from_toml, to_toml
+from blendlab.recipe.recipe import Recipe, from_toml
 from blendlab.screens.parts import cache, draft, help_texts
 from blendlab.screens.parts.style import plain, rows, swatch, within
 from blendlab.workshop.batch_plan import timed
@@ -20,10 +20,10 @@ KEEP: dict[str, Any] = {"persist_state": "session"}
 OPENS_ON = (("half", 3), ("half", 5), ("edges-in", 4), ("roll", 3))
 
 
-@st.cache_data(max_entries=64, show_spinner=False)
-def _minutes(toml: str) -> float:
+@st.cache_data(max_entries=64, show_spinner=False, hash_funcs=cache.EXACTLY)
+def _minutes(recipe: Recipe) -> float:
     """Minutes at the hot press for one load of the recipe."""
-    return timed(from_toml(toml), PressSetup(), "usual", 1).work_s() / 60
+    return timed(recipe, PressSetup(), "usual", 1).work_s() / 60
 
 
 def _mix(name: str, present: Recipe) -> Recipe:
@@ -68,7 +68,7 @@ def _show(recipe: Recipe) -> None:
             ["Features across the streaks", f"{rung.feature_mm:.1f} mm"],
             ["Layers inside", f"{rung.layer_mm:.2g} mm"],
             ["Presses after the first melt", f"{rung.folds}"],
-            ["At the press, a load", f"about {_minutes(to_toml(recipe)):.0f} min"],
+            ["At the press, a load", f"about {_minutes(recipe):.0f} min"],
         ],
         numbers=(1,),
     )

@@ -131,7 +131,7 @@ def _further(recipe: Recipe) -> list[np.ndarray]:
     """Contrasts of further sheets, as many as the maker waits for."""
     others: list[np.ndarray] = []
     for number in HANDS:
-        contrasts = cache.hand(recipe, number, f"Pressing further sheets, {number} of {len(HANDS)} …")
+        contrasts = cache.replicate(recipe, number, f"Pressing further sheets, {number} of {len(HANDS)} …")
         if contrasts is None:
             break
         others.append(contrasts)

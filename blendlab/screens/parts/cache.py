@@ -1,7 +1,8 @@
-"""What the pages have worked out already, bounded, keyed on the recipe's own text."""
+"""What the pages have worked out already, bounded, keyed on the recipe as it was before its folds."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -17,7 +18,7 @@ from ...look.prepared_sheet import PreparedSheet, prepare
 from ...look.render import render
 from ...look.surfaces import top_face
 from ...look.view import SurfaceSpec, look_at
-from ...recipe.recipe import Recipe, Sheet, from_toml, to_toml
+from ...recipe.recipe import Recipe, Sheet
 from ...runtime.compiled import is_warm
 from ...runtime.core_scheduler import in_the_background
 from ...runtime.progress import ProgressCallback
@@ -29,6 +30,7 @@ MAX_MIXES = 8  # in use at once
 TOP = SurfaceSpec()
 BLANK_PX = 150
 SKETCH_PX = 80
+EXACTLY: dict[str | type[Any], Any] = {Recipe: repr}  # to the last bit, and quicker than field by field
 
 
 def _most_folds(recipe: Recipe) -> int:
@@ -47,24 +49,23 @@ def counts(recipe: Recipe) -> range:
     return range(min(max(MAX_RUNGS, recipe.folding.folds), _most_folds(recipe)) + 1)
 
 
-def key_of(recipe: Recipe) -> str:
-    """Text that stands for a recipe whatever its fold count."""
-    return to_toml(recipe.with_folding(folds=0))
+def unfolded(recipe: Recipe) -> Recipe:
+    """Return the recipe before its first fold: all its fold counts share one charge and one programme."""
+    return recipe.with_folding(folds=0)
 
 
-def _making(key: str, folds: int) -> PreparedSheet:
-    """Ready for those folds, and for a usual ladder at least, which then need not be drawn anew."""
-    return _made(key, max(MAX_RUNGS, folds))
+@st.cache_resource(max_entries=MAX_MIXES, show_spinner=False, hash_funcs=EXACTLY)
+def _prepared_to(start: Recipe, folds: int) -> PreparedSheet:
+    return prepare(start, min(folds, _most_folds(start)))
 
 
-@st.cache_resource(max_entries=MAX_MIXES, show_spinner=False)
-def _made(key: str, folds: int) -> PreparedSheet:
-    recipe = from_toml(key)
-    return prepare(recipe, min(folds, _most_folds(recipe)))
+def _prepared(start: Recipe, folds: int) -> PreparedSheet:
+    """Ready for those folds, and for a usual ladder at least, so that one serves them all."""
+    return _prepared_to(start, max(MAX_RUNGS, folds))
 
 
-@st.cache_resource(max_entries=MAX_MIXES, show_spinner=False)
-def _found(key: str) -> dict[int, Rung]:
+@st.cache_resource(max_entries=MAX_MIXES, show_spinner=False, hash_funcs=EXACTLY)
+def _rungs(start: Recipe) -> dict[int, Rung]:
     return {}
 
 
@@ -81,38 +82,42 @@ def ladder(recipe: Recipe) -> Iterator[Rung]:
     Rung
         From 0 folds on.
     """
+    start = unfolded(recipe)
     for folds in counts(recipe):
-        yield rung(recipe.with_folding(folds=folds))
+        yield _rung(start, folds)
 
 
 def sketches(recipe: Recipe) -> Iterator[tuple[int, bytes]]:
     """Yield the fold counts whose rung is not ready, each with a coarse picture, a PNG, until it is."""
-    found = _found(key_of(recipe))
+    known = _rungs(unfolded(recipe))
     for folds in counts(recipe):
-        if folds not in found:
+        if folds not in known:
             yield folds, view(recipe.with_folding(folds=folds), SKETCH_PX, 2).png
 
 
 def rung(recipe: Recipe) -> Rung:
     """Return the rung of a recipe at its own fold count."""
-    key, folds = key_of(recipe), recipe.folding.folds
-    found = _found(key)
+    return _rung(unfolded(recipe), recipe.folding.folds)
+
+
+def _rung(start: Recipe, folds: int) -> Rung:
+    known = _rungs(start)
     for needed in sorted({0, folds}):  # a look is named by its contrast beside the unfolded one's
-        if needed not in found:
-            unfolded = found[0].contrast if needed else None
+        if needed not in known:
+            pieces = known[0].contrast if needed else None
             with in_the_background():
-                found[needed] = next(rungs(_making(key, folds), [needed], unfolded))
-    return found[folds]
+                known[needed] = next(rungs(_prepared(start, folds), [needed], pieces))
+    return known[folds]
 
 
-def hand(recipe: Recipe, number: int, words: str) -> npt.NDArray[np.float64] | None:
+def replicate(recipe: Recipe, number: int, words: str) -> npt.NDArray[np.float64] | None:
     """Contrasts of a further sheet of the recipe at all fold counts of its ladder, None where stopped."""
 
     def work(on_progress: ProgressCallback) -> npt.NDArray[np.float64]:
         with in_the_background():
             return another_hand(recipe, counts(recipe), number, on_progress)
 
-    return worked("further sheets", (key_of(recipe), counts(recipe), number), words, work)
+    return worked("further sheets", (unfolded(recipe), counts(recipe), number), words, work)
 
 
 @dataclass(frozen=True)
@@ -124,9 +129,9 @@ class Shown:
     percent: dict[str, float]
 
 
-@st.cache_data(max_entries=32, show_spinner=False)
-def _view(key: str, folds: int, asked: SurfaceSpec, px_per_mm: float, samples: int) -> Shown:
-    prepared = _making(key, folds)
+@st.cache_data(max_entries=32, show_spinner=False, hash_funcs=EXACTLY)
+def _view(start: Recipe, folds: int, asked: SurfaceSpec, px_per_mm: float, samples: int) -> Shown:
+    prepared = _prepared(start, folds)
     view = look_at(asked.surface(prepared.sheet_after(folds), px_per_mm), prepared, folds, samples)
     names = (flake.name for flake in prepared.recipe.flakes)
     return Shown(
@@ -158,7 +163,7 @@ def view(recipe: Recipe, px: int, samples: int, asked: SurfaceSpec = TOP) -> Sho
         Where what is asked cannot be cut from the slab.
     """
     scale = px / max(slab(recipe).size_mm)
-    return _view(key_of(recipe), recipe.folding.folds, asked, scale, samples)
+    return _view(unfolded(recipe), recipe.folding.folds, asked, scale, samples)
 
 
 def sharpening(recipe: Recipe, px: int, samples: int, asked: SurfaceSpec = TOP) -> Iterator[Shown]:
@@ -171,12 +176,13 @@ def sharpening(recipe: Recipe, px: int, samples: int, asked: SurfaceSpec = TOP) 
 
 def slab(recipe: Recipe) -> Sheet:
     """Return the slab as it is after the recipe's folds."""
-    return _making(key_of(recipe), recipe.folding.folds).sheet_after(recipe.folding.folds)
+    folds = recipe.folding.folds
+    return _prepared(unfolded(recipe), folds).sheet_after(folds)
 
 
-@st.cache_data(max_entries=32, show_spinner=False)
-def _planing(key: str, folds: int) -> str:
-    found = planing(_making(key, folds), folds)
+@st.cache_data(max_entries=32, show_spinner=False, hash_funcs=EXACTLY)
+def _planing(start: Recipe, folds: int) -> str:
+    found = planing(_prepared(start, folds), folds)
     deepest = found.depths_mm[-1]
     if found.half_mm is None:
         return f"Down to {deepest:.2g} mm the planed face keeps more than half of this look."
@@ -185,12 +191,12 @@ def _planing(key: str, folds: int) -> str:
 
 def planing_says(recipe: Recipe) -> str:
     """Say after how many millimetres planing changes the look of the top face."""
-    return _planing(key_of(recipe), recipe.folding.folds)
+    return _planing(unfolded(recipe), recipe.folding.folds)
 
 
-@st.cache_data(max_entries=128, show_spinner=False)
-def _blank(key: str, folds: int, piece: Piece) -> bytes:
-    prepared = _making(key, folds)
+@st.cache_data(max_entries=128, show_spinner=False, hash_funcs=EXACTLY)
+def _blank(start: Recipe, folds: int, piece: Piece) -> bytes:
+    prepared = _prepared(start, folds)
     scale = BLANK_PX / max(piece.length_mm, piece.width_mm)
     surface = blank_face(piece, prepared.sheet_after(folds), scale)
     return png_bytes(look_at(surface, prepared, folds, 9).srgb8, scale)
@@ -198,7 +204,7 @@ def _blank(key: str, folds: int, piece: Piece) -> bytes:
 
 def blank_png(recipe: Recipe, piece: Piece) -> bytes:
     """PNG of what a laid-out blank gets of the upper face after the recipe's folds."""
-    return _blank(key_of(recipe), recipe.folding.folds, piece)
+    return _blank(unfolded(recipe), recipe.folding.folds, piece)
 
 
 def warm_up() -> None:
