@@ -6,7 +6,7 @@ from datetime import date
 
 from .. import checks
 from ..io.atomic_write import check_place, write_bytes
-from ..io.media import read_text
+from ..io.text_files import read_text
 from .output import Commands, Result, recipe_of, wait_for_compiler
 
 _NUMBER = r"\d{1,6}(?:\.\d{1,6})?"

@@ -3,7 +3,7 @@
 import argparse
 from typing import Any
 
-from ..io.media import read_text
+from ..io.text_files import read_text
 from .output import Commands, Result, colour_line, recipe_of
 
 

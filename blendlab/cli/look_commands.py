@@ -5,7 +5,7 @@ import re
 from math import isqrt
 
 from .. import checks
-from ..io.media import write_contact_sheet, write_png
+from ..io.pictures import write_contact_sheet, write_png
 from ..recipe.recipe import MAX_FOLDS
 from .output import Commands, Result, check_picture, colour_line, recipe_of, wait_for_compiler
 from .surface_options import add_options, asked

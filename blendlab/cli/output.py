@@ -7,7 +7,7 @@ from typing import Any
 
 from .. import checks
 from ..io.atomic_write import check_place
-from ..io.media import read_text
+from ..io.text_files import read_text
 from ..recipe.recipe import Recipe, from_toml
 
 Result = tuple[dict[str, Any], str]  # for --json, and in words

@@ -5,7 +5,8 @@ import re
 from pathlib import Path
 
 from .. import checks
-from ..io.media import read_photo, read_text
+from ..io.photo_files import read_photo
+from ..io.text_files import read_text
 from ..recipe.folding_moves import MOVES
 from .output import Commands, Result, colour_line, wait_for_compiler
 from .surface_options import numbers

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from .. import checks
-from ..io import media
+from ..io import photo_files
 from ..recipe.recipe import Recipe, from_toml, to_toml
 from . import photos, stock
 from .database import reading, writing
@@ -91,7 +91,7 @@ def record(
     *,
     photo: bytes | None = None,
     picture: bytes | None = None,
-    clean: photos.Clean = media.clean_photo,
+    clean: photos.Clean = photo_files.clean_photo,
     take: Mapping[str, float] | None = None,
 ) -> Logged:
     """Log a sheet, with its photo, and take its flakes out of the stock: all of it, or nothing.
@@ -140,7 +140,7 @@ def enter(log: sqlite3.Connection, sheet: Logged) -> None:
 
 
 def amend(
-    home: Path, sheet: Logged, *, photo: bytes | None = None, clean: photos.Clean = media.clean_photo
+    home: Path, sheet: Logged, *, photo: bytes | None = None, clean: photos.Clean = photo_files.clean_photo
 ) -> Logged:
     """Write a logged sheet anew, after its notes, measures or photo have changed.
 

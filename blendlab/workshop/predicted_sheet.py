@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..colour.spaces import Colour
-from ..io.media import png_bytes
+from ..io.pictures import png_bytes
 from ..look.contrast import contrast, seen_lab
 from ..look.prepared_sheet import prepare
 from ..look.render import render, srgb8

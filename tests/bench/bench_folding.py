@@ -20,7 +20,7 @@ import numpy as np
 from scipy.ndimage import map_coordinates
 
 from blendlab.folding.trace import follow_back
-from blendlab.io.media import read_text
+from blendlab.io.text_files import read_text
 from blendlab.look.prepared_sheet import prepare
 from blendlab.look.render import render, sample_offsets
 from blendlab.look.surfaces import top_face
@@ -99,7 +99,7 @@ def peak_mib(folds: int) -> float:
     Called before this process grows: where it forks, the child counts its parent's memory as its own.
     """
     code = (
-        "import resource; from blendlab.recipe.recipe import *; from blendlab.io.media import read_text;"
+        "import resource; from blendlab.recipe.recipe import *; from blendlab.io.text_files import read_text;"
         "from blendlab.look.prepared_sheet import prepare; from blendlab.look.render import render;"
         "from blendlab.look.surfaces import top_face;"
         f"r = from_toml(read_text({str(RECIPE)!r})); m = prepare(r, {folds});"

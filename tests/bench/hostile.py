@@ -53,7 +53,6 @@ def run(kind: Kind, cases: int) -> int:
 def main(cases: int = 10_000, *wanted: str) -> int:
     """Try every kind; return the exit status."""
     warnings.simplefilter("error")
-    warnings.filterwarnings("ignore", module="PIL")  # as in blendlab.io.media
     print("kind           cases  answered   refused  faults  slow  seconds   slowest case")
     faults = sum(run(kind, cases) for kind in KINDS if not wanted or kind.name in wanted)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024

@@ -5,7 +5,8 @@
 
 from pathlib import Path
 
-from blendlab.io.media import read_text, write_contact_sheet
+from blendlab.io.pictures import write_contact_sheet
+from blendlab.io.text_files import read_text
 from blendlab.look.ladder import rungs, tile_px_per_mm
 from blendlab.look.prepared_sheet import prepare
 from blendlab.recipe.folding_moves import MOVES, Folding

@@ -15,7 +15,7 @@ from tempfile import TemporaryDirectory
 import numpy as np
 
 from blendlab.checks import InputError
-from blendlab.io import media
+from blendlab.io import photo_files, text_files
 from blendlab.logbook import drafts, export, photos, sheet_log, stock
 from blendlab.logbook.sheet_log import Logged
 from blendlab.recipe.flake_list import Stocked, from_csv, to_csv
@@ -89,7 +89,7 @@ def _text(content: bytes, folder: Path) -> str:
     """Text of a file as every command reads it."""
     file = folder / "given"
     file.write_bytes(content)
-    return media.read_text(file)
+    return text_files.read_text(file)
 
 
 @cache
@@ -196,7 +196,7 @@ def _read_zip(content: bytes, folder: Path) -> None:
     export.export_to(home, again)
     for sheet in sheet_log.search(home):
         if sheet.photo:
-            media.small_picture(photos.read(home, sheet.photo), 64)
+            photo_files.small_picture(photos.read(home, sheet.photo), 64)
     shutil.rmtree(home)
     export.import_from(home, again)
 
@@ -208,15 +208,15 @@ def _read_photo(content: bytes, folder: Path) -> None:
     file = folder / "given"
     file.write_bytes(content)
     try:
-        media.small_picture(content, 64)  # what a page shows of one that is kept
+        photo_files.small_picture(content, 64)  # what a page shows of one that is kept
     except InputError as refusal:
         check_sentence(str(refusal))
-    srgb8 = media.read_photo(file)
+    srgb8 = photo_files.read_photo(file)
     assert srgb8.dtype == np.uint8
     assert srgb8.ndim == 3
     assert srgb8.shape[2] == 3
-    assert min(srgb8.shape[:2]) >= media.MIN_PHOTO_PX
-    assert srgb8.size <= 3 * media.MAX_PHOTO_PX
+    assert min(srgb8.shape[:2]) >= photo_files.MIN_PHOTO_PX
+    assert srgb8.size <= 3 * photo_files.MAX_PHOTO_PX
 
 
 KINDS = (

@@ -7,7 +7,7 @@ import pytest
 from PIL import Image
 
 from blendlab.checks import InputError
-from blendlab.io.media import clean_photo, photo_from_bytes
+from blendlab.io.photo_files import clean_photo, photo_from_bytes
 from blendlab.logbook import photos, sheet_log
 
 PLACE = b"52 degrees north"

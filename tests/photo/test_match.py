@@ -11,7 +11,7 @@ from blendlab.checks import InputError
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.pigment import palette
 from blendlab.colour.spaces import Colour, lab_from_xyz1
-from blendlab.io import media
+from blendlab.io import photo_files
 from blendlab.photo.answer import Match
 from blendlab.photo.face import take_face
 from blendlab.photo.match import match
@@ -132,7 +132,7 @@ PHOTOS = Path(skimage.__file__).parent / "data"  # sample photographs inside the
 )
 def test_photos_of_other_things_are_refused(name: str) -> None:
     with pytest.raises(InputError, match="this does not look like marbled plastic: no sheet with four"):
-        match(media.read_photo(PHOTOS / name), ON_HAND, (200, 200))
+        match(photo_files.read_photo(PHOTOS / name), ON_HAND, (200, 200))
 
 
 def test_settings_that_cannot_be_are_refused(matched: tuple[Shot, Match]) -> None:

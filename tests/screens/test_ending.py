@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from playwright.sync_api import BrowserContext
 
-from blendlab.io.media import png_bytes
+from blendlab.io.pictures import png_bytes
 from blendlab.logbook import export, sheet_log
 from blendlab.logbook.sheet_log import Logged
 

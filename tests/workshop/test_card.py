@@ -7,7 +7,7 @@ import pypdf
 import pytest
 
 from blendlab.checks import InputError
-from blendlab.io.media import png_bytes
+from blendlab.io.pictures import png_bytes
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 from blendlab.workshop.batch_plan import plan
 from blendlab.workshop.card.batch_card import card_pdf, card_picture

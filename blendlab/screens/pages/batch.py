@@ -7,7 +7,7 @@ from datetime import date
 import streamlit as st
 
 from blendlab import checks
-from blendlab.io.media import png_bytes
+from blendlab.io.pictures import png_bytes
 from blendlab.recipe.flake_list import Stocked
 from blendlab.recipe.recipe import Recipe
 from blendlab.screens.parts import batch_fields, batch_views, cache, draft, log_pressed, stock_table

@@ -6,7 +6,7 @@ from typing import Any
 import streamlit as st
 
 from blendlab import checks
-from blendlab.io.media import read_text
+from blendlab.io.text_files import read_text
 from blendlab.recipe.folding_moves import MOVES, Folding
 from blendlab.recipe.recipe import Recipe, from_toml
 from blendlab.screens.parts import cache, draft, help_texts

@@ -7,7 +7,7 @@ from streamlit.delta_generator import DeltaGenerator
 
 from blendlab import checks
 from blendlab.colour.means import full_blend
-from blendlab.io.media import png_bytes
+from blendlab.io.pictures import png_bytes
 from blendlab.look.contrast import JUST_SEEN
 from blendlab.look.ladder import LOOKS, Rung, choose, tile_px_per_mm
 from blendlab.recipe.folding_moves import MOVES

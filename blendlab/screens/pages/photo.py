@@ -9,7 +9,8 @@ import streamlit as st
 
 from blendlab import checks
 from blendlab.colour.spaces import Colour
-from blendlab.io.media import photo_from_bytes, png_bytes
+from blendlab.io.photo_files import photo_from_bytes
+from blendlab.io.pictures import png_bytes
 from blendlab.photo.answer import Match
 from blendlab.photo.flake_colour import flake_colour
 from blendlab.photo.light import Box

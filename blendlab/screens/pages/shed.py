@@ -4,7 +4,7 @@ import streamlit as st
 
 from blendlab import checks
 from blendlab.colour.spaces import Colour
-from blendlab.io.media import read_text, text_from_bytes
+from blendlab.io.text_files import read_text, text_from_bytes
 from blendlab.logbook import stock as kept
 from blendlab.recipe.flake_list import Stocked, from_csv, to_csv
 from blendlab.recipe.recipe import MAX_FLAKES, from_toml, to_toml

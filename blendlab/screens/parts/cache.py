@@ -10,7 +10,7 @@ import streamlit as st
 
 from ...checks import InputError
 from ...colour.spaces import Colour
-from ...io.media import png_bytes
+from ...io.pictures import png_bytes
 from ...look.ladder import Rung, another_hand, rungs
 from ...look.nesting import Piece, blank_face
 from ...look.planing import planing

@@ -7,7 +7,7 @@ import numpy as np
 import streamlit as st
 
 from ... import checks
-from ...io.media import photo_from_bytes
+from ...io.photo_files import photo_from_bytes
 from ...logbook import calibration_data, drafts, photos
 from ...logbook.sheet_log import Logged
 from ...photo.press_calibration import Hand, learn, log_likelihood, usual_hand

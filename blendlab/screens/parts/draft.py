@@ -15,7 +15,7 @@ from typing import Any
 import streamlit as st
 
 from ... import checks
-from ...io.media import MAX_TEXT_BYTES, read_text
+from ...io.text_files import MAX_TEXT_BYTES, read_text
 from ...recipe.folding_moves import Folding
 from ...recipe.recipe import Flake, Recipe, from_toml, to_toml
 from . import autosave, style

@@ -6,7 +6,7 @@ from typing import Any
 import streamlit as st
 
 from ... import checks
-from ...io.media import photo_from_bytes, small_picture
+from ...io.photo_files import photo_from_bytes, small_picture
 from ...logbook import photos, sheet_log
 from ...logbook.comparison import Line, compare
 from ...logbook.sheet_log import Logged

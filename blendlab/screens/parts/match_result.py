@@ -6,7 +6,7 @@ import altair as alt
 import streamlit as st
 
 from ...colour.spaces import Colour
-from ...io.media import png_bytes
+from ...io.pictures import png_bytes
 from ...look.render import srgb8
 from ...photo.answer import Match
 from . import draft, stock_table

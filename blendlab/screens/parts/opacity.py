@@ -10,7 +10,7 @@ import streamlit as st
 from ... import checks
 from ...colour import hiding_power, pigment, spectra, uncertainty
 from ...colour.spaces import Colour
-from ...io.media import text_from_bytes
+from ...io.text_files import text_from_bytes
 from ...recipe.measurements import Chip, spectrum_from_csv
 from ...recipe.recipe import Flake, Recipe
 from . import draft

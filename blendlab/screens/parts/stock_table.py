@@ -1,6 +1,6 @@
 """The flakes on hand: the maker's own list, or the invented one until there is one."""
 
-from ...io.media import read_text
+from ...io.text_files import read_text
 from ...logbook import stock
 from ...recipe.flake_list import Stocked, from_csv
 from ...recipe.recipe import Flake

@@ -9,7 +9,7 @@ import numpy as np
 import streamlit as st
 
 from ...colour.spaces import Colour
-from ...io.media import png_bytes
+from ...io.pictures import png_bytes
 
 # Colours of the present theme, by the names that styles and charts know them by.
 _INKS = {"words": "textColor", "ground": "backgroundColor", "ink": "linkColor", "frame": "borderColor"}

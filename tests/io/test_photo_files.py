@@ -1,4 +1,5 @@
 import struct
+import warnings
 import zlib
 from collections.abc import Callable
 from io import BytesIO
@@ -9,7 +10,7 @@ import pytest
 from PIL import Image, ImageCms, ImageFile
 
 from blendlab.checks import InputError
-from blendlab.io import media
+from blendlab.io import photo_files
 
 PICTURE = np.random.default_rng(3).integers(0, 256, (80, 100, 3), dtype=np.uint8)
 
@@ -28,7 +29,7 @@ def plain(kind: str, **options: object) -> bytes:
 def test_lossless_photos_keep_every_pixel(kind: str, options: dict[str, object], tmp_path: Path) -> None:
     place = tmp_path / "photo"
     place.write_bytes(plain(kind, **options))
-    np.testing.assert_array_equal(media.read_photo(place), PICTURE)
+    np.testing.assert_array_equal(photo_files.read_photo(place), PICTURE)
 
 
 @pytest.mark.parametrize("turn", range(1, 9))
@@ -52,7 +53,9 @@ def test_the_photo_stands_as_the_camera_was_held(turn: int) -> None:
         stored = stored[:, ::-1] if row == "bottom" else stored
     exif = Image.Exif()
     exif[274] = turn
-    read = media.photo_from_bytes(encoded(Image.fromarray(stored.copy()), "PNG", exif=exif), "photo.png")
+    read = photo_files.photo_from_bytes(
+        encoded(Image.fromarray(stored.copy()), "PNG", exif=exif), "photo.png"
+    )
     np.testing.assert_array_equal(read, upright)
 
 
@@ -60,24 +63,24 @@ def test_other_kinds_of_pixels_become_eight_bits_of_red_green_blue() -> None:
     grey = PICTURE[..., 0]
     as_grey = np.repeat(grey[..., None], 3, axis=-1)
     deep = Image.fromarray(grey.astype(np.uint16) * 257)
-    np.testing.assert_array_equal(media.photo_from_bytes(encoded(deep, "PNG"), "16"), as_grey)
+    np.testing.assert_array_equal(photo_files.photo_from_bytes(encoded(deep, "PNG"), "16"), as_grey)
     np.testing.assert_array_equal(
-        media.photo_from_bytes(encoded(Image.fromarray(grey), "PNG"), "grey"), as_grey
+        photo_files.photo_from_bytes(encoded(Image.fromarray(grey), "PNG"), "grey"), as_grey
     )
     few = Image.fromarray(PICTURE).quantize(16)
     np.testing.assert_array_equal(
-        media.photo_from_bytes(encoded(few, "PNG"), "palette"), np.asarray(few.convert("RGB"))
+        photo_files.photo_from_bytes(encoded(few, "PNG"), "palette"), np.asarray(few.convert("RGB"))
     )
     solid = Image.fromarray(PICTURE).convert("RGBA")
-    np.testing.assert_array_equal(media.photo_from_bytes(encoded(solid, "PNG"), "opaque"), PICTURE)
+    np.testing.assert_array_equal(photo_files.photo_from_bytes(encoded(solid, "PNG"), "opaque"), PICTURE)
 
 
 def test_a_camera_profile_is_turned_into_srgb() -> None:
     lab = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
-    same = media.photo_from_bytes(plain("PNG", icc_profile=lab), "sRGB")
+    same = photo_files.photo_from_bytes(plain("PNG", icc_profile=lab), "sRGB")
     assert np.abs(same.astype(int) - PICTURE).max() <= 1
     np.testing.assert_array_equal(
-        media.photo_from_bytes(plain("PNG", icc_profile=b"x" * 200), "odd"), PICTURE
+        photo_files.photo_from_bytes(plain("PNG", icc_profile=b"x" * 200), "odd"), PICTURE
     )
 
 
@@ -104,7 +107,7 @@ def moving() -> bytes:
 )
 def test_what_cannot_be_used_gets_one_sentence(content: bytes, says: str) -> None:
     with pytest.raises(InputError) as refusal:
-        media.photo_from_bytes(content, "photo")
+        photo_files.photo_from_bytes(content, "photo")
     assert says in str(refusal.value)
     assert "\n" not in str(refusal.value)
 
@@ -120,7 +123,7 @@ def claimed(size: int) -> bytes:
 
 
 @pytest.mark.parametrize(
-    "read", [lambda c: media.photo_from_bytes(c, "bomb"), lambda c: media.small_picture(c, 64)]
+    "read", [lambda c: photo_files.photo_from_bytes(c, "bomb"), lambda c: photo_files.small_picture(c, 64)]
 )
 def test_a_bomb_is_refused_before_a_pixel_of_it_is_decoded(
     read: Callable[[bytes], object], monkeypatch: pytest.MonkeyPatch
@@ -133,15 +136,24 @@ def test_a_bomb_is_refused_before_a_pixel_of_it_is_decoded(
 def test_small_pictures_of_every_kind_are_made_and_damaged_ones_refused() -> None:
     see_through = encoded(Image.fromarray(PICTURE).quantize(16), "PNG", transparency=3)
     for content in (see_through, plain("JPEG"), plain("WEBP"), encoded(Image.new("1", (80, 3)), "PNG")):
-        with Image.open(BytesIO(media.small_picture(content, 40))) as small:
+        with Image.open(BytesIO(photo_files.small_picture(content, 40))) as small:
             assert (small.format, small.mode, max(small.size)) == ("PNG", "RGB", 40)
     no_palette = see_through.replace(b"PLTE", b"pLTE")
     for content in (b"", b"no picture", plain("JPEG")[:900], no_palette):
         with pytest.raises(InputError, match="the photo must be a JPEG, PNG or WebP file"):
-            media.small_picture(content, 40)
+            photo_files.small_picture(content, 40)
 
 
 def test_a_photo_that_is_not_there(tmp_path: Path) -> None:
     for place in (tmp_path / "none.jpg", tmp_path, "a\0b"):
         with pytest.raises(InputError, match="must be there to be read"):
-            media.read_photo(place)
+            photo_files.read_photo(place)
+
+
+def test_importing_and_reading_leave_pillow_and_the_warnings_as_they_were() -> None:
+    before = Image.MAX_IMAGE_PIXELS, list(warnings.filters)
+    assert before[0] is not None
+    photo_files.photo_from_bytes(plain("PNG"), "photo")
+    with pytest.raises(InputError):
+        photo_files.photo_from_bytes(plain("PNG")[:2000], "photo")
+    assert (Image.MAX_IMAGE_PIXELS, warnings.filters) == before

@@ -1,0 +1,78 @@
+"""Predicted pictures as PNG: true size, true colours, the same bytes from the same picture."""
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from . import image_codec
+from .atomic_write import Place, write_bytes
+
+MM_PER_INCH = 25.4  # exact
+
+
+def png_bytes(srgb8: NDArray[np.uint8], px_per_mm: float) -> bytes:
+    """Encode a picture so that it prints at its true size and in its true colours.
+
+    Parameters
+    ----------
+    srgb8 : ndarray of uint8, shape (height, width, 3)
+        Pixels in sRGB, 0-255, the first row on top.
+    px_per_mm : float
+        Pixels per millimetre of the sheet, above 0.
+
+    Returns
+    -------
+    bytes
+        A PNG with its resolution and an sRGB profile; same picture, same bytes.
+
+    Examples
+    --------
+    >>> png_bytes(np.zeros((2, 3, 3), dtype=np.uint8), px_per_mm=4)[1:4]
+    b'PNG'
+    """
+    return image_codec.png(srgb8, px_per_mm * MM_PER_INCH)
+
+
+def write_png(path: Place, srgb8: NDArray[np.uint8], px_per_mm: float) -> None:
+    """Write a picture as PNG, whole or not at all; parameters as for `png_bytes`.
+
+    Raises
+    ------
+    InputError
+        Where the path cannot be written; what stood there is untouched.
+    """
+    write_bytes(path, png_bytes(srgb8, px_per_mm))
+
+
+def write_contact_sheet(
+    path: Place,
+    tiles: Sequence[NDArray[np.uint8]],
+    means: Sequence[str],
+    captions: Sequence[str],
+    px_per_mm: float,
+    columns: int = 6,
+) -> None:
+    """Write pictures side by side, each over its mean colour and caption.
+
+    Parameters
+    ----------
+    path : str or path-like
+        The PNG to write.
+    tiles : sequence of ndarray of uint8, each of shape (height, width, 3)
+        Pictures in sRGB.
+    means : sequence of str
+        Mean colour of each, ``#rrggbb``.
+    captions : sequence of str
+        A line under each.
+    px_per_mm : float
+        Pixels per millimetre of the pictures.
+    columns : int
+        Pictures in a row.
+
+    Raises
+    ------
+    InputError
+        Where the path cannot be written.
+    """
+    write_png(path, image_codec.contact_sheet(tiles, means, captions, columns), px_per_mm)

@@ -1,0 +1,72 @@
+"""Text files that a maker wrote, such as recipes and flake lists: in and out as UTF-8."""
+
+import os
+from pathlib import Path
+
+from .. import checks
+from .atomic_write import Place, refuse_path, write_bytes
+
+MAX_TEXT_BYTES = 1_000_000  # a recipe takes about one thousand
+
+
+def read_text(path: Place) -> str:
+    """Read a text file that a maker wrote.
+
+    Parameters
+    ----------
+    path : str or path-like
+        The file.
+
+    Returns
+    -------
+    str
+        Its text, without a byte order mark.
+
+    Raises
+    ------
+    InputError
+        Where it does not exist, is a folder, cannot be read, is larger than
+        `MAX_TEXT_BYTES`, or is not UTF-8.
+    """
+    try:
+        with Path(path).open("rb") as file:
+            found = file.read(MAX_TEXT_BYTES + 1)
+    except (OSError, ValueError) as error:
+        refuse_path("the file must be there to be read", path, error, "check the name and the folder")
+    return text_from_bytes(found, os.fspath(path))
+
+
+def text_from_bytes(content: bytes, name: str) -> str:
+    """Return the text of a file that a maker wrote, without a byte order mark.
+
+    Parameters
+    ----------
+    content : bytes
+        The file's content.
+    name : str
+        What the maker knows it by, for refusals.
+
+    Raises
+    ------
+    InputError
+        Where it is larger than `MAX_TEXT_BYTES`, or is not UTF-8.
+    """
+    if len(content) > MAX_TEXT_BYTES:
+        rule = f"the file must hold at most {MAX_TEXT_BYTES:,} bytes of text"
+        checks.refuse(rule, name, "choose a recipe, a flake list or a spectrum")
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        remedy = "choose a recipe, a flake list or a spectrum, and save it as UTF-8"
+        checks.refuse("the file must hold UTF-8 text", name, remedy)
+
+
+def write_text(path: Place, text: str) -> None:
+    """Write a text file in UTF-8, whole or not at all.
+
+    Raises
+    ------
+    InputError
+        Where the path cannot be written; what stood there is untouched.
+    """
+    write_bytes(path, text.encode("utf-8"))

@@ -1,0 +1,63 @@
+import os
+from pathlib import Path
+
+import pytest
+
+from blendlab.checks import InputError
+from blendlab.io.atomic_write import write_bytes
+
+
+def names(folder: Path) -> set[str]:
+    """All that stands in a folder, hidden or not."""
+    return {path.name for path in folder.iterdir()}
+
+
+@pytest.mark.parametrize("bad", ["none/a.png", "file/a.png", "a\0.png", "x" * 300])
+def test_places_that_cannot_be_written_are_refused(tmp_path: Path, bad: str) -> None:
+    (tmp_path / "file").write_text("kept")
+    with pytest.raises(InputError, match=r"^the place to write to must be writable \("):
+        write_bytes(tmp_path / bad, b"new")
+    assert names(tmp_path) == {"file"}
+
+
+def test_only_a_plain_file_is_ever_replaced(tmp_path: Path) -> None:
+    kept, link, folder, pipe = (tmp_path / name for name in ("kept", "link", "folder", "pipe"))
+    loose, round_, aside = (tmp_path / name for name in ("loose", "round", "aside"))
+    kept.write_text("kept")
+    link.symlink_to(kept)
+    loose.symlink_to(tmp_path / "none")  # a write through it would make a file of another name
+    round_.symlink_to(round_)
+    aside.symlink_to(folder)
+    folder.mkdir()
+    os.mkfifo(pipe)
+    for path in (link, loose, round_, aside, folder, pipe):
+        with pytest.raises(InputError, match=r"^the place to write to must be a plain file, got"):
+            write_bytes(path, b"new")
+    assert kept.read_text() == "kept"
+    assert link.is_symlink()
+    assert names(tmp_path) == {"folder", "kept", "link", "loose", "round", "aside", "pipe"}
+    assert not names(folder)
+    write_bytes(kept, b"new")
+    assert kept.read_text() == "new"
+
+
+def test_a_write_that_fails_half_way_leaves_the_old_file_and_no_crumbs(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "a.toml"
+    path.write_text("old")
+
+    def full(_: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(InputError, match=r"\(no space left on device\)"):
+        write_bytes(path, b"new")
+    assert path.read_text() == "old"
+    assert names(tmp_path) == {"a.toml"}
+
+
+def test_a_new_file_has_the_rights_a_maker_expects(tmp_path: Path) -> None:
+    (tmp_path / "plain").write_text("")
+    write_bytes(tmp_path / "ours", b"")
+    assert (tmp_path / "ours").stat().st_mode == (tmp_path / "plain").stat().st_mode
