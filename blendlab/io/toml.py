@@ -1,14 +1,12 @@
-"""Dataclasses read from TOML and written to it, with refusals a maker can act on.
-
-Reading is the standard library's; writing covers what a recipe holds (text,
-numbers, short lists of them and parts of its own), so that a file written here reads back the same.
-"""
+"""Dataclasses read from TOML and written to it, with refusals a maker can act on."""
 
 import re
 import tomllib
-from collections.abc import Collection, Iterator, Mapping
-from dataclasses import MISSING, fields, is_dataclass
+from collections.abc import Collection, Mapping
+from dataclasses import MISSING, asdict, fields
 from typing import TYPE_CHECKING, Any, TypeVar
+
+import tomlkit
 
 from .. import checks
 
@@ -79,36 +77,25 @@ def keys(kind: type[_Part]) -> list[str]:
     return [key.name for key in fields(kind)]
 
 
-def lines(part: "DataclassInstance") -> Iterator[str]:
-    """Write a dataclass's values, one a line; what is None is left out."""
-    for key in keys(type(part)):
-        value = getattr(part, key)
-        if value is not None:
-            yield line(key, value)
+def table(part: "DataclassInstance") -> dict[str, Any]:
+    """Return a dataclass's values by key, as they are written; what is None is left out."""
+    return asdict(part, dict_factory=lambda items: {key: value for key, value in items if value is not None})
 
 
-def line(key: str, value: object) -> str:
-    r"""Write one key and its value.
+def write(document: Mapping[str, Any]) -> str:
+    r"""Write keys, tables and lists of tables, in their order, so that all read back the same to the last bit.
 
     Examples
     --------
-    >>> print(line("name", 'a "fine" tile'))
+    >>> print(write({"name": 'a "fine" tile', "flake": [{"grams": 0.1}]}), end="")
     name = "a \"fine\" tile"
+    <BLANKLINE>
+    [[flake]]
+    grams = 0.1
     """
-    return f"{key} = {_value(value)}"
+    return tomlkit.dumps(document)
 
 
 def _is_needed(key: Any) -> bool:
     """Tell whether a field has no default of either kind."""
     return key.default is MISSING and key.default_factory is MISSING
-
-
-def _value(value: object) -> str:
-    """Write one value; `repr` gives a float its shortest exact digits."""
-    if isinstance(value, str):  # a label holds no control characters
-        return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
-    if isinstance(value, tuple):
-        return f"[{', '.join(map(_value, value))}]"
-    if is_dataclass(value) and not isinstance(value, type):
-        return f"{{ {', '.join(lines(value))} }}"
-    return repr(value)

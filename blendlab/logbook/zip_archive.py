@@ -37,13 +37,14 @@ _LONG_AGO = (1980, 1, 1, 0, 0, 0)  # a fixed time, so that the same log gives th
 
 def write(file: BinaryIO, contents: Iterable[tuple[str, bytes]]) -> None:
     """Write files, as names and bytes, and last their manifest."""
-    manifest = [toml.line("format", FORMAT), toml.line("version", VERSION)]
+    files = []
     with zipfile.ZipFile(file, "w") as archive:
         for name, content in contents:
             archive.writestr(zipfile.ZipInfo(name, _LONG_AGO), content, zipfile.ZIP_DEFLATED)
             digest = hashlib.sha256(content).hexdigest()
-            manifest += ["", "[[file]]", toml.line("name", name), toml.line("sha256", digest)]
-        archive.writestr(zipfile.ZipInfo(MANIFEST, _LONG_AGO), "\n".join(manifest) + "\n")
+            files.append({"name": name, "sha256": digest})
+        manifest = toml.write({"format": FORMAT, "version": VERSION, "file": files})
+        archive.writestr(zipfile.ZipInfo(MANIFEST, _LONG_AGO), manifest)
 
 
 class Archive:

@@ -263,13 +263,12 @@ def to_toml(recipe: Recipe) -> str:
     True
     """
     keys = ("name", *(_NUMBERS if recipe.reach_factor != 1.0 else _NUMBERS[:1]))
-    blocks = [
-        [toml.line(key, getattr(recipe, key)) for key in keys],
-        ["[sheet]", *toml.lines(recipe.sheet)],
-        *(["[[flake]]", *toml.lines(flake)] for flake in recipe.flakes),
-        ["[folding]", *toml.lines(recipe.folding)],
-    ]
-    return "\n\n".join("\n".join(block) for block in blocks) + "\n"
+    parts = {
+        "sheet": toml.table(recipe.sheet),
+        "flake": [toml.table(flake) for flake in recipe.flakes],
+        "folding": toml.table(recipe.folding),
+    }
+    return toml.write({key: getattr(recipe, key) for key in keys} | parts)
 
 
 def _chip(what: str, flake: Flake) -> Chip:

@@ -105,9 +105,10 @@ def test_a_chip_stands_alone(other):
 
 @pytest.mark.parametrize("chip", ["chip = 3", "chip = { thickness_mm = 1 }", "chip = { thick = 1 }"])
 def test_a_chip_that_is_no_table_of_three_is_refused(chip):
-    line = next(line for line in to_toml(MEASURED).splitlines() if line.startswith("chip"))
+    sheet = "[sheet]\nlength_mm = 100\nwidth_mm = 100\nthickness_mm = 6"
+    flake = f'[[flake]]\nname = "chip"\nsrgb = "#303030"\ngrams = 50\n{chip}'
     with pytest.raises(InputError, match="chip of flake 'chip'"):
-        from_toml(to_toml(MEASURED).replace(line, chip))
+        from_toml(f'name = "Measured"\n{sheet}\n{flake}\n')
 
 
 @pytest.mark.parametrize("index", [0.9, 2.1, float("nan"), "glass"])
