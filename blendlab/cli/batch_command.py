@@ -45,14 +45,14 @@ def batch(args: argparse.Namespace) -> Result:
     from ..workshop.batch_plan import as_json, plan
     from ..workshop.order import Order
     from ..workshop.press_setup import PressSetup
-    from ..workshop.wording import in_words
+    from ..workshop.wording import plan_lines
 
     length, width, thickness = _sides("--size-mm", args.size_mm, 3)
     plates = _sides("--plate-mm", args.plate_mm, 2) if args.plate_mm else ()
     order = Order(length, width, thickness, args.trim, _tiles(args.tiles))
     given = {"largest_load_g": args.largest_load_g, "plate_c": args.plate_c, "liner": args.liner}
     given |= dict(zip(("plate_length_mm", "plate_width_mm"), plates, strict=False))
-    bench = PressSetup(**{name: value for name, value in given.items() if value is not None})
+    press = PressSetup(**{name: value for name, value in given.items() if value is not None})
     if args.card is not None:
         if not args.card.lower().endswith(".pdf"):  # so that no slip puts a card in a recipe's place
             checks.refuse("--card must name a PDF", args.card, "end the name in .pdf")
@@ -62,7 +62,7 @@ def batch(args: argparse.Namespace) -> Result:
     planned = plan(
         recipe_of(args.recipe),
         order,
-        bench,
+        press,
         piece_g={flake.name: flake.piece_g for flake in stock or () if flake.piece_g},
         on_hand_g=None if stock is None else {flake.name: flake.grams for flake in stock},
     )
@@ -75,7 +75,7 @@ def batch(args: argparse.Namespace) -> Result:
         picture = predict(planned.recipe).png()
         write_bytes(args.card, card_pdf(planned, picture=picture, made_on=day, paper=args.paper))
         written = (f"{args.card}: the card, {args.paper}",)
-    return as_json(planned), "\n".join((*in_words(planned), *written))
+    return as_json(planned), "\n".join((*plan_lines(planned), *written))
 
 
 _BATCH = """\

@@ -1,4 +1,4 @@
-"""From the finished sheet to what is weighed, pressed and cooled: grams, loads, spacer, minutes."""
+"""From the finished sheet to the batch: grams, loads, spacers and minutes."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -14,22 +14,22 @@ from .cautions import cautions
 from .heat import Fold, Timetable, timetable
 from .order import Order, Plastic, check_fit
 from .press_setup import PACES, Pace, PressSetup
-from .properties import pieces, spread
+from .properties import pieces, range_of
 from .substitution import nearest, short_of
 
 
 @dataclass(frozen=True)
 class Portion:
-    """How much of one flake goes in.
+    """How much of one kind of flake goes in.
 
     Attributes
     ----------
     flake : Flake
-        With the grams of one whole tile.
+        With the grams of one tile.
     load_g, total_g : float
-        Grams in each load, and in all loads of all tiles.
+        Grams in each load, and in the whole order.
     pieces : Range
-        Pieces to collect for `total_g`: fewest, usual, most.
+        Pieces to collect for `total_g`.
     """
 
     flake: Flake
@@ -40,36 +40,36 @@ class Portion:
 
 @dataclass(frozen=True)
 class Batch:
-    """Everything to weigh, set and wait for; a tile is the whole sheet where there is one.
+    """Everything to weigh, set and time; an undivided sheet is one tile.
 
     Attributes
     ----------
     order : Order
-        As asked.
-    bench : PressSetup
-        As asked.
+        The finished sheet asked for.
+    press : PressSetup
+        The press and the boards.
     recipe : Recipe
-        As pressed: the hot sheet of one tile and its grams.
+        As pressed: the hot slab of one tile and its grams.
     portions : tuple of Portion
-        One a flake, in the recipe's order.
+        One for each kind of flake, in the recipe's order.
     tiles, loads : int
-        Tiles in all, and loads of each tile.
+        Number of tiles, and loads for each tile.
     tile_g, total_g : Range
-        Mass of a tile and of the whole order over the published densities; `usual` is weighed.
+        Mass of a tile and of the whole order over the published range of density; `usual` is weighed in.
     hot_length_mm, hot_width_mm, spacer_mm : Range
-        Hot size that shrinks to the cold one; `usual` is set.
+        Hot size that shrinks to the cold one; `usual` is what to set.
     times : dict of pace to Timetable
         Of one tile.
     heat_minutes, cool_minutes : Range
-        Hot work of all loads of one tile, and its time in the clamps.
+        Hot work on all loads of one tile, and its time in the clamps.
     short_of : dict of str to float
-        Grams missing of each flake the stock does not cover; empty without a stock.
+        Grams missing of each flake that the stock does not cover; empty without a stock.
     nearest_g : dict of str to float, or None
-        Where something is short: grams of the nearest mix the stock allows, None where it holds too little.
+        Where something is short, grams of the nearest mix the stock allows; None where it holds too little.
     """
 
     order: Order
-    bench: PressSetup
+    press: PressSetup
     recipe: Recipe
     portions: tuple[Portion, ...]
     tiles: int
@@ -89,7 +89,7 @@ class Batch:
 def plan(
     recipe: Recipe,
     order: Order,
-    bench: PressSetup | None = None,
+    press: PressSetup | None = None,
     *,
     plastic: Plastic | None = None,
     piece_g: Mapping[str, float] | None = None,
@@ -100,17 +100,17 @@ def plan(
     Parameters
     ----------
     recipe : Recipe
-        Its proportions and folding; its sheet and its mass are replaced by what the order needs.
+        Gives the proportions and the folding; its sheet and mass are replaced by what the order needs.
     order : Order
         The finished sheet.
-    bench : PressSetup, optional
+    press : PressSetup, optional
         The press and the boards.
     plastic : Plastic, optional
-        The maker's own density and shrinkage; the published ranges where there are none.
+        The maker's own density and shrinkage; the published ranges by default.
     piece_g : mapping of str to float, optional
-        What one collected piece weighs, g, by flake name; drinks caps where nothing is said.
+        Mass of one collected piece, g, by flake name; drinks caps by default.
     on_hand_g : mapping of str to float, optional
-        The stock, g by flake name; without it nothing is short.
+        The stock, g by flake name; without it, nothing counts as short.
 
     Returns
     -------
@@ -119,28 +119,28 @@ def plan(
     Raises
     ------
     InputError
-        Where the hot sheet does not fit the plates (naming tiles that would), or a load cannot be melted.
+        Where the hot sheet does not fit the plates (it names tiles that would), or a load cannot be melted.
     """
-    bench = bench or PressSetup()
-    plastic = plastic or Plastic.published(bench.plate_c)
+    press = press or PressSetup()
+    plastic = plastic or Plastic.published(press.plate_c)
     length, width, thickness = order.pressed_mm
     hot_length, hot_width, spacer = plastic.hot(length), plastic.hot(width), plastic.spacer(thickness)
-    check_fit(order, bench, plastic)
+    check_fit(order, press, plastic)
     volume_cm3 = length * width * thickness / 1000
     density = plastic.density_cold_g_cm3
     tile = Range(*(volume_cm3 * d for d in (density.low, density.usual, density.high)))
-    tiles, loads = order.tiles[0] * order.tiles[1], ceil(tile.usual / bench.largest_load_g - 1e-9)
+    tiles, loads = order.tiles[0] * order.tiles[1], ceil(tile.usual / press.largest_load_g - 1e-9)
     flakes = tuple(
         replace(flake, grams=float(share * tile.usual))
         for flake, share in zip(recipe.flakes, recipe.shares, strict=True)
     )
     pressed = _as_pressed(recipe, flakes, (hot_length.usual, hot_width.usual, spacer.usual))
-    times = {pace: timed(pressed, bench, pace, loads) for pace in PACES}
+    times = {pace: timed(pressed, press, pace, loads) for pace in PACES}
     wanted = {flake.name: tiles * flake.grams for flake in flakes}
     short = {} if on_hand_g is None else short_of(wanted, on_hand_g)
     return Batch(
         order=order,
-        bench=bench,
+        press=press,
         recipe=pressed,
         portions=tuple(_portion(flake, tiles, loads, (piece_g or {}).get(flake.name)) for flake in flakes),
         tiles=tiles,
@@ -159,10 +159,10 @@ def plan(
 
 
 def as_json(batch: Batch) -> dict[str, Any]:
-    """Return what `blendlab batch --json` prints: usual values, with ranges beside them.
+    """Return what `blendlab batch --json` prints: usual values, and their ranges.
 
-    `grams` and `pieces` are for the whole order, `load_grams` for one load; the sheet, the spacer and the
-    minutes are those of one tile.
+    `grams` and `pieces` are for the whole order, `load_grams` for one load; sheet, spacer and minutes are for
+    one tile.
     """
     ranges = {name: getattr(batch, name) for name in ("total_g", "spacer_mm", "heat_minutes", "cool_minutes")}
     return {
@@ -186,24 +186,23 @@ def as_json(batch: Batch) -> dict[str, Any]:
 def _as_pressed(recipe: Recipe, flakes: tuple[Flake, ...], hot_mm: Size) -> Recipe:
     """Return the recipe whose last press leaves a hot slab of a given size.
 
-    Where the spacers differ from press to press they keep their proportions, and the first slab has the
-    volume of the last.
+    Spacers that change from press to press keep their proportions; the first slab has the volume of the last.
     """
     length, width, height = hot_mm
     spacers = recipe.folding.spacers_mm if recipe.folding.folds else None
     if not spacers:
         return replace(recipe, flakes=flakes, sheet=Sheet(length, width, height))
-    larger = height / spacers[min(recipe.folding.folds, len(spacers)) - 1]
-    folding = replace(recipe.folding, spacers_mm=tuple(mm * larger for mm in spacers))
-    first = _first_slab(folding, recipe.sheet.thickness_mm * larger, hot_mm)
+    scale = height / spacers[min(recipe.folding.folds, len(spacers)) - 1]
+    folding = replace(recipe.folding, spacers_mm=tuple(mm * scale for mm in spacers))
+    first = _first_slab(folding, recipe.sheet.thickness_mm * scale, hot_mm)
     return replace(recipe, flakes=flakes, sheet=Sheet(*first), folding=folding)
 
 
 def _first_slab(folding: Folding, first_mm: float, hot_mm: Size) -> Size:
-    """Size of the slab of a given height from which the moves make one of a given size.
+    """Return the size of the first slab, of a given height, that the moves turn into one of a given size.
 
-    Sides go through the moves nearly in proportion, so correcting the start by what the end is off settles
-    within a few rounds.
+    Sides scale nearly in proportion through the moves, so correcting the start by the ratio missed at the end
+    converges within a few iterations.
     """
     length, width, height = hot_mm
     start = length * sqrt(height / first_mm), width * sqrt(height / first_mm)
@@ -220,19 +219,19 @@ def _first_slab(folding: Folding, first_mm: float, hot_mm: Size) -> Size:
     return (*start, first_mm)
 
 
-def timed(recipe: Recipe, bench: PressSetup, pace: Pace, loads: int) -> Timetable:
-    """Time one tile: each load is folded as the recipe says, on its share of the mass.
+def timed(recipe: Recipe, press: PressSetup, pace: Pace, loads: int) -> Timetable:
+    """Return the times of one tile: each load has its share of the mass and is folded as the recipe says.
 
     Parameters
     ----------
     recipe : Recipe
         As pressed.
-    bench : PressSetup
+    press : PressSetup
         The press and the boards.
     pace : str
-        Which end of the published properties: quick, usual or slow.
+        Which end of the published ranges: quick, usual or slow.
     loads : int
-        Into how many its charge is parted, 1 or more.
+        Number of loads the charge is divided into, 1 or more.
 
     Returns
     -------
@@ -245,13 +244,13 @@ def timed(recipe: Recipe, bench: PressSetup, pace: Pace, loads: int) -> Timetabl
         for cycle in recipe.folding.cycles(sheet.size_mm)
     ]
     start = 1e6 * load_kg / (sheet.length_mm * sheet.width_mm)
-    return timetable(start, folds, bench, pace=pace, loads=loads)
+    return timetable(start, folds, press, pace=pace, loads=loads)
 
 
 def _portion(flake: Flake, tiles: int, loads: int, piece_g: float | None) -> Portion:
-    """Share one flake out over the loads, and count its pieces."""
+    """Divide one kind of flake among the loads, and count its pieces."""
     total = tiles * flake.grams
-    each = spread(pieces()["drinks cap"])
+    each = range_of(pieces()["drinks cap"])
     if piece_g is not None:
         piece = checks.positive(f"piece_g of flake {flake.name!r}", piece_g, "weigh ten pieces and divide")
         each = Range(piece, piece, piece)

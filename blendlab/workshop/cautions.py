@@ -1,4 +1,4 @@
-"""The usual cautions for hot work, kept once for the card, the app and the README."""
+"""The usual cautions for hot work, in one place for the card, the app and the README."""
 
 from dataclasses import dataclass
 from functools import cache
@@ -16,7 +16,7 @@ class Caution:
     key : str
         Short name, for tests and links.
     title : str
-        What it is about, in a few words.
+        Its subject, in a few words.
     text : str
         What to do, in one or two sentences.
     """
@@ -28,7 +28,7 @@ class Caution:
 
 @cache
 def cautions() -> tuple[Caution, ...]:
-    """Return all cautions, the one that goes before all others first."""
+    """Return all cautions, the overriding one first."""
     limits = {
         "breakdown_c": hdpe()["breakdown_c"]["value"],
         **{f"{name}_c": liner["limit_c"] for name, liner in heat()["liner"].items()},

@@ -1,9 +1,9 @@
 """Heat through a stack of layers that may melt: one dimension, enthalpy method, finite volumes.
 
-The unknown of a cell is its enthalpy and its size is a mass per area, so that neither energy nor mass can
-leak: what leaves one cell enters the next, and a layer swells as it melts without any cell being moved.
+The state of a cell is its enthalpy and its size is a mass per area, so energy and mass are conserved:
+what leaves one cell enters the next, and a layer swells as it melts without moving any cell.
 Temperature follows from enthalpy, which makes melting part of the same equation (Voller & Cross 1981,
-Int. J. Heat Mass Transfer 24:545). The step is explicit and as long as stability allows.
+Int. J. Heat Mass Transfer 24:545). The step is explicit and as long as stability permits.
 """
 
 from collections.abc import Sequence
@@ -37,7 +37,7 @@ class Phase:
 
 @dataclass(frozen=True)
 class Material:
-    """What a layer is made of; without `melt` it stays solid.
+    """What a layer is made of; without `melt` it is always solid.
 
     Parameters
     ----------
@@ -48,7 +48,7 @@ class Material:
     melting_c : tuple of float
         Where melting starts and ends, °C; both may be the same.
     fusion_j_kg : float
-        Heat of fusion, given off evenly over the range.
+        Heat of fusion, spread evenly over the melting range.
     """
 
     solid: Phase
@@ -66,20 +66,20 @@ class Material:
         )
 
     def enthalpy(self, temperature_c: npt.ArrayLike) -> Array:
-        """Enthalpy above 0 °C, J/kg, at a temperature; at a sharp melting point, of the solid."""
+        """Enthalpy above 0 °C, J/kg, at a temperature; at a sharp melting point, that of the solid."""
         t = np.asarray(temperature_c, dtype=np.float64)
         if self.melt is None:
             return self.solid.heat_j_kgk * t
         low, high = self.melting_c
         solid, melt = self.solid.heat_j_kgk, self.melt.heat_j_kgk
-        span = self.fusion_j_kg + (solid + melt) / 2 * (high - low)
+        latent = self.fusion_j_kg + (solid + melt) / 2 * (high - low)
         part = np.clip((t - low) / (high - low), 0, 1) if high > low else (t > low).astype(np.float64)
-        return solid * np.minimum(t, low) + span * part + melt * np.maximum(t - high, 0)
+        return solid * np.minimum(t, low) + latent * part + melt * np.maximum(t - high, 0)
 
 
 @dataclass(frozen=True)
 class Layer:
-    """A layer cut into cells of equal mass, bottom cell first.
+    """A layer divided into cells of equal mass, bottom cell first.
 
     Parameters
     ----------
@@ -97,7 +97,7 @@ class Layer:
 
     @classmethod
     def at(cls, material: Material, mass_kg_m2: float, temperature_c: float, cells: int) -> "Layer":
-        """Return a layer of one temperature, °C, in so many cells."""
+        """Return a layer at one temperature, °C, in `cells` cells."""
         return cls(material, mass_kg_m2, np.full(cells, material.enthalpy(temperature_c)))
 
     @property
@@ -108,24 +108,25 @@ class Layer:
 
     @property
     def heat_j_m2(self) -> float:
-        """Heat held above 0 °C, J/m²."""
+        """Heat stored above 0 °C, J/m²."""
         return float(self.mass_kg_m2 * self.enthalpy_j_kg.mean())
 
-    def turned(self) -> "Layer":
+    def flipped(self) -> "Layer":
         """Return the layer upside down."""
         return replace(self, enthalpy_j_kg=self.enthalpy_j_kg[::-1].copy())
 
 
 @dataclass(frozen=True)
-class Side:
-    """What one side of the stack meets.
+class Boundary:
+    """Thermal boundary condition at one outer face of the stack.
 
     Parameters
     ----------
     temperature_c : float
         Of the plate or the surroundings, °C.
     film_w_m2k : float
-        Contact conductance or convection coefficient, W/(m²·K); 0 insulates, infinity holds the face.
+        Contact conductance or convection coefficient, W/(m²·K); 0 insulates, infinity fixes the face
+        temperature.
     emissivity : float
         Of the outer face, 0-1, radiating to surroundings at `temperature_c`; 0 against a plate.
     """
@@ -136,19 +137,19 @@ class Side:
 
 
 @dataclass(frozen=True)
-class Until:
-    """When to stop early: one layer wholly above, or wholly below, a temperature.
+class StopCondition:
+    """When to stop early: once all of one layer is above, or below, a temperature.
 
     Parameters
     ----------
     layer : int
         Which layer, from the bottom.
     temperature_c : float
-        The mark, °C.
+        The threshold, °C.
     rising : bool
-        True: stop when its coldest cell has reached the mark; False: when its hottest has.
+        True: stop when the coldest cell reaches the threshold; False: when the hottest does.
     after_s : float
-        But not before this time, s.
+        Never before this time, s.
     """
 
     layer: int
@@ -158,21 +159,21 @@ class Until:
 
 
 @dataclass(frozen=True)
-class Course:
-    """What happened, and the state it ended in.
+class History:
+    """Temperatures over time, and the state at the end.
 
     Attributes
     ----------
     seconds : ndarray, shape (times,)
-        Time from the start, first 0, last the end.
+        Time from the start; the first is 0, the last the end.
     temperature_c : tuple of ndarray, one a layer, shape (times, cells)
         In the middle of each cell.
     heat_in_j_m2 : ndarray, shape (times, 2)
-        Heat taken up so far through the bottom and the top.
+        Heat taken up so far through the bottom and through the top.
     layers : tuple of Layer
-        At the end.
+        The stack at the end.
     reached : bool
-        Whether the `Until` was met; True where none was given.
+        Whether the `StopCondition` was met; True where none was given.
     """
 
     seconds: Array
@@ -184,33 +185,33 @@ class Course:
 
 def conduct(
     layers: Sequence[Layer],
-    bottom: Side,
-    top: Side,
+    bottom: Boundary,
+    top: Boundary,
     seconds: float,
     *,
     joints_m2k_w: Sequence[float] = (),
-    until: Until | None = None,
+    stop: StopCondition | None = None,
     every_s: float = np.inf,
-    step_share: float = 0.9,
-) -> Course:
-    """Let heat flow through a stack for a time, or until a layer has passed a mark.
+    step_fraction: float = 0.9,
+) -> History:
+    """Conduct heat through a stack for a time, or until a stop condition is met.
 
     Parameters
     ----------
     layers : sequence of Layer
         From the bottom up.
     bottom, top : Side
-        What the outer faces meet.
+        Conditions at the outer faces.
     seconds : float
-        How long, at most.
+        Longest time, s.
     joints_m2k_w : sequence of float
         Contact resistance between neighbouring layers, m²·K/W, one fewer than layers.
-    until : Until, optional
-        When to stop before.
+    stop : StopCondition, optional
+        When to stop before `seconds`.
     every_s : float
-        Spacing of the times recorded.
-    step_share : float
-        Step as a share of the longest stable one, 0-1.
+        Spacing of the recorded times, s.
+    step_fraction : float
+        Time step as a fraction of the longest stable one, 0-1.
 
     Returns
     -------
@@ -219,7 +220,7 @@ def conduct(
     Notes
     -----
     d(m h)/dt = q_below − q_above with q = ΔT / (R/2 + R_joint + R'/2), R = m/(ρ k) of each cell. The step is
-    `step_share` times the least m c / (G_below + G_above), past which an explicit step may overshoot.
+    `step_fraction` times the least m c / (G_below + G_above), past which an explicit step may overshoot.
     """
     cells = [len(layer.enthalpy_j_kg) for layer in layers]
     ends = np.cumsum([0, *cells])
@@ -230,17 +231,17 @@ def conduct(
     joints[ends[1:-1]] = joints_m2k_w
     sides = np.array([(s.temperature_c, s.film_w_m2k, s.emissivity) for s in (bottom, top)], np.float64)
     watch = (0, 0, 0.0, True, 0.0)
-    if until is not None:
-        first, last = (int(end) for end in ends[until.layer : until.layer + 2])
-        watch = (first, last, float(until.temperature_c), until.rising, float(until.after_s))
+    if stop is not None:
+        first, last = (int(end) for end in ends[stop.layer : stop.layer + 2])
+        watch = (first, last, float(stop.temperature_c), stop.rising, float(stop.after_s))
     rows_kept = 2 + (int(seconds / every_s) if np.isfinite(every_s) else 0)
-    span, apart = float(seconds), float(every_s)  # whole numbers would have the kernel compiled anew
+    seconds, every_s = float(seconds), float(every_s)  # an int would compile the kernel a second time
     times, heat = np.zeros(rows_kept), np.zeros((rows_kept, 2))
     temperature = np.zeros((rows_kept, len(mass)))
     kept, reached = _advance(
-        enthalpy, mass, rows, joints, sides, watch, span, apart, step_share, times, temperature, heat
+        enthalpy, mass, rows, joints, sides, watch, seconds, every_s, step_fraction, times, temperature, heat
     )
-    return Course(
+    return History(
         seconds=times[:kept],
         temperature_c=tuple(np.split(temperature[:kept], ends[1:-1], axis=1)),
         heat_in_j_m2=heat[:kept],
@@ -248,7 +249,7 @@ def conduct(
             replace(layer, enthalpy_j_kg=part)
             for layer, part in zip(layers, np.split(enthalpy, ends[1:-1]), strict=True)
         ),
-        reached=bool(reached) or until is None,
+        reached=bool(reached) or stop is None,
     )
 
 
@@ -258,17 +259,17 @@ def _state(enthalpy, row):  # type: ignore[no-untyped-def]
     density, conductivity, heat, melt_density, melt_conductivity, melt_heat, low, high, fusion = row
     if enthalpy <= heat * low:
         return enthalpy / heat, conductivity, 1 / density
-    span = fusion + (heat + melt_heat) / 2 * (high - low)
-    part = (enthalpy - heat * low) / span if span > 0 else 1.0
+    latent = fusion + (heat + melt_heat) / 2 * (high - low)
+    part = (enthalpy - heat * low) / latent if latent > 0 else 1.0
     if part >= 1:
-        return high + (enthalpy - heat * low - span) / melt_heat, melt_conductivity, 1 / melt_density
+        return high + (enthalpy - heat * low - latent) / melt_heat, melt_conductivity, 1 / melt_density
     mixed = conductivity + part * (melt_conductivity - conductivity)
     return low + part * (high - low), mixed, (1 - part) / density + part / melt_density
 
 
 @compiled()
 def _conductance(side, half, face_c):  # type: ignore[no-untyped-def]
-    """From a side to the middle of its outer cell, W/(m²·K), radiation at the face's last temperature."""
+    """From the boundary to the middle of its outer cell, W/(m²·K), radiating at the last face temperature."""
     ambient, film, emissivity = side
     if emissivity > 0:
         one, other = ambient + KELVIN, face_c + KELVIN
@@ -278,7 +279,7 @@ def _conductance(side, half, face_c):  # type: ignore[no-untyped-def]
 
 @compiled()
 def _advance(enthalpy, mass, rows, joints, sides, watch, seconds, every, share, times, kept_c, kept_heat):  # type: ignore[no-untyped-def]
-    """Step the stack on in place; return how many times were kept and whether the mark was met."""
+    """Advance the stack in place; return how many times were recorded and whether it met the threshold."""
     cells = len(mass)
     temperature, half, room = np.empty(cells), np.empty(cells), np.empty(cells)
     link, flow = np.empty(cells + 1), np.empty(cells + 1)

@@ -1,8 +1,8 @@
-"""Minutes: how long a charge takes to melt, to be folded, and to cool under boards.
+"""Times: how long a charge takes to melt, to fold and to cool under boards.
 
-The slab is one layer of `conduction`; the plates are held temperatures behind a liner, the boards are layers
-of their own, because a wooden board takes up about as much heat as half a sheet holds. Folding lays the
-slab's own temperature profile over itself, mirrored, and presses it flat: the chilled skins meet inside.
+The slab is one layer of `conduction`. The plates are fixed temperatures behind a liner. The boards are layers
+of their own, because a wooden board takes up about as much heat as half a sheet holds. Folding stacks the
+slab's temperature profile on its own mirror image and presses it flat: the chilled skins meet inside.
 """
 
 from collections.abc import Sequence
@@ -11,12 +11,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import checks
-from .conduction import Array, Course, Layer, Material, Side, Until, conduct
-from .press_setup import Pace, PressSetup, Setting, setting
+from .conduction import Array, Boundary, History, Layer, Material, StopCondition, conduct
+from .press_setup import Pace, PressSetup, ThermalModel, thermal_model
 from .properties import hdpe
 
-# Cells through the slab. Beside 96 of them 24 melt 3-4 % late and 12 some 10 %, of a thin slab's short time;
-# everything else comes out within 0.2 %. Thin cells need short steps, so a thin slab has fewer.
+# Cells through the slab. Compared with 96 cells, 24 melt 3-4 % late and 12 some 10 % (of a thin slab's short
+# time); all else agrees within 0.2 %. Thin cells need short steps, so a thin slab gets fewer.
 MIN_CELLS, MAX_CELLS, CELL_MM = 12, 24, 0.25
 HOT_EVERY_S, COLD_EVERY_S = 2.0, 30.0  # spacing of the times kept for the chart
 MAX_HEATING_S = 4 * 3600.0
@@ -25,14 +25,14 @@ MAX_COOLING_S = 72 * 3600.0
 
 @dataclass(frozen=True)
 class Fold:
-    """A fold and the press that follows it, as far as heat goes.
+    """A fold and the press that follows it, as the heat sees them.
 
     Attributes
     ----------
     layers : int
-        Sheets on each other before the press.
+        Thicknesses stacked before the press.
     mass_kg_m2 : float
-        Plastic on a square metre of plan after it.
+        Plastic per square metre of plan after it.
     """
 
     layers: int
@@ -41,16 +41,16 @@ class Fold:
 
 @dataclass(frozen=True)
 class Step:
-    """One thing to do at the press.
+    """One step at the press.
 
     Attributes
     ----------
     kind : str
-        melt, turn, fold, press, join or cool.
+        melt, turn, soak, fold, press, join or cool.
     start_s, seconds : float
-        When it starts, from the first closing of the press, and how long it takes.
+        Start, counted from the first closing of the press, and length.
     coolest_c, hottest_c : float
-        Within the slab as the step ends, °C.
+        Within the slab at the end of the step, °C.
     """
 
     kind: str
@@ -62,22 +62,23 @@ class Step:
 
 @dataclass(frozen=True)
 class Timetable:
-    """The hot work and the cooling, timed.
+    """Times and temperatures of the hot work and the cooling.
 
     Attributes
     ----------
     steps : tuple of Step
-        In order. With several loads the steps before `join` are one load's, and are done for each.
+        In order. With several loads, the steps before `join` are those of one load and are repeated for each.
     seconds, core_c, bottom_c, top_c : ndarray, shape (times,)
-        Temperature of the middle and of both faces against time.
+        Temperature of the middle and of both faces over time.
     melted_s : float
-        When the slowest point had first melted, s from the start.
+        When the last point has melted, s from the start.
     hot_s : float
         When the hot work ends and the sheet goes under the boards.
     solid_s, safe_s, release_s : float
-        Under the boards: until the last point is solid, is safe to handle, and leaves the clamps.
+        Time under the boards until the last point is solid, until the sheet is safe to handle, and until it
+        leaves the clamps.
     melt_heat_j_m2 : float
-        Heat the plates gave until `melted_s`, J on a square metre of plan.
+        Heat drawn from the plates until `melted_s`, J per square metre of plan.
     """
 
     steps: tuple[Step, ...]
@@ -93,7 +94,7 @@ class Timetable:
     melt_heat_j_m2: float
 
     def work_s(self, loads: int = 1) -> float:
-        """Hot work in all, s, where the steps before the joining are done for each load."""
+        """Total hot work, s, with the steps before joining repeated for each load."""
         joining = next((step.start_s for step in self.steps if step.kind == "join"), self.hot_s)
         return self.hot_s + (loads - 1) * joining
 
@@ -101,7 +102,7 @@ class Timetable:
 def timetable(
     mass_kg_m2: float,
     folds: Sequence[Fold] = (),
-    bench: PressSetup | None = None,
+    press: PressSetup | None = None,
     *,
     pace: Pace = "usual",
     loads: int = 1,
@@ -111,17 +112,16 @@ def timetable(
     Parameters
     ----------
     mass_kg_m2 : float
-        Plastic of one load on a square metre of plan, as it is melted.
+        Plastic of one load per square metre of plan, as it melts.
     folds : sequence of Fold
         In order.
-    bench : PressSetup, optional
+    press : PressSetup, optional
         The press and the boards.
     pace : str
-        Which end of the published properties: quick, usual or slow.
+        Which end of the published ranges: quick, usual or slow.
     loads : int
-        With more than one, each load is melted and folded by itself and left to cool; at the end all are
-        laid on each other, melted through once more and pressed to one sheet. (The slowest way: loads
-        kept hot in between need less.)
+        With more than one, each load is melted and folded by itself and left to cool; then all are stacked,
+        melted through once more and pressed into one sheet. (The slowest way: loads kept hot need less.)
 
     Returns
     -------
@@ -130,76 +130,78 @@ def timetable(
     Raises
     ------
     InputError
-        Where the plates do not melt the charge through within `MAX_HEATING_S`, or it cools too slowly.
+        Where the plates cannot melt the charge through within `MAX_HEATING_S`, or it cools too slowly.
     """
-    bench = bench or PressSetup()
+    press = press or PressSetup()
     checks.positive("mass_kg_m2 of a load", mass_kg_m2, "weigh the flakes")
-    work = _Work(bench, setting(bench, pace))
-    work.charge(mass_kg_m2)
+    process = _Process(press, thermal_model(press, pace))
+    process.charge(mass_kg_m2)
     for fold in folds:
-        work.fold(fold)
+        process.fold(fold)
     if loads > 1:
-        work.join(loads)
-    return work.timetable()
+        process.join(loads)
+    return process.timetable()
 
 
 def folded(slab: Layer, fold: Fold) -> Layer:
-    """Lay a slab over itself, every other layer mirrored, and press it to its new mass a square metre.
+    """Stack a slab on itself, every other layer mirrored, and press it to its new mass per area.
 
-    Pressing widens all layers alike, so the profile is that of the pile: the heat of a gram stays as it is.
+    Pressing spreads all layers alike, so the profile is that of the stack: each gram keeps its heat.
     """
     bottom_up = slab.enthalpy_j_kg
-    pile = [bottom_up if n % 2 == 0 else bottom_up[::-1] for n in range(fold.layers)]
-    pressed = np.concatenate(pile).reshape(-1, fold.layers).mean(axis=1)
+    stack = [bottom_up if n % 2 == 0 else bottom_up[::-1] for n in range(fold.layers)]
+    pressed = np.concatenate(stack).reshape(-1, fold.layers).mean(axis=1)
     return Layer(slab.material, fold.mass_kg_m2, pressed)
 
 
-class _Work:
-    """The slab on its way through the hot work, and what happened to it so far."""
+class _Process:
+    """The slab during the hot work, and its history so far."""
 
-    def __init__(self, bench: PressSetup, at: Setting) -> None:
-        self.bench, self.at = bench, at
-        self.courses: list[tuple[str, Course]] = []
-        self.slab = Layer.at(at.solid, 1.0, bench.room_c, MIN_CELLS)
-        self.melted = 0  # how many of the courses it took to melt the charge
+    def __init__(self, press: PressSetup, at: ThermalModel) -> None:
+        self.press, self.at = press, at
+        self.histories: list[tuple[str, History]] = []
+        self.slab = Layer.at(at.solid, 1.0, press.room_c, MIN_CELLS)
+        self.melted = 0  # number of histories it took to melt the charge
 
     def charge(self, mass_kg_m2: float) -> None:
-        """Melt a bed of loose flakes through, and let it soak."""
+        """Melt a bed of loose flakes through and let it soak."""
         solid_mm = 1000 * mass_kg_m2 / self.at.solid.solid.density_kg_m3
         cells = int(np.clip(solid_mm / CELL_MM, MIN_CELLS, MAX_CELLS))
-        self.slab = Layer.at(self.at.loose, mass_kg_m2, self.bench.room_c, cells)
+        self.slab = Layer.at(self.at.loose, mass_kg_m2, self.press.room_c, cells)
         self._heat("melt")
-        self.melted = len(self.courses)
+        self.melted = len(self.histories)
         self.slab = Layer(self.at.solid, mass_kg_m2, self.slab.enthalpy_j_kg)  # no longer a bed
         self._soak()
 
     def fold(self, fold: Fold) -> None:
-        """Open the press, fold the slab in the room air, press it until it is molten again."""
-        self._run("fold", self.at.air, self.at.air, self.bench.open_s)
+        """Open the press, fold the slab in the air of the room, press it until it is molten again."""
+        self._run("fold", self.at.air, self.at.air, self.press.open_s)
         self.slab = folded(self.slab, fold)
-        self._heat("press", self.bench.press_s)
+        self._heat("press", self.press.press_s)
 
     def join(self, loads: int) -> None:
-        """Lay as many cooled loads on each other and melt them to one slab."""
+        """Stack the cooled loads and melt them into one slab."""
         mass_kg_m2, cells = loads * self.slab.mass_kg_m2, len(self.slab.enthalpy_j_kg)
-        self.slab = Layer.at(self.at.solid, mass_kg_m2, self.bench.room_c, cells)
+        self.slab = Layer.at(self.at.solid, mass_kg_m2, self.press.room_c, cells)
         self._heat("join")
         self._soak()
 
     def timetable(self) -> Timetable:
-        """Cool the slab under the boards and sum everything up."""
+        """Cool the slab under the boards and collect all times."""
         cooling = self._cool()
         hottest = cooling.temperature_c[1].max(axis=1)
-        curves = [_curves(course) for _, course in self.courses]
-        spans = [course.seconds[-1] for _, course in self.courses]
+        curves = [_curves(history) for _, history in self.histories]
+        spans = [history.seconds[-1] for _, history in self.histories]
         starts = np.concatenate([[0.0], np.cumsum(spans)])
         table = hdpe()
         return Timetable(
             steps=tuple(
-                Step(kind, float(start), float(course.seconds[-1]), *_extremes(course))
-                for (kind, course), start in zip(self.courses, starts, strict=False)
+                Step(kind, float(start), float(history.seconds[-1]), *_extremes(history))
+                for (kind, history), start in zip(self.histories, starts, strict=False)
             ),
-            seconds=np.concatenate([c.seconds + t for (_, c), t in zip(self.courses, starts, strict=False)]),
+            seconds=np.concatenate(
+                [c.seconds + t for (_, c), t in zip(self.histories, starts, strict=False)]
+            ),
             core_c=np.concatenate([core for core, _, _ in curves]),
             bottom_c=np.concatenate([bottom for _, bottom, _ in curves]),
             top_c=np.concatenate([top for _, _, top in curves]),
@@ -208,83 +210,86 @@ class _Work:
             solid_s=_falls_to(table["melting_start_c"]["value"], cooling.seconds, hottest),
             safe_s=_falls_to(table["safe_core_c"]["value"], cooling.seconds, hottest),
             release_s=float(cooling.seconds[-1]),
-            melt_heat_j_m2=float(sum(c.heat_in_j_m2[-1].sum() for _, c in self.courses[: self.melted])),
+            melt_heat_j_m2=float(sum(c.heat_in_j_m2[-1].sum() for _, c in self.histories[: self.melted])),
         )
 
-    def _heat(self, kind: str, least_s: float = 0.0) -> None:
-        """Press between the plates until the slab is molten through, turning it if one side is cold."""
-        mark, spent = hdpe()["melting_end_c"]["value"], 0.0
-        stretch = MAX_HEATING_S if self.bench.heated_plates == 2 else self.bench.turn_s
+    def _heat(self, kind: str, min_s: float = 0.0) -> None:
+        """Press until the slab is molten through, turning it over if only one plate is heated."""
+        molten_c, spent = hdpe()["melting_end_c"]["value"], 0.0
+        longest_s = MAX_HEATING_S if self.press.heated_plates == 2 else self.press.turn_s
         while spent < MAX_HEATING_S:
-            until = Until(0, mark, rising=True, after_s=least_s - spent)
-            course = self._run(kind, self.at.plate, self.at.facing, stretch, until)
-            if course.reached:
+            stop = StopCondition(0, molten_c, rising=True, after_s=min_s - spent)
+            history = self._run(kind, self.at.plate, self.at.upper_plate, longest_s, stop)
+            if history.reached:
                 return
-            spent += course.seconds[-1]
-            self.slab, kind = self.slab.turned(), "turn"
+            spent += history.seconds[-1]
+            self.slab, kind = self.slab.flipped(), "turn"
         coldest = self.slab.temperature_c.min()
         after = checks.Raw(f"{coldest:.0f} °C inside after {MAX_HEATING_S / 3600:g} hours")
-        rule = f"the press must bring the whole load above {mark:g} °C"
+        rule = f"the press must bring the whole load above {molten_c:g} °C"
         checks.refuse(rule, after, "press smaller loads, or hotter plates within their limits")
 
     def _soak(self) -> None:
-        """Leave the slab under the plates a little longer."""
-        self._run("soak", self.at.plate, self.at.facing, self.bench.soak_s)
+        """Leave the slab between the plates a little longer."""
+        self._run("soak", self.at.plate, self.at.upper_plate, self.press.soak_s)
 
-    def _run(self, kind: str, bottom: Side, top: Side, seconds: float, until: Until | None = None) -> Course:
-        """Let one step happen and keep its course."""
-        course = conduct([self.slab], bottom, top, seconds, until=until, every_s=HOT_EVERY_S)
-        self.courses.append((kind, course))
-        (self.slab,) = course.layers
-        return course
+    def _run(
+        self, kind: str, bottom: Boundary, top: Boundary, seconds: float, stop: StopCondition | None = None
+    ) -> History:
+        """Run one step and keep its history."""
+        history = conduct([self.slab], bottom, top, seconds, stop=stop, every_s=HOT_EVERY_S)
+        self.histories.append((kind, history))
+        (self.slab,) = history.layers
+        return history
 
-    def _cool(self) -> Course:
-        """Cool between two boards until the sheet may leave the clamps."""
-        board, bench, joint = self.at.board, self.bench, self.at.board_joint_m2k_w
-        mass = 1e-3 * bench.board_mm * board.solid.density_kg_m3
-        plank = Layer.at(board, mass, bench.room_c, _board_cells(self.slab, board, 1e-3 * bench.board_mm))
-        course = conduct(
+    def _cool(self) -> History:
+        """Cool between two boards until the sheet can leave the clamps."""
+        board, press, joint = self.at.board, self.press, self.at.board_joint_m2k_w
+        mass = 1e-3 * press.board_mm * board.solid.density_kg_m3
+        plank = Layer.at(board, mass, press.room_c, _board_cells(self.slab, board, 1e-3 * press.board_mm))
+        history = conduct(
             [plank, self.slab, plank], self.at.air, self.at.air, MAX_COOLING_S,
-            joints_m2k_w=(joint, joint), until=Until(1, bench.release_c, rising=False), every_s=COLD_EVERY_S,
+            joints_m2k_w=(joint, joint), stop=StopCondition(1, press.release_c, rising=False),
+            every_s=COLD_EVERY_S,
         )  # fmt: skip
-        if not course.reached:
-            rule = f"a sheet must cool to {bench.release_c:g} °C within {MAX_COOLING_S / 3600:g} hours"
-            still = checks.Raw(f"{course.layers[1].temperature_c.max():.0f} °C")
+        if not history.reached:
+            rule = f"a sheet must cool to {press.release_c:g} °C within {MAX_COOLING_S / 3600:g} hours"
+            still = checks.Raw(f"{history.layers[1].temperature_c.max():.0f} °C")
             checks.refuse(rule, still, "press a thinner one, or cool it between metal plates")
-        self.courses.append(("cool", course))
-        return course
+        self.histories.append(("cool", history))
+        return history
 
 
 def _board_cells(slab: Layer, board: Material, thickness_m: float) -> int:
-    """As many cells in a board as need no shorter a step than the slab's own cells."""
+    """Return how many cells a board can have without needing shorter steps than the slab."""
     phase, wood = slab.material.solid, board.solid
-    reach = np.sqrt(
+    depth_ratio = np.sqrt(
         (wood.conductivity_w_mk / wood.density_kg_m3 / wood.heat_j_kgk)
         / (phase.conductivity_w_mk / phase.density_kg_m3 / phase.heat_j_kgk)
     )
-    cell_m = slab.mass_kg_m2 / phase.density_kg_m3 / len(slab.enthalpy_j_kg) * reach
+    cell_m = slab.mass_kg_m2 / phase.density_kg_m3 / len(slab.enthalpy_j_kg) * depth_ratio
     return int(np.clip(thickness_m / cell_m, 1, MAX_CELLS))
 
 
-def _slab(course: Course) -> Array:
-    """Temperatures of the slab, which is the middle layer of whatever stack it lay in."""
-    return course.temperature_c[len(course.temperature_c) // 2]
+def _slab(history: History) -> Array:
+    """Temperatures of the slab, the middle layer of its stack."""
+    return history.temperature_c[len(history.temperature_c) // 2]
 
 
-def _curves(course: Course) -> tuple[Array, Array, Array]:
-    """Middle, bottom face and top face against time; faces by a straight line from the outer two cells."""
-    t = _slab(course)
+def _curves(history: History) -> tuple[Array, Array, Array]:
+    """Middle, bottom face and top face over time; faces extrapolated from the outer two cells."""
+    t = _slab(history)
     cells = t.shape[1]
     middle = t[:, (cells - 1) // 2 : cells // 2 + 1].mean(axis=1)
     return middle, 1.5 * t[:, 0] - 0.5 * t[:, 1], 1.5 * t[:, -1] - 0.5 * t[:, -2]
 
 
-def _extremes(course: Course) -> tuple[float, float]:
-    """Coldest and hottest point of the slab as a step ends."""
-    end = _slab(course)[-1]
+def _extremes(history: History) -> tuple[float, float]:
+    """Coldest and hottest point of the slab at the end of a step."""
+    end = _slab(history)[-1]
     return float(end.min()), float(end.max())
 
 
-def _falls_to(mark_c: float, seconds: Array, hottest_c: Array) -> float:
-    """When a falling temperature meets a mark, s."""
-    return float(np.interp(-mark_c, -hottest_c, seconds))
+def _falls_to(threshold_c: float, seconds: Array, hottest_c: Array) -> float:
+    """When a falling temperature reaches a threshold, s."""
+    return float(np.interp(-threshold_c, -hottest_c, seconds))

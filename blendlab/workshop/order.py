@@ -1,8 +1,7 @@
-"""The finished sheet and the hot one: what shrinks into what, and whether it fits the plates.
+"""The finished sheet and the hot one: how much it shrinks, and whether it fits the plates.
 
-Mass is fixed by the cold sheet, so it closes from flakes to sheet. Hot, the same mass takes more room: the
-plan is larger by the in-plane shrinkage, and the rest of the volume goes through the thickness, which is
-what the spacers have to hold.
+The cold sheet fixes the mass, so mass balances from flakes to sheet. The hot sheet takes more room: its plan
+is larger by the in-plane shrinkage, and the rest of the extra volume is thickness, set by the spacers.
 """
 
 from dataclasses import dataclass, replace
@@ -11,7 +10,7 @@ from itertools import product
 from .. import checks
 from ..tables.ranges import Range
 from .press_setup import PressSetup, melt_density_g_cm3
-from .properties import hdpe, spread
+from .properties import hdpe, range_of
 
 MAX_TILES_A_SIDE = 20
 
@@ -25,9 +24,9 @@ class Order:
     length_mm, width_mm, thickness_mm : float
         Finished size, mm.
     trim_mm : float
-        Cut off at every edge, mm.
+        Cut off along every edge, mm.
     tiles : tuple of int
-        Pressed as this many tiles along the length and the width, each trimmed.
+        Number of tiles along the length and the width, each pressed and trimmed by itself.
 
     Raises
     ------
@@ -64,16 +63,16 @@ class Order:
 
 @dataclass(frozen=True)
 class Plastic:
-    """How heavy the plastic is, and how it shrinks from the press to the bench.
+    """How dense the plastic is, and how it shrinks as it cools.
 
     Parameters
     ----------
     density_cold_g_cm3 : Range
         Of the cold sheet.
     shrinkage_percent : Range
-        In the plane: of the hot length, what is missing in the cold one.
+        In the plane, as a percentage of the hot length.
     density_ratio : Range
-        Hot density over cold density.
+        Hot density divided by cold density.
     """
 
     density_cold_g_cm3: Range
@@ -83,59 +82,59 @@ class Plastic:
     @classmethod
     def published(cls, plate_c: float) -> "Plastic":
         """Return the published ranges for HDPE pressed at a plate temperature, °C."""
-        cold, factor = spread(hdpe()["density_cold_g_cm3"]), spread(hdpe()["melt_volume_factor"])
+        cold, factor = range_of(hdpe()["density_cold_g_cm3"]), range_of(hdpe()["melt_volume_factor"])
         hot = melt_density_g_cm3(plate_c)
         ratio = Range(
             hot / factor.high / cold.high, hot / factor.usual / cold.usual, hot / factor.low / cold.low
         )
-        return cls(cold, spread(hdpe()["shrinkage_in_plane_percent"]), ratio)
+        return cls(cold, range_of(hdpe()["shrinkage_in_plane_percent"]), ratio)
 
     def hot(self, cold_mm: float) -> Range:
-        """Length in the hot plan that shrinks to a cold length, mm."""
+        """Hot length that shrinks to a cold length, mm."""
         s = self.shrinkage_percent
         return Range(*(cold_mm / (1 - percent / 100) for percent in (s.low, s.usual, s.high)))
 
     def spacer(self, cold_mm: float) -> Range:
-        """Thickness at the spacers that shrinks to a cold thickness, mm: t (1 − s)² / ratio."""
+        """Spacer height that shrinks to a cold thickness, mm: t (1 − s)² / ratio."""
         s, ratio = self.shrinkage_percent, self.density_ratio
         ends = ((s.high, ratio.high), (s.usual, ratio.usual), (s.low, ratio.low))
         return Range(*(cold_mm * (1 - percent / 100) ** 2 / r for percent, r in ends))
 
 
-def check_fit(order: Order, bench: PressSetup, plastic: Plastic) -> None:
-    """Refuse a hot plan larger than the plates, naming the fewest tiles that fit them.
+def check_fit(order: Order, press: PressSetup, plastic: Plastic) -> None:
+    """Refuse a hot plan larger than the plates, and name the fewest tiles that fit.
 
     Raises
     ------
     InputError
-        Where a tile of the order does not lie within the plates, either way round.
+        Where a tile of the order does not fit the plates in either direction.
     """
-    if _fits(order, bench, plastic):
+    if _fits(order, press, plastic):
         return
-    remedy, tiles = "press a smaller sheet, or on larger plates", fitting_tiles(order, bench, plastic)
+    remedy, tiles = "press a smaller sheet, or on larger plates", fitting_tiles(order, press, plastic)
     if tiles:
         length, width, _ = replace(order, tiles=tiles).finished_mm
         each = f"{tiles[0]} x {tiles[1]} tiles of {length:.0f} x {width:.0f} mm"
         remedy = f"make it of {each}, or take larger plates"
-    plates = f"{bench.plate_length_mm:g} x {bench.plate_width_mm:g} mm"
+    plates = f"{press.plate_length_mm:g} x {press.plate_width_mm:g} mm"
     length, width = (plastic.hot(side).usual for side in order.pressed_mm[:2])
     hot = checks.Raw(f"{length:.0f} x {width:.0f} mm")
     checks.refuse(f"the hot sheet must fit the plates of {plates}", hot, remedy)
 
 
-def fitting_tiles(order: Order, bench: PressSetup, plastic: Plastic) -> tuple[int, int] | None:
-    """Return the fewest tiles along length and width that fit the plates, None where none do."""
-    return next((tiles for tiles in _splits() if _fits(replace(order, tiles=tiles), bench, plastic)), None)
+def fitting_tiles(order: Order, press: PressSetup, plastic: Plastic) -> tuple[int, int] | None:
+    """Return the fewest tiles along length and width that fit the plates; None where none fit."""
+    return next((tiles for tiles in _tilings() if _fits(replace(order, tiles=tiles), press, plastic)), None)
 
 
-def _splits() -> list[tuple[int, int]]:
-    """Ways to divide a sheet into tiles, fewest tiles first, squarest first among equals."""
+def _tilings() -> list[tuple[int, int]]:
+    """All tile counts a sheet can be divided into: fewest tiles first, then squarest."""
     counts = range(1, MAX_TILES_A_SIDE + 1)
-    return sorted(product(counts, counts), key=lambda split: (split[0] * split[1], abs(split[0] - split[1])))
+    return sorted(product(counts, counts), key=lambda tiles: (tiles[0] * tiles[1], abs(tiles[0] - tiles[1])))
 
 
-def _fits(order: Order, bench: PressSetup, plastic: Plastic) -> bool:
-    """Tell whether the hot plan of a tile lies within the plates, either way round."""
+def _fits(order: Order, press: PressSetup, plastic: Plastic) -> bool:
+    """Tell whether the hot plan of a tile fits the plates in either direction."""
     hot = sorted(plastic.hot(side).usual for side in order.pressed_mm[:2])
-    plates = sorted((bench.plate_length_mm, bench.plate_width_mm))
+    plates = sorted((press.plate_length_mm, press.plate_width_mm))
     return hot[0] <= plates[0] and hot[1] <= plates[1]

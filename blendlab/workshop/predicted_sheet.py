@@ -1,4 +1,4 @@
-"""What a batch is predicted to look like: the picture on its card, and the numbers kept in the log."""
+"""How a batch is predicted to look: the picture on its card, and the numbers kept in the log."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -14,18 +14,18 @@ from ..look.render import render, srgb8
 from ..look.surfaces import top_face
 from ..recipe.recipe import Recipe
 
-PICTURE_PX = 540  # longer side: some 6 pixels a mm at the size it has on a card
+PICTURE_PX = 540  # longer side: about 6 pixels per mm at its size on the card
 SAMPLES = 9
 
 
 @dataclass(frozen=True, eq=False)
 class Prediction:
-    """The top face of a sheet as it leaves its last press.
+    """The top face of a sheet after its last press.
 
     Attributes
     ----------
     xyz1 : ndarray of float32, shape (rows, columns, 3)
-        Light of each pixel, Y of white = 1.
+        Colour of each pixel, Y of white = 1.
     px_per_mm : float
         Pixels per mm of the hot sheet.
     """
@@ -40,11 +40,11 @@ class Prediction:
 
     @property
     def contrast(self) -> float:
-        """Contrast as the eye sees it from the viewing distance, dE*ab."""
+        """Contrast seen from the viewing distance, dE*ab."""
         return contrast(seen_lab(self.xyz1, 1 / self.px_per_mm))
 
     def png(self) -> bytes:
-        """Return the picture, true to size."""
+        """Return the picture as PNG, its scale included."""
         return png_bytes(srgb8(self.xyz1), self.px_per_mm)
 
     def as_json(self) -> dict[str, Any]:
@@ -58,11 +58,11 @@ def predict(recipe: Recipe, px: int | None = None, samples: int = SAMPLES) -> Pr
     Parameters
     ----------
     recipe : Recipe
-        As pressed; the recipe of a `Batch` gives the face of one tile.
+        As pressed; that of a `Batch` gives the face of one tile.
     px : int, optional
         Pixels along the longer side, `PICTURE_PX` unless given.
     samples : int
-        Points followed back per pixel, a square.
+        Points traced per pixel, a square number.
 
     Returns
     -------

@@ -1,7 +1,7 @@
-"""The press, its liners and the boards: the maker's bench, checked, and its properties at three paces.
+"""The press, its liners and the boards, checked, and their thermal properties at three paces.
 
-A pace picks one end of every published range at once, so that the three together enclose what the
-published numbers allow: `quick` conducts best and holds least heat, `slow` the other way round.
+A pace picks one end of every published range at once, so the three together bound what the published
+numbers allow: `quick` conducts best and stores least heat, `slow` the opposite.
 """
 
 from dataclasses import dataclass
@@ -9,7 +9,7 @@ from math import exp
 from typing import Any, Literal
 
 from .. import checks
-from .conduction import KELVIN, Material, Phase, Side
+from .conduction import KELVIN, Boundary, Material, Phase
 from .properties import hdpe, heat
 
 Pace = Literal["quick", "usual", "slow"]
@@ -17,23 +17,23 @@ PACES: tuple[Pace, ...] = ("quick", "usual", "slow")
 LINERS = tuple(heat()["liner"])
 BOARDS = tuple(heat()["board"])
 
-LEAST_OVER_MELTING_C = 15.0  # plates cooler than this above the melting range press for hours
+MIN_OVER_MELTING_C = 15.0  # plates closer than this to the melting range need hours
 
 
 @dataclass(frozen=True)
 class PressSetup:
-    """The press and the boards; times are common practice where the maker gives none.
+    """The press and the boards; the default times are common practice.
 
     Parameters
     ----------
     plate_length_mm, plate_width_mm : float
-        Inside of the press plates, mm.
+        Usable size of the press plates, mm.
     largest_load_g : float
-        What is melted and folded in one go, g.
+        Most that is melted and folded at once, g.
     plate_c : float
         Plate temperature, °C; refused where the plastic or the liner would break down.
     heated_plates : int
-        2, or 1 for a press that heats from one side, where the slab is turned over.
+        2, or 1 for a press that heats from one side, so the slab is turned over.
     liner : str
         One of `LINERS`.
     board : str
@@ -43,20 +43,20 @@ class PressSetup:
     room_c : float
         Room temperature, °C.
     soak_s : float
-        Left under the plates after the slowest point has melted, s.
+        Left between the plates after the last point has melted, s.
     open_s : float
-        Slab open to the room air for each fold, s.
+        Slab exposed to the air of the room for each fold, s.
     press_s : float
         Shortest press after a fold, s.
     turn_s : float
         With one heated plate, time between turnings, s.
     release_c : float
-        The sheet leaves the clamps when its hottest point has fallen to this, °C.
+        Hottest point at which the sheet leaves the clamps, °C.
 
     Raises
     ------
     InputError
-        Where a value breaks its rule; for the plates, with the reason.
+        Where a value breaks its rule.
     """
 
     plate_length_mm: float = 380.0
@@ -95,9 +95,9 @@ class PressSetup:
         )  # fmt: skip
 
     def _check_plates(self) -> None:
-        """Refuse plates that are too cool to melt the charge, or hot enough to break something down."""
+        """Refuse plates too cool to melt the charge, or hot enough to break down the plastic or the liner."""
         breakdown, liner = hdpe()["breakdown_c"]["value"], heat()["liner"][self.liner]
-        coolest = hdpe()["melting_end_c"]["value"] + LEAST_OVER_MELTING_C
+        coolest = hdpe()["melting_end_c"]["value"] + MIN_OVER_MELTING_C
         usual = "press near 180 °C"
         plate_c = checks.number("plate_c", self.plate_c, -273, 1e4, usual)
         if plate_c > breakdown:
@@ -112,8 +112,8 @@ class PressSetup:
 
 
 @dataclass(frozen=True)
-class Setting:
-    """A bench with its properties at one pace.
+class ThermalModel:
+    """Thermal properties of a press setup at one pace.
 
     Attributes
     ----------
@@ -121,62 +121,65 @@ class Setting:
         HDPE as a solid slab, and as a bed of loose flakes that melts into the same.
     board : Material
         Of the boards.
-    plate, facing, air : Side
-        The heated plate behind its liner; the plate over it, heated or not; open air.
+    plate, upper_plate, air : Boundary
+        The heated plate behind its liner; the upper plate, heated or not; open air.
     board_joint_m2k_w : float
-        From the sheet to a board, through its liner, m²·K/W.
+        Contact resistance from the sheet to a board, through its liner, m²·K/W.
     """
 
     solid: Material
     loose: Material
     board: Material
-    plate: Side
-    facing: Side
-    air: Side
+    plate: Boundary
+    upper_plate: Boundary
+    air: Boundary
     board_joint_m2k_w: float
 
 
-def setting(bench: PressSetup, pace: Pace) -> Setting:
-    """Return the bench's properties at a pace.
+def thermal_model(press: PressSetup, pace: Pace) -> ThermalModel:
+    """Return the thermal properties of a press setup at a pace.
 
     Notes
     -----
     The bed of loose flakes conducts as the geometric mean of plastic and air by volume, k = k_s^(1−φ) k_a^φ
-    (Woodside & Messmer 1961, J. Appl. Phys. 32:1688, from memory). A liner stores next to nothing, so it is
-    a resistance; boards store as much heat as half the sheet, so they are layers of their own.
+    (Woodside & Messmer 1961, J. Appl. Phys. 32:1688, from memory). A liner stores almost no heat, so it
+    is a resistance; boards store as much as half the sheet, so they are layers of their own.
     """
-    plastic, around = hdpe(), heat()
-    eager, heavy = {"quick": ("high", "low"), "usual": ("usual", "usual"), "slow": ("low", "high")}[pace]
-    liner, board = around["liner"][bench.liner], around["board"][bench.board]
+    plastic, contacts = hdpe(), heat()
+    ends = {"quick": ("high", "low"), "usual": ("usual", "usual"), "slow": ("low", "high")}
+    conducting, storing = ends[pace]
+    liner, board = contacts["liner"][press.liner], contacts["board"][press.board]
     solid = Phase(
         1e3 * plastic["density_cold_g_cm3"]["usual"],
-        plastic["conductivity_solid_w_mk"][eager],
-        1e3 * plastic["heat_solid_j_gk"][heavy],
+        plastic["conductivity_solid_w_mk"][conducting],
+        1e3 * plastic["heat_solid_j_gk"][storing],
     )
-    porosity = around["bed_porosity"][heavy]
+    porosity = contacts["bed_porosity"][storing]
     loose = Phase(
         solid.density_kg_m3 * (1 - porosity),
-        solid.conductivity_w_mk ** (1 - porosity) * around["air_conductivity_w_mk"]["value"] ** porosity,
+        solid.conductivity_w_mk ** (1 - porosity) * contacts["air_conductivity_w_mk"]["value"] ** porosity,
         solid.heat_j_kgk,
     )
     melt = Phase(
-        1e3 * melt_density_g_cm3(bench.plate_c),
-        plastic["conductivity_melt_w_mk"][eager],
-        1e3 * plastic["heat_melt_j_gk"][heavy],
+        1e3 * melt_density_g_cm3(press.plate_c),
+        plastic["conductivity_melt_w_mk"][conducting],
+        1e3 * plastic["heat_melt_j_gk"][storing],
     )
     melting = (plastic["melting_start_c"]["value"], plastic["melting_end_c"]["value"])
-    fusion = 1e3 * plastic["fusion_j_g"][heavy]
+    fusion = 1e3 * plastic["fusion_j_g"][storing]
     through_liner = 1e-3 * liner["thickness_mm"] / liner["conductivity_w_mk"]
-    plate = Side(bench.plate_c, 1 / (through_liner + 1 / around["plate_contact_w_m2k"][eager]))
-    cover = Side(bench.room_c, around["cover_w_m2k"][heavy])
-    return Setting(
+    plate = Boundary(press.plate_c, 1 / (through_liner + 1 / contacts["plate_contact_w_m2k"][conducting]))
+    cover = Boundary(press.room_c, contacts["cover_w_m2k"][storing])
+    return ThermalModel(
         solid=Material(solid, melt, melting, fusion),
         loose=Material(loose, melt, melting, fusion),
         board=Material(Phase(*(board[key] for key in ("density_kg_m3", "conductivity_w_mk", "heat_j_kgk")))),
         plate=plate,
-        facing=plate if bench.heated_plates == 2 else cover,
-        air=Side(bench.room_c, around["air_film_w_m2k"][eager], around["emissivity"][eager]),
-        board_joint_m2k_w=through_liner + 1 / around["board_contact_w_m2k"][eager],
+        upper_plate=plate if press.heated_plates == 2 else cover,
+        air=Boundary(
+            press.room_c, contacts["air_film_w_m2k"][conducting], contacts["emissivity"][conducting]
+        ),
+        board_joint_m2k_w=through_liner + 1 / contacts["board_contact_w_m2k"][conducting],
     )
 
 

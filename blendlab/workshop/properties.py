@@ -22,16 +22,16 @@ def heat() -> Mapping[str, Any]:
 
 @cache
 def practice() -> Mapping[str, Any]:
-    """Return what makers commonly report, which has no source."""
+    """Return what makers commonly report; it has no published source."""
     return tables.read_toml("practice/practice.toml")
 
 
-def spread(entry: Mapping[str, Any]) -> Range:
+def range_of(entry: Mapping[str, Any]) -> Range:
     """Return the range of a table's entry."""
     return Range(entry["low"], entry["usual"], entry["high"])
 
 
 @cache
 def pieces() -> Mapping[str, Mapping[str, float]]:
-    """Return what collected pieces weigh, g, by the kind of piece."""
+    """Return the mass of collected pieces, g, by kind of piece."""
     return {row["name"]: row for row in tables.read_toml("pieces/pieces.toml")["piece_g"]}

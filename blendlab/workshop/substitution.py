@@ -1,4 +1,4 @@
-"""What the stock is short of, and the mix nearest to a recipe that it allows."""
+"""What the stock is short of, and the nearest mix to a recipe that it allows."""
 
 from collections.abc import Mapping
 
@@ -11,7 +11,7 @@ def short_of(wanted_g: Mapping[str, float], on_hand_g: Mapping[str, float]) -> d
     Parameters
     ----------
     wanted_g, on_hand_g : mapping of str to float
-        Grams by flake name; what is not in the stock counts as none.
+        Grams by flake name; a flake not in the stock counts as 0.
 
     Returns
     -------
@@ -28,24 +28,24 @@ def short_of(wanted_g: Mapping[str, float], on_hand_g: Mapping[str, float]) -> d
 
 
 def nearest(wanted_g: Mapping[str, float], on_hand_g: Mapping[str, float]) -> dict[str, float] | None:
-    """Return the mix of the same mass and colours that comes nearest to the one wanted.
+    """Return the mix of the same mass and flakes that is nearest to the one wanted.
 
     Parameters
     ----------
     wanted_g, on_hand_g : mapping of str to float
-        Grams by flake name; what is not in the stock counts as none.
+        Grams by flake name; a flake not in the stock counts as 0.
 
     Returns
     -------
     dict of str to float, or None
-        Grams by flake name, in the order wanted, summing to the same mass; None where the stock of all
-        these flakes together is less than that.
+        Grams by flake name, in the order of `wanted_g`, of the same total mass; None where the stock of all
+        these flakes together is less.
 
     Notes
     -----
-    What is short is used up; the others keep their proportions among each other and take its place,
-    g_i = min(λ w_i, s_i). That is the mix of least relative entropy (Kullback & Leibler 1951, Ann. Math.
-    Stat. 22:79) to the recipe within the stock.
+    Flakes that run short are used up; the others keep their proportions and make up the mass,
+    g_i = min(λ w_i, s_i). Within the stock this mix has the least relative entropy to the recipe (Kullback &
+    Leibler 1951, Ann. Math. Stat. 22:79).
 
     Examples
     --------

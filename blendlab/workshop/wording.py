@@ -1,4 +1,4 @@
-"""The programme as one says it: times rounded as a maker reads a clock, each step a line."""
+"""The plan in words: times rounded as a maker reads a clock, one line per step."""
 
 from collections.abc import Iterator
 
@@ -9,12 +9,12 @@ from .heat import Step
 from .properties import heat
 
 
-def span(seconds: float) -> str:
-    """A time as one says it.
+def duration(seconds: float) -> str:
+    """Return a time in words, rounded.
 
     Examples
     --------
-    >>> span(30), span(90), span(163), span(5240)
+    >>> duration(30), duration(90), duration(163), duration(5240)
     ('30 s', '1½ min', '2½ min', '1 h 25 min')
     """
     if seconds < 58:
@@ -32,26 +32,27 @@ def span(seconds: float) -> str:
 def programme(batch: Batch) -> tuple[str, ...]:
     """Return the steps of one sheet in order, each with the time on a clock started with it.
 
-    With several loads the steps before the joining are told for one of them; each load starts its own clock.
+    With several loads, the steps before joining are those of one load; each load starts its own clock.
     """
     folds = (cycle.fold for cycle in batch.recipe.folding.cycles(batch.recipe.sheet.size_mm))
     steps = batch.times["usual"].steps
-    return tuple(f"{_clock(step.start_s)}  {_said(step, batch, folds)}" for step in steps)
+    return tuple(f"{_clock(step.start_s)}  {_step_text(step, batch, folds)}" for step in steps)
 
 
-def in_words(batch: Batch) -> tuple[str, ...]:
-    """Return the whole plan as lines for a terminal: weigh, set, wait, do, mind."""
+def plan_lines(batch: Batch) -> tuple[str, ...]:
+    """Return the whole plan as lines for a terminal: grams, settings, times, steps, cautions."""
     each = "the sheet" if batch.tiles == 1 else f"each of {batch.tiles} tiles"
     finished = " × ".join(f"{round(side, 1):g}" for side in batch.order.finished_mm)
     hot = f"{batch.hot_length_mm.usual:.0f} × {batch.hot_width_mm.usual:.0f} mm"
-    lines = [f"Weigh in for {each}, {finished} mm finished, {loads_said(batch)}:"]
+    spacers = with_range(batch.spacer_mm, 1)
+    lines = [f"Weigh in for {each}, {finished} mm finished, {load_text(batch)}:"]
     lines += [
-        f"{part.load_g:9.1f} g  {part.flake.name}, {part.total_g:.0f} g in all, {pieces_said(part.pieces)}"
+        f"{part.load_g:9.1f} g  {part.flake.name}, {part.total_g:.0f} g in all, {pieces_text(part.pieces)}"
         for part in batch.portions
     ]
     lines += [
-        f"Set: plates {batch.bench.plate_c:g} °C, spacers {between(batch.spacer_mm, 1)} mm, hot plan {hot}.",
-        f"Hot work {between(batch.heat_minutes)} min, under clamps {between(batch.cool_minutes)} min.",
+        f"Set: plates {batch.press.plate_c:g} °C, spacers {spacers} mm, hot plan {hot}.",
+        f"Hot work {with_range(batch.heat_minutes)} min, under clamps {with_range(batch.cool_minutes)} min.",
         *(f"  {line}" for line in programme(batch)),
         *shortage(batch),
         *(f"{caution.title}. {caution.text}" for caution in cautions()),
@@ -59,36 +60,36 @@ def in_words(batch: Batch) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def loads_said(batch: Batch) -> str:
-    """How many loads, and how heavy."""
+def load_text(batch: Batch) -> str:
+    """Return how many loads there are, and their mass."""
     if batch.loads == 1:
         return f"in one load of {batch.tile_g.usual:.0f} g"
     return f"in {batch.loads} loads of {batch.tile_g.usual / batch.loads:.0f} g, joined at the end"
 
 
-def pieces_said(pieces: Range) -> str:
-    """How many pieces to collect, with the range where one piece was not weighed."""
-    few, usual, most = (round(count) for count in (pieces.low, pieces.usual, pieces.high))
-    return counted(usual) if few == most else f"about {counted(usual)} ({few} to {most})"
+def pieces_text(pieces: Range) -> str:
+    """Return how many pieces to collect, with the range unless a piece was weighed."""
+    low, usual, high = (round(count) for count in (pieces.low, pieces.usual, pieces.high))
+    return piece_count(usual) if low == high else f"about {piece_count(usual)} ({low} to {high})"
 
 
-def counted(pieces: float) -> str:
-    """Pieces as one says it.
+def piece_count(pieces: float) -> str:
+    """Return a number of pieces in words.
 
     Examples
     --------
-    >>> counted(1), counted(35)
+    >>> piece_count(1), piece_count(35)
     ('1 piece', '35 pieces')
     """
     return f"{round(pieces)} piece" + ("" if round(pieces) == 1 else "s")
 
 
-def between(values: Range, digits: int = 0) -> str:
-    """A usual value with its published range.
+def with_range(values: Range, digits: int = 0) -> str:
+    """Return a usual value with its published range.
 
     Examples
     --------
-    >>> between(Range(6.71, 6.9, 7.26), 1)
+    >>> with_range(Range(6.71, 6.9, 7.26), 1)
     '6.9 (6.7 to 7.3)'
     """
     usual, low, high = (f"{v:.{digits}f}" for v in (values.usual, values.low, values.high))
@@ -96,7 +97,7 @@ def between(values: Range, digits: int = 0) -> str:
 
 
 def shortage(batch: Batch) -> tuple[str, ...]:
-    """What the stock is short of, and what it allows, a sentence each; nothing where it covers all."""
+    """Return what the stock is short of and the mix it allows, a sentence each; empty where it covers all."""
     if not batch.short_of:
         return ()
     missing = ", ".join(f"{grams:.1f} g of {name}" for name, grams in batch.short_of.items())
@@ -107,17 +108,17 @@ def shortage(batch: Batch) -> tuple[str, ...]:
     return short, f"The nearest mix it allows: {allowed}."
 
 
-def _said(step: Step, batch: Batch, folds: Iterator[str]) -> str:
-    """One step in words; a fold takes the next move's name."""
-    for_time = span(step.seconds)
+def _step_text(step: Step, batch: Batch, folds: Iterator[str]) -> str:
+    """Return one step in words; a fold takes the next move's name."""
+    for_time = duration(step.seconds)
     if step.kind == "fold":
         return f"Open, fold ({next(folds)}) and close again within {for_time}"
     if step.kind == "join":
         return f"Lay the {batch.loads} loads on each other and melt them together, {for_time}"
     if step.kind == "cool":
-        until = f"{batch.bench.release_c:g} °C right through"
-        board = heat()["board"][batch.bench.board]["name"]
-        return f"Clamp flat ({board} on both sides) until {until}, {for_time}"
+        target = f"{batch.press.release_c:g} °C right through"
+        board = heat()["board"][batch.press.board]["name"]
+        return f"Clamp flat ({board} on both sides) until {target}, {for_time}"
     words = {
         "melt": "Melt the flakes between the plates",
         "turn": "Turn over and press on",
@@ -128,7 +129,7 @@ def _said(step: Step, batch: Batch, folds: Iterator[str]) -> str:
 
 
 def _clock(seconds: float) -> str:
-    """Minutes and seconds, or hours, minutes and seconds."""
+    """Return a time as m:ss, or h:mm:ss."""
     minutes, rest = divmod(round(seconds), 60)
     hours, minutes = divmod(minutes, 60)
     return f"{hours}:{minutes:02}:{rest:02}" if hours else f"{minutes}:{rest:02}"

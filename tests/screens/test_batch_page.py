@@ -169,9 +169,9 @@ def test_the_press_is_remembered_by_the_next_session_but_not_by_one_beside_it(ho
     first, beside = opened(page=BATCH), opened(page=BATCH)
     sound(first.number_input(key="press plate_c").set_value(190.0).run())
     sound(beside.number_input(key="press board_mm").set_value(12.0).run())
-    assert planned(first).bench == PressSetup(plate_c=190.0)
-    assert planned(sound(first.run())).bench == PressSetup(plate_c=190.0)
-    assert planned(opened(page=BATCH)).bench == PressSetup(board_mm=12.0)
+    assert planned(first).press == PressSetup(plate_c=190.0)
+    assert planned(sound(first.run())).press == PressSetup(plate_c=190.0)
+    assert planned(opened(page=BATCH)).press == PressSetup(board_mm=12.0)
 
 
 def test_saved_fields_of_another_kind_are_left_alone(home: Path) -> None:
@@ -179,4 +179,4 @@ def test_saved_fields_of_another_kind_are_left_alone(home: Path) -> None:
 
     for text in ("no JSON", "[1]", '{"plate_c": "hot"}', '{"plate_c": 900}', '{"liner": "tin"}'):
         drafts.save(home, batch_fields.PAGE, text)
-        assert planned(opened(page=BATCH)).bench == PressSetup()
+        assert planned(opened(page=BATCH)).press == PressSetup()

@@ -14,7 +14,7 @@ from blendlab.tables.ranges import Range
 from blendlab.workshop.batch_plan import as_json, plan
 from blendlab.workshop.order import Order, Plastic
 from blendlab.workshop.press_setup import PressSetup
-from blendlab.workshop.properties import hdpe, spread
+from blendlab.workshop.properties import hdpe, range_of
 from blendlab.workshop.substitution import nearest, short_of
 
 FLAKES = (Flake("white", "#f2f0e8", 90), Flake("slate", "#46505a", 60), Flake("blue", "#14409a", 30))
@@ -51,8 +51,8 @@ def test_proportions_and_folding_stay_those_of_the_recipe():
 def test_a_block_built_up_by_rising_spacers_ends_on_the_ordered_size():
     folding = Folding(moves=("half", "turn", "half", "turn", "half"), spacers_mm=(8.0, 12.0, 24.0))
     block, flat = (replace(RECIPE, folding=way) for way in (folding, Folding(folds=3)))
-    order, bench = Order(90, 60, 40, trim_mm=0), PressSetup(largest_load_g=1000)
-    batch, slab = plan(block, order, bench), plan(flat, order, bench)
+    order, press = Order(90, 60, 40, trim_mm=0), PressSetup(largest_load_g=1000)
+    batch, slab = plan(block, order, press), plan(flat, order, press)
     cycles = batch.recipe.folding.cycles(batch.recipe.sheet.size_mm)
     hot = (batch.hot_length_mm.usual, batch.hot_width_mm.usual, batch.spacer_mm.usual)
     assert cycles[-1].after_mm == pytest.approx(hot, rel=1e-3)
@@ -79,7 +79,7 @@ def test_a_measured_plastic_takes_the_place_of_the_published_one():
     assert batch.total_g.usual == pytest.approx(9.8 * 9.8 * 0.5 * 0.95)
 
 
-def test_loads_never_exceed_the_largest_and_are_as_few_as_may_be():
+def test_loads_are_as_few_as_the_largest_load_allows():
     batch = plan(RECIPE, Order(200, 200, 12), PressSetup(largest_load_g=200))
     load = sum(part.load_g for part in batch.portions)
     assert load <= 200
@@ -126,7 +126,7 @@ def test_stock_that_covers_is_not_short():
     assert batch.nearest_g is None
 
 
-def test_stock_that_is_short_is_named_with_the_nearest_mix():
+def test_a_short_stock_is_named_with_the_nearest_mix():
     batch = plan(RECIPE, Order(100, 100, 5), on_hand_g={"white": 1e3, "slate": 1e3, "blue": 4.0})
     (part,) = [part for part in batch.portions if part.flake.name == "blue"]
     assert batch.short_of == {"blue": pytest.approx(part.total_g - 4)}
@@ -167,7 +167,7 @@ def test_nearest_mix_is_the_one_of_least_relative_entropy(rows):
     assert entropy(g) <= best.fun + 1e-6
 
 
-def test_dust_on_the_scale_is_no_shortage():
+def test_less_than_a_scale_reads_is_no_shortage():
     assert short_of({"white": 100.0}, {"white": 99.95}) == {}
 
 
@@ -175,7 +175,7 @@ def test_published_density_ratio_says_a_fifth_of_the_volume_goes():
     """Common practice and Rodgers' fit agree: hot melt takes some fifth more room than the cold sheet."""
     ratio = Plastic.published(190).density_ratio
     assert ratio.low < 0.8 < ratio.high
-    assert spread(hdpe()["shrinkage_in_plane_percent"]).usual == pytest.approx(2.75, abs=0.15)  # ASTM D955
+    assert range_of(hdpe()["shrinkage_in_plane_percent"]).usual == pytest.approx(2.75, abs=0.15)  # ASTM D955
 
 
 def test_json_keeps_the_contract():

@@ -15,17 +15,17 @@ from blendlab.workshop.card.pdf_page import MARGIN_MM, PAPERS
 from blendlab.workshop.cautions import cautions
 from blendlab.workshop.order import Order
 from blendlab.workshop.press_setup import PressSetup
-from blendlab.workshop.wording import span
+from blendlab.workshop.wording import duration
 
 DAY = date(2026, 3, 14)
 POINTS_A_MM = 72 / 25.4
 COLOURS = ("#efece2", "#1d4f8f", "#f0b323", "#4a5560", "#b4452f", "#5b7a3a")
 
 
-def batch_of(flakes=3, folds=4, order=None, name="Harbour tile", **bench):
+def batch_of(flakes=3, folds=4, order=None, name="Harbour tile", **press):
     charge = tuple(Flake(f"colour {n + 1}", COLOURS[n % 6], 10 + 7 * n) for n in range(flakes))
     recipe = Recipe(name, Sheet(), charge, Folding(folds=folds))
-    return plan(recipe, order or Order(180, 150, 6), PressSetup(**bench))
+    return plan(recipe, order or Order(180, 150, 6), PressSetup(**press))
 
 
 PICTURE = png_bytes(np.full((30, 36, 3), (200, 40, 40), dtype=np.uint8), px_per_mm=1)
@@ -57,7 +57,7 @@ def test_the_card_says_what_the_batch_says(paper):
     assert "180 × 150 × 6 mm" in found
     assert "before: 190 × 160 × 6 mm" in found
     assert "180 °C" in found
-    assert span(USUAL.times["usual"].release_s) in found
+    assert duration(USUAL.times["usual"].release_s) in found
     assert all(f" {fold} " in found for fold in range(1, 5))
 
 
@@ -97,7 +97,7 @@ def test_text_at_the_press_is_legible_at_an_arms_length():
     assert max(sizes) >= 14
 
 
-def test_colours_are_told_apart_without_colour():
+def test_flakes_can_be_distinguished_without_colour():
     """Each swatch has its letter, name and grams; in grey the page keeps its contrast."""
     pdf = card_pdf(LARGEST, picture=PICTURE, made_on=DAY)
     found = words(pdf)
@@ -130,7 +130,7 @@ def test_a_small_sheet_is_shown_in_true_size():
     assert (np.ptp(columns) + 1) / 4 == pytest.approx(50, abs=0.6)
 
 
-def test_many_loads_have_a_row_each_and_a_joining():
+def test_each_load_has_a_row_and_all_are_joined():
     found = words(card_pdf(LARGEST, picture=PICTURE, made_on=DAY))
     assert LARGEST.loads > 1
     assert all(f"Load {load}" in found for load in range(1, min(LARGEST.loads, 6) + 1))

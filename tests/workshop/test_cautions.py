@@ -9,12 +9,12 @@ def text_of(key):
     return found
 
 
-def test_rules_of_the_place_come_first():
+def test_local_rules_come_first():
     assert cautions()[0].key == "rules"
     assert "Local codes" in cautions()[0].text
 
 
-def test_every_hazard_has_its_words():
+def test_every_hazard_has_a_caution():
     wanted = {
         "plastic": ("PVC", "unknown"),
         "float": ("PP", "fillers"),

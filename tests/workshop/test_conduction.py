@@ -12,16 +12,16 @@ from scipy.optimize import brentq
 from blendlab.workshop.conduction import (
     KELVIN,
     STEFAN_BOLTZMANN,
+    Boundary,
     Layer,
     Material,
     Phase,
-    Side,
-    Until,
+    StopCondition,
     conduct,
 )
 
 REFERENCE = Path(__file__).parents[1] / "reference" / "plane_wall"
-INSULATED = Side(0.0, 0.0)
+INSULATED = Boundary(0.0, 0.0)
 STEEL_LIKE = Material(Phase(1000.0, 1.0, 1000.0))
 HDPE_LIKE = Material(Phase(950.0, 0.43, 2200.0), Phase(770.0, 0.26, 2500.0), (125.0, 135.0), 201e3)
 
@@ -43,8 +43,8 @@ def test_middle_of_a_plane_wall_follows_the_one_term_solution(bi, zeta, c1):
     assert 4 * np.sin(exact) / (2 * exact + np.sin(2 * exact)) == pytest.approx(c1, abs=5e-5)
     half_m, seconds = 0.01, 100.0  # Fo = alpha t / L^2 = 1 with alpha = 1e-6 m2/s
     wall = Layer.at(STEEL_LIKE, 1000 * half_m, 100.0, 80)
-    course = conduct([wall], INSULATED, Side(0.0, bi * 1.0 / half_m), seconds)
-    t = course.temperature_c[0][-1]
+    history = conduct([wall], INSULATED, Boundary(0.0, bi * 1.0 / half_m), seconds)
+    t = history.temperature_c[0][-1]
     middle = 1.125 * t[0] - 0.125 * t[1]  # a parabola with no slope at the insulated middle
     series = 4 * np.sin(exact) / (2 * exact + np.sin(2 * exact)) * exp(-(exact**2))
     assert middle / 100 == pytest.approx(series, rel=4e-4)
@@ -56,12 +56,12 @@ def test_handbook_example_of_a_heated_pipe_wall():
     printed = case["printed"]
     metal = Material(Phase(case["density_kg_m3"], case["conductivity_w_mk"], case["heat_j_kgk"]))
     wall = Layer.at(metal, case["density_kg_m3"] * case["thickness_m"], case["start_c"], 40)
-    course = conduct([wall], INSULATED, Side(case["oil_c"], case["film_w_m2k"]), case["seconds"])
-    t = course.temperature_c[0][-1]
+    history = conduct([wall], INSULATED, Boundary(case["oil_c"], case["film_w_m2k"]), case["seconds"])
+    t = history.temperature_c[0][-1]
     assert 1.125 * t[0] - 0.125 * t[1] == pytest.approx(43.017, abs=0.005)
     assert t[0] == pytest.approx(printed["insulated_face_c"], abs=0.15)  # the book rounds zeta and C1
     assert 1.5 * t[-1] - 0.5 * t[-2] == pytest.approx(printed["heated_face_c"], abs=0.05)
-    heat_j_per_m = course.heat_in_j_m2[-1, 1] * pi * case["diameter_m"]
+    heat_j_per_m = history.heat_in_j_m2[-1, 1] * pi * case["diameter_m"]
     assert heat_j_per_m == pytest.approx(printed["heat_j_per_m"], abs=0.005e7)
 
 
@@ -90,27 +90,31 @@ def test_melting_front_follows_neumann(start_c):
     seconds = 300.0
     front_m = 2 * brentq(gap, 1e-6, 3) * sqrt(alpha * seconds)
     slab = Layer.at(Material(solid, melt, (point_c, point_c), fusion), density * 0.05, start_c, 400)
-    course = conduct([slab], Side(face_c, np.inf), INSULATED, seconds)
-    assert melted_m(course.layers[0], density) == pytest.approx(front_m, rel=0.01)
+    history = conduct([slab], Boundary(face_c, np.inf), INSULATED, seconds)
+    assert melted_m(history.layers[0], density) == pytest.approx(front_m, rel=0.01)
 
 
-def test_heat_that_enters_is_heat_that_is_held():
+def test_heat_is_conserved():
     board = Layer.at(Material(Phase(545.0, 0.12, 1215.0)), 9.8, 20.0, 12)
     slab = Layer.at(HDPE_LIKE, 5.0, 20.0, 24)
-    stack = [board, slab, board.turned()]
-    sides = Side(180.0, 900.0), Side(20.0, 5.0, 0.9)
-    course = conduct(stack, *sides, 4000.0, joints_m2k_w=(1e-3, 4e-3), every_s=100.0)
-    held = sum(after.heat_j_m2 - before.heat_j_m2 for after, before in zip(course.layers, stack, strict=True))
-    assert held == pytest.approx(course.heat_in_j_m2[-1].sum(), rel=1e-10)
-    assert course.temperature_c[1].max() > 100  # it did heat through
+    stack = [board, slab, board.flipped()]
+    sides = Boundary(180.0, 900.0), Boundary(20.0, 5.0, 0.9)
+    history = conduct(stack, *sides, 4000.0, joints_m2k_w=(1e-3, 4e-3), every_s=100.0)
+    held = sum(
+        after.heat_j_m2 - before.heat_j_m2 for after, before in zip(history.layers, stack, strict=True)
+    )
+    assert held == pytest.approx(history.heat_in_j_m2[-1].sum(), rel=1e-10)
+    assert history.temperature_c[1].max() > 100  # it did heat through
 
 
 def melting_time_s(cells, share):
     slab = Layer.at(HDPE_LIKE, 5.0, 20.0, cells)
-    until = Until(0, 135.0, rising=True)
-    course = conduct([slab], Side(180.0, 700.0), Side(180.0, 700.0), 1e4, until=until, step_share=share)
-    assert course.reached
-    return course.seconds[-1]
+    stop = StopCondition(0, 135.0, rising=True)
+    history = conduct(
+        [slab], Boundary(180.0, 700.0), Boundary(180.0, 700.0), 1e4, stop=stop, step_fraction=share
+    )
+    assert history.reached
+    return history.seconds[-1]
 
 
 def test_halving_the_grid_and_the_step_changes_little():
@@ -122,8 +126,10 @@ def test_halving_the_grid_and_the_step_changes_little():
 
 def test_steady_flow_through_layers_adds_their_resistances():
     layers = [Layer.at(Material(Phase(1000.0, k, 1000.0)), 10.0, 20.0, 8) for k in (0.5, 2.0)]
-    course = conduct(layers, Side(100.0, 50.0), Side(0.0, 10.0), 2e5, joints_m2k_w=(0.01,), every_s=1e5)
-    flow = np.diff(course.heat_in_j_m2[1:], axis=0)[0] / np.diff(course.seconds[1:])[0]
+    history = conduct(
+        layers, Boundary(100.0, 50.0), Boundary(0.0, 10.0), 2e5, joints_m2k_w=(0.01,), every_s=1e5
+    )
+    flow = np.diff(history.heat_in_j_m2[1:], axis=0)[0] / np.diff(history.seconds[1:])[0]
     resistance = 1 / 50 + 0.01 / 0.5 + 0.01 + 0.01 / 2.0 + 1 / 10
     assert flow == pytest.approx([100 / resistance, -100 / resistance], rel=1e-6)
 
@@ -132,33 +138,35 @@ def test_a_thin_plate_radiates_as_the_fourth_power_law_says():
     """1/T³ grows as 3 ε σ t / (m c) towards surroundings at absolute zero (integrated by hand)."""
     mass, heat, emissivity, seconds = 5.0, 1000.0, 0.9, 600.0
     plate = Layer.at(Material(Phase(1000.0, 1e4, heat)), mass, 200.0, 1)
-    course = conduct([plate], INSULATED, Side(-KELVIN, 0.0, emissivity), seconds, step_share=5e-4)
+    history = conduct([plate], INSULATED, Boundary(-KELVIN, 0.0, emissivity), seconds, step_fraction=5e-4)
     expected = ((200 + KELVIN) ** -3 + 3 * emissivity * STEFAN_BOLTZMANN * seconds / mass / heat) ** (-1 / 3)
-    assert course.temperature_c[0][-1, 0] + KELVIN == pytest.approx(expected, abs=0.3)
+    assert history.temperature_c[0][-1, 0] + KELVIN == pytest.approx(expected, abs=0.3)
 
 
 def test_an_insulated_stack_of_one_temperature_stays_as_it_is():
     stack = [Layer.at(HDPE_LIKE, 5.0, 150.0, 6), Layer.at(STEEL_LIKE, 5.0, 150.0, 6)]
-    course = conduct(stack, INSULATED, INSULATED, 100.0, joints_m2k_w=(0.0,))
-    assert np.concatenate(course.temperature_c, axis=1) == pytest.approx(np.full((2, 12), 150.0))
+    history = conduct(stack, INSULATED, INSULATED, 100.0, joints_m2k_w=(0.0,))
+    assert np.concatenate(history.temperature_c, axis=1) == pytest.approx(np.full((2, 12), 150.0))
 
 
 @given(st.floats(-50, 400))
-def test_enthalpy_and_temperature_are_one_another_s_inverse(temperature_c):
+def test_enthalpy_and_temperature_are_inverse(temperature_c):
     layer = Layer.at(HDPE_LIKE, 1.0, temperature_c, 1)
     assert layer.temperature_c[0] == pytest.approx(temperature_c, abs=1e-9)
 
 
-def test_a_mark_counts_only_after_its_time():
+def test_a_threshold_counts_only_after_its_time():
     slab = Layer.at(STEEL_LIKE, 5.0, 100.0, 4)
-    until = Until(0, 50.0, rising=True, after_s=30.0)
-    course = conduct([slab], INSULATED, INSULATED, 60.0, until=until)
-    assert course.reached
-    assert course.seconds[-1] == pytest.approx(30.0)
+    stop = StopCondition(0, 50.0, rising=True, after_s=30.0)
+    history = conduct([slab], INSULATED, INSULATED, 60.0, stop=stop)
+    assert history.reached
+    assert history.seconds[-1] == pytest.approx(30.0)
 
 
-def test_a_mark_that_is_not_met_is_told():
+def test_a_threshold_that_is_not_met_is_reported():
     slab = Layer.at(STEEL_LIKE, 5.0, 20.0, 4)
-    course = conduct([slab], INSULATED, INSULATED, 60.0, until=Until(0, 50.0, rising=True), every_s=7.0)
-    assert not course.reached
-    assert course.seconds == pytest.approx([0, 7, 14, 21, 28, 35, 42, 49, 56, 60])
+    history = conduct(
+        [slab], INSULATED, INSULATED, 60.0, stop=StopCondition(0, 50.0, rising=True), every_s=7.0
+    )
+    assert not history.reached
+    assert history.seconds == pytest.approx([0, 7, 14, 21, 28, 35, 42, 49, 56, 60])

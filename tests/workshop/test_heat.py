@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from blendlab.checks import InputError
 from blendlab.workshop.conduction import Layer
 from blendlab.workshop.heat import MAX_CELLS, Fold, folded, timetable
-from blendlab.workshop.press_setup import BOARDS, LINERS, PACES, PressSetup, melt_density_g_cm3, setting
+from blendlab.workshop.press_setup import BOARDS, LINERS, PACES, PressSetup, melt_density_g_cm3, thermal_model
 from blendlab.workshop.properties import practice
 
 SMALL_LOAD = 0.200 / 0.2**2  # common practice: about 200 g on a small press, here on 200 x 200 mm
@@ -91,7 +91,7 @@ def test_every_board_and_liner_works(board, liner):
 @given(st.integers(2, 4), st.lists(st.floats(20, 180), min_size=MAX_CELLS, max_size=MAX_CELLS))
 @settings(max_examples=30, deadline=None)
 def test_folding_keeps_the_heat(layers, profile):
-    material = setting(PressSetup(), "usual").solid
+    material = thermal_model(PressSetup(), "usual").solid
     slab = Layer(material, 5.0, material.enthalpy(np.array(profile)))
     same_plan, built_up = folded(slab, Fold(layers, 5.0)), folded(slab, Fold(layers, layers * 5.0))
     assert same_plan.heat_j_m2 == pytest.approx(slab.heat_j_m2)  # the plan grew back to what it was
@@ -100,7 +100,7 @@ def test_folding_keeps_the_heat(layers, profile):
 
 
 def test_a_fold_brings_the_top_skin_to_the_middle():
-    material = setting(PressSetup(), "usual").solid
+    material = thermal_model(PressSetup(), "usual").solid
     slab = Layer(material, 5.0, material.enthalpy(np.linspace(140, 160, MAX_CELLS)))
     t = folded(slab, Fold(2, 5.0)).temperature_c
     assert t == pytest.approx(t[::-1])
@@ -125,7 +125,7 @@ def test_melt_density_is_that_of_the_published_fit():
         ({"open_s": -1}, "open_s must be a number"),
     ],
 )
-def test_a_bench_that_cannot_work_is_refused_in_words(wrong, words):
+def test_a_press_that_cannot_work_is_refused_in_words(wrong, words):
     with pytest.raises(InputError) as refusal:
         PressSetup(**wrong)
     assert words in str(refusal.value)

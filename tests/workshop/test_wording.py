@@ -5,12 +5,12 @@ from blendlab.recipe.folding_moves import Folding
 from blendlab.workshop.batch_plan import plan
 from blendlab.workshop.order import Order
 from blendlab.workshop.press_setup import PressSetup
-from blendlab.workshop.wording import programme, span
+from blendlab.workshop.wording import duration, programme
 
 
-def planned(sheet, folding=None, **bench):
+def planned(sheet, folding=None, **press):
     recipe = replace(sheet.recipe, folding=folding or Folding(folds=2))
-    return plan(recipe, Order(180, 180, 6), PressSetup(**bench))
+    return plan(recipe, Order(180, 180, 6), PressSetup(**press))
 
 
 def test_the_programme_names_every_step_with_its_time(sheet):
@@ -19,7 +19,7 @@ def test_the_programme_names_every_step_with_its_time(sheet):
     assert lines[0].startswith("0:00  Melt the flakes between the plates, ")
     assert [line for line in lines if "(edges-in)" in line]
     assert [line for line in lines if "(half)" in line]
-    assert lines[-1].endswith(f"until 40 °C right through, {span(batch.times['usual'].release_s)}")
+    assert lines[-1].endswith(f"until 40 °C right through, {duration(batch.times['usual'].release_s)}")
     assert len(lines) == len(batch.times["usual"].steps)
 
 

@@ -29,11 +29,11 @@ CARD_PX_PER_MM = 12.0
 def _planned(
     recipe: Recipe,
     order: Order,
-    bench: PressSetup,
+    press: PressSetup,
     piece_g: dict[str, float],
     on_hand_g: dict[str, float] | None,
 ) -> Batch:
-    return plan(recipe, order, bench, piece_g=piece_g, on_hand_g=on_hand_g)
+    return plan(recipe, order, press, piece_g=piece_g, on_hand_g=on_hand_g)
 
 
 @st.cache_data(max_entries=12, show_spinner="Drawing the sheet …", hash_funcs=cache.EXACTLY)
@@ -43,7 +43,7 @@ def _predicted(recipe: Recipe) -> Prediction:
 
 def _printed(batch: Batch) -> str:
     """Everything that a card depends on besides its date and paper."""
-    return repr((batch.recipe, batch.order, batch.bench, batch.portions))
+    return repr((batch.recipe, batch.order, batch.press, batch.portions))
 
 
 @st.cache_data(max_entries=12, show_spinner=False, hash_funcs={Batch: _printed})
@@ -59,10 +59,10 @@ def _card_png(pdf: bytes, px_per_mm: float) -> bytes:
 def _fields(recipe: Recipe, own: bool, flakes: tuple[Stocked, ...]) -> tuple[Batch | None, str]:
     """Show the fields; plan what they ask for, or keep what was planned last and say what is wrong."""
     try:
-        order, bench = batch_fields.show()
+        order, press = batch_fields.show()
         on_hand = {flake.name: flake.grams for flake in flakes} if own else None
         pieces = {flake.name: flake.piece_g for flake in flakes if flake.piece_g}
-        st.session_state["batch"] = _planned(recipe, order, bench, pieces, on_hand)
+        st.session_state["batch"] = _planned(recipe, order, press, pieces, on_hand)
     except checks.InputError as error:
         st.error(plain(f"{error}."))
         batch_fields.offer_tiles()

@@ -51,7 +51,7 @@ def start() -> None:
         known = json.loads(saved) if saved else {}
         kept = {name: type(values[name])(known.get(name, values[name])) for name in _FIELDS}
         _order(kept)
-        _bench(kept)
+        _press(kept)
     except (ValueError, TypeError, AttributeError):  # another version's, or what is refused by now
         kept = values
     for name in _FIELDS:
@@ -89,7 +89,7 @@ def show() -> tuple[Order, PressSetup]:
             _number("board_mm", "Thickness of a board, mm", 1.0)
             _number("release_c", "Unclamp at, °C", 1.0)
     values = {name: st.session_state[f"press {name}"] for name in _FIELDS}
-    found = _order(values), _bench(values)
+    found = _order(values), _press(values)
     autosave.save(PAGE, json.dumps(values))
     return found
 
@@ -98,10 +98,10 @@ def offer_tiles() -> None:
     """Offer a button for the fewest tiles that fit the plates, where the sheet as asked does not."""
     values = {name: st.session_state[f"press {name}"] for name in _FIELDS}
     try:
-        order, bench = _order(values), _bench(values)
+        order, press = _order(values), _press(values)
     except checks.InputError:
         return
-    tiles = fitting_tiles(order, bench, Plastic.published(bench.plate_c))
+    tiles = fitting_tiles(order, press, Plastic.published(press.plate_c))
     if tiles and tiles != order.tiles:
         length, width, _ = replace(order, tiles=tiles).finished_mm
         words = f"Make it of {tiles[0]} × {tiles[1]} tiles, {length:.0f} × {width:.0f} mm each"
@@ -118,7 +118,7 @@ def _order(values: dict[str, Any]) -> Order:
     return Order(length, width, thickness, values["trim_mm"], tiles)
 
 
-def _bench(values: dict[str, Any]) -> PressSetup:
+def _press(values: dict[str, Any]) -> PressSetup:
     names = set(_FIELDS) & asdict(PressSetup()).keys()
     return PressSetup(**{name: values[name] for name in names})
 

@@ -10,7 +10,7 @@ from ...tables.ranges import Range
 from ...workshop.batch_plan import Batch
 from ...workshop.heat import Timetable
 from ...workshop.properties import hdpe, practice
-from ...workshop.wording import counted, programme, span
+from ...workshop.wording import duration, piece_count, programme
 from .charts import FAINT, INK, draw
 from .help_texts import SPACERS
 from .style import figures, rows
@@ -25,14 +25,15 @@ def settings(batch: Batch) -> None:
     each = "for the sheet" if batch.tiles == 1 else f"for each of {batch.tiles} tiles"
     tenth, whole = ("{:.1f} to {:.1f} {}", "{:.0f} to {:.0f} {}")
     hot = f"{batch.hot_length_mm.usual:.0f} × {batch.hot_width_mm.usual:.0f} mm"
+    hot_work, clamped = batch.heat_minutes, batch.cool_minutes
     safe = f"{hdpe()['safe_core_c']['value']:g} °C inside"
     figures(
         ("Loads", loads, each),
         ("Spacers", f"{batch.spacer_mm.usual:.1f} mm", _between(tenth, batch.spacer_mm, "mm")),
         ("Plan, hot", hot, f"± {_half(batch.hot_length_mm):.0f} mm; shrinks as it cools"),
-        ("Hot work", span(60 * batch.heat_minutes.usual), _between(whole, batch.heat_minutes, "min")),
-        ("In the clamps", span(60 * batch.cool_minutes.usual), _between(whole, batch.cool_minutes, "min")),
-        ("Safe to handle", span(batch.times["usual"].safe_s), safe),
+        ("Hot work", duration(60 * hot_work.usual), _between(whole, hot_work, "min")),
+        ("In the clamps", duration(60 * clamped.usual), _between(whole, clamped, "min")),
+        ("Safe to handle", duration(batch.times["usual"].safe_s), safe),
     )
     st.caption(f"{SPACERS} The Sources page says where each range comes from.")
 
@@ -43,7 +44,7 @@ def weigh_in(batch: Batch) -> None:
     lines = []
     for part in batch.portions:
         few, usual, most = (round(count) for count in vars(part.pieces).values())
-        count = counted(usual) if few == most else f"{counted(usual)} ({few}–{most})"
+        count = piece_count(usual) if few == most else f"{piece_count(usual)} ({few}–{most})"
         amounts = [f"{part.load_g:.1f} g", f"{part.total_g:.0f} g"] if several else [f"{part.load_g:.1f} g"]
         lines.append([part.flake.srgb, part.flake.name, *amounts, count])
     amounts = [_grams(batch.tile_g.usual / batch.loads), _grams(batch.total_g.usual)]
@@ -70,7 +71,7 @@ def charts(batch: Batch) -> None:
     with cold:
         st.subheader("Under boards")
         low, high = (usual["cool_minutes"][end] for end in ("low", "high"))
-        chart = _chart(table, hot=False, practice=(low, high), release_c=batch.bench.release_c)
+        chart = _chart(table, hot=False, practice=(low, high), release_c=batch.press.release_c)
         draw(chart, _in_words(table, hot=False))
     loads = "The first clock shows one load and the joining of all. " if batch.loads > 1 else ""
     st.caption(
@@ -92,9 +93,11 @@ def steps(batch: Batch) -> None:
 def _in_words(table: Timetable, *, hot: bool) -> str:
     """What the chart shows, for who does not see it."""
     if hot:
-        ends = f"{np.interp(table.hot_s, table.seconds, table.core_c):.0f} °C after {span(table.hot_s)}"
-        return f"Core and face in the press: melted through after {span(table.melted_s)}, the core at {ends}"
-    solid, release = span(table.solid_s), span(table.release_s)
+        ends = f"{np.interp(table.hot_s, table.seconds, table.core_c):.0f} °C after {duration(table.hot_s)}"
+        return (
+            f"Core and face in the press: melted through after {duration(table.melted_s)}, the core at {ends}"
+        )
+    solid, release = duration(table.solid_s), duration(table.release_s)
     return f"Core and face under boards: solid right through after {solid}, out of the clamps after {release}"
 
 

@@ -1,7 +1,7 @@
-"""The batch card: one printed page to have beside the press.
+"""The batch card: one printed page to keep beside the press.
 
-It reads in black and white: every colour has a letter, a name and its grams, and nothing is told by colour
-alone. What is read at the press is set in 11 points or more, cautions in 8.5: at 0.6 m the eye resolves both.
+It reads in black and white: every colour has a letter, a name and its grams, and nothing depends on colour
+alone. What is read at the press is set in 11 points or more, cautions in 8.5; both are legible at 0.6 m.
 """
 
 from datetime import date, datetime, time
@@ -15,7 +15,7 @@ from ...tables.ranges import Range
 from ..batch_plan import Batch, Portion
 from ..cautions import cautions
 from ..properties import heat
-from ..wording import counted
+from ..wording import piece_count
 from .pdf_page import PAPERS, Box, Paper
 from .steps import COOLING_MM, cooling, grid, grid_height
 
@@ -35,9 +35,9 @@ def card_pdf(batch: Batch, *, picture: bytes, made_on: date, paper: str = "A4") 
     Parameters
     ----------
     batch : Batch
-        What is pressed.
+        The batch.
     picture : bytes
-        The predicted top face of the whole sheet, PNG.
+        The predicted top face of one tile before trimming, PNG.
     made_on : date
         Printed on the card and written into the file.
     paper : str
@@ -46,7 +46,7 @@ def card_pdf(batch: Batch, *, picture: bytes, made_on: date, paper: str = "A4") 
     Returns
     -------
     bytes
-        A PDF of one page; same batch, same bytes.
+        A PDF of one page; the same batch gives the same bytes.
 
     Raises
     ------
@@ -63,7 +63,7 @@ def card_pdf(batch: Batch, *, picture: bytes, made_on: date, paper: str = "A4") 
     boxes = [Box(page.x, float(y), page.width, h) for y, h in zip(tops, heights, strict=False)]
     _header(sheet, boxes[0], batch, made_on)
     look, flakes = boxes[1].split(min(look_mm - _CAPTION_MM, 0.5 * page.width))
-    _look(sheet, look, batch, picture)
+    _picture(sheet, look, batch, picture)
     _flakes(sheet, flakes, batch)
     _settings(sheet, boxes[2], batch)
     grid(sheet, boxes[3], batch)
@@ -73,7 +73,7 @@ def card_pdf(batch: Batch, *, picture: bytes, made_on: date, paper: str = "A4") 
 
 
 def card_picture(pdf: bytes, px_per_mm: float = 8.0) -> npt.NDArray[np.uint8]:
-    """Render a card to pixels, so that the picture of the card is the card and not a second drawing of it.
+    """Render a card to pixels, so that its picture is the card itself and not a second drawing of it.
 
     Parameters
     ----------
@@ -85,9 +85,9 @@ def card_picture(pdf: bytes, px_per_mm: float = 8.0) -> npt.NDArray[np.uint8]:
     Returns
     -------
     ndarray of uint8, shape (height, width, 3)
-        sRGB, white paper; encode it with `files.png_bytes` at the same `px_per_mm`.
+        sRGB, white paper; encode it with `media.png_bytes` at the same `px_per_mm`.
     """
-    import pypdfium2  # type: ignore[import-untyped] # needed for nothing else, and slow to load
+    import pypdfium2  # type: ignore[import-untyped] # used only here, and slow to load
 
     document = pypdfium2.PdfDocument(pdf)
     try:
@@ -100,15 +100,15 @@ def card_picture(pdf: bytes, px_per_mm: float = 8.0) -> npt.NDArray[np.uint8]:
 
 
 def _header(sheet: Paper, box: Box, batch: Batch, made_on: date) -> None:
-    """Name of the recipe, what it becomes, and the day."""
+    """Draw the recipe's name and the date."""
     day = f"{made_on.day} {made_on:%B %Y}"
-    sheet.title(box.x, box.y + 8, batch.recipe.name, box.width - sheet.reach(day, 11) - 8)
+    sheet.title(box.x, box.y + 8, batch.recipe.name, box.width - sheet.text_width(day, 11) - 8)
     sheet.text(box.right, box.y + 8, day, 11, right=True)
     sheet.rule(box.x, box.bottom + 1, box.right, box.bottom + 1, line=0.6)
 
 
-def _look(sheet: Paper, box: Box, batch: Batch, picture: bytes) -> None:
-    """The predicted face, cold and to scale, with its trim line and a ruler."""
+def _picture(sheet: Paper, box: Box, batch: Batch, picture: bytes) -> None:
+    """Draw the predicted face, cold and to scale, with its trim line and a ruler."""
     face, scale = _to_scale(batch, box)
     sheet.picture(face, picture, f"Predicted top face of {batch.recipe.name}")
     sheet.frame(face)
@@ -116,7 +116,7 @@ def _look(sheet: Paper, box: Box, batch: Batch, picture: bytes) -> None:
     if trim > 0:
         left, right, top, bottom = face.x + trim, face.right - trim, face.y + trim, face.bottom - trim
         around = [(left, top), (right, top), (right, bottom), (left, bottom), (left, top)]
-        sheet.curve(around, 0.5, grey=255)  # under the dashes, so that they are seen on any colour
+        sheet.curve(around, 0.5, grey=255)  # under the dashes, so that they show on any colour
         sheet.curve(around, 0.3, dashed=True)
     words = "Predicted, true size" if scale == 1 else f"Predicted, 1 : {scale:g}"
     sheet.text(box.x, face.bottom + 5, words, 9.5)
@@ -127,7 +127,7 @@ def _look(sheet: Paper, box: Box, batch: Batch, picture: bytes) -> None:
 
 
 def _to_scale(batch: Batch, box: Box) -> tuple[Box, float]:
-    """The place of the face on the paper, true size or as large as there is room for."""
+    """Return the box of the face, true to size or as large as fits, and its scale."""
     length, width, _ = batch.order.pressed_mm
     needed = max(length / box.width, width / (box.height - _CAPTION_MM))
     scale = 1.0 if needed <= 1 else ceil(10 * needed) / 10
@@ -135,7 +135,7 @@ def _to_scale(batch: Batch, box: Box) -> tuple[Box, float]:
 
 
 def _flakes(sheet: Paper, box: Box, batch: Batch) -> None:
-    """What is weighed in, a row a flake: in one column with room for notes, or in two."""
+    """List what to weigh in, one row per flake: in one column with room for notes, or in two."""
     several, portions = batch.loads * batch.tiles > 1, batch.portions
     sheet.heading(box.x, box.y + 3, "Weigh in, for each load" if several else "Weigh in")
     columns = [box] if len(portions) <= ONE_COLUMN else list(box.split((box.width - 6) / 2))
@@ -154,28 +154,28 @@ def _flakes(sheet: Paper, box: Box, batch: Batch) -> None:
 
 
 def _flake(sheet: Paper, row: Box, letter: str, part: Portion) -> None:
-    """One flake: letter, swatch, name, pieces to collect, grams."""
+    """Draw one flake: letter, swatch, name, pieces to collect, grams."""
     middle = row.y + row.height / 2
     swatch = Box(row.x + 5, row.y + 0.9, 10, row.height - 1.8)
     sheet.text(row.x, middle + 1.5, letter, 11, weight="B")
     sheet.frame(swatch, fill=part.flake.srgb)
     amount, points = _grams(part.load_g), min(15.0, 2 * row.height)
     x = swatch.right + 2.5
-    width = row.right - sheet.reach(amount, points, "B") - 2.5 - x
+    width = row.right - sheet.text_width(amount, points, "B") - 2.5 - x
     spacious = row.height >= 9
     sheet.text(x, middle + (-0.3 if spacious else 1.5), part.flake.name, 11, width=width)
     if spacious:
         few, usual, most = (round(count) for count in vars(part.pieces).values())
-        count = f"{counted(usual)} ({few}–{most})"
-        if few == most or sheet.reach(count, 8.5) > width:
-            count = counted(usual)
+        count = f"{piece_count(usual)} ({few}–{most})"
+        if few == most or sheet.text_width(count, 8.5) > width:
+            count = piece_count(usual)
         sheet.text(x, middle + 4, count, 8.5, width=width)
     sheet.text(row.right, middle + 1.8, amount, points, weight="B", right=True)
     sheet.rule(row.x, row.bottom, row.right, row.bottom, grey=200, line=0.15)
 
 
 def _notes(sheet: Paper, box: Box) -> None:
-    """Lines to write on, where there is room for two or more."""
+    """Draw lines to write on, where there is room for two or more."""
     if box.height < 18:
         return
     sheet.heading(box.x, box.y + 3, "Notes")
@@ -185,14 +185,14 @@ def _notes(sheet: Paper, box: Box) -> None:
 
 
 def _settings(sheet: Paper, box: Box, batch: Batch) -> None:
-    """What is set at the press, and the size to expect."""
+    """Draw the settings of the press and the size to expect."""
     loads = f"{batch.loads} × {_grams(batch.tile_g.usual / batch.loads)}"
     each = "a sheet" if batch.tiles == 1 else f"each of {batch.tiles} tiles"
-    limit = heat()["liner"][batch.bench.liner]["limit_c"]
+    limit = heat()["liner"][batch.press.liner]["limit_c"]
     hot = f"{batch.hot_length_mm.usual:.0f} × {batch.hot_width_mm.usual:.0f} mm"
     cells = (
-        (0.15, "Plates", f"{batch.bench.plate_c:g} °C", f"liners: to {limit:g} °C"),
-        (0.16, "Spacers", f"{batch.spacer_mm.usual:.1f} mm", _between(batch.spacer_mm, "mm")),
+        (0.15, "Plates", f"{batch.press.plate_c:g} °C", f"liners: to {limit:g} °C"),
+        (0.16, "Spacers", f"{batch.spacer_mm.usual:.1f} mm", _range(batch.spacer_mm, "mm")),
         (0.22, "Frame, hot", hot, "shrinks as it cools"),
         (0.19, "Loads", loads, each),
         (0.28, "Cold, trimmed", _size(batch.order.finished_mm), f"before: {_size(batch.order.pressed_mm)}"),
@@ -208,7 +208,7 @@ def _settings(sheet: Paper, box: Box, batch: Batch) -> None:
 
 
 def _cautions(sheet: Paper, box: Box) -> None:
-    """All cautions, in two columns."""
+    """Print all cautions in two columns."""
     sheet.rule(box.x, box.y, box.right, box.y, line=0.6)
     columns = box.split((box.width - 6) / 2)
     everything = cautions()
@@ -221,15 +221,15 @@ def _cautions(sheet: Paper, box: Box) -> None:
 
 
 def _grams(grams: float) -> str:
-    """Grams as a scale shows them."""
+    """Return grams as a scale shows them."""
     return f"{grams:.1f} g" if grams < 100 else f"{grams:.0f} g"
 
 
 def _size(sides_mm: tuple[float, float, float]) -> str:
-    """Three sides."""
+    """Return three sides as text."""
     return " × ".join(f"{side:g}" for side in (round(side, 1) for side in sides_mm)) + " mm"
 
 
-def _between(values: Range, unit: str) -> str:
-    """A published range."""
+def _range(values: Range, unit: str) -> str:
+    """Return a published range as text."""
     return f"{values.low:.1f} to {values.high:.1f} {unit}"

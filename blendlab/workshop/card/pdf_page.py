@@ -1,7 +1,7 @@
-"""A sheet of paper to draw a card on: millimetres, one typeface in two weights, black first.
+"""A page to draw a card on: millimetres, one typeface in two weights, black and greys.
 
-Everything is placed from the top left corner. Text is real text, cut to the width it has, and a sign that
-the typeface lacks is printed as a box rather than lost.
+Positions are measured from the top left corner. Text is real text, cut to the width available; a character
+that the typeface lacks is printed as a box rather than dropped.
 """
 
 from collections.abc import Sequence
@@ -17,7 +17,7 @@ from fpdf.fonts import TTFFont
 PAPERS = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}  # mm
 MARGIN_MM = 10.0
 POINT_MM = 25.4 / 72  # exact
-GREY = 95  # of small headings: dark enough for a poor printer
+GREY = 95  # small headings: dark enough for a poor printer
 PALE = 225
 
 Weight = Literal["", "B"]
@@ -25,7 +25,7 @@ Weight = Literal["", "B"]
 
 @dataclass(frozen=True)
 class Box:
-    """A rectangle on the paper, mm from the top left corner."""
+    """A rectangle on the page, mm from the top left corner."""
 
     x: float
     y: float
@@ -43,7 +43,7 @@ class Box:
         return self.y + self.height
 
     def split(self, left: float, gap: float = 6.0) -> tuple["Box", "Box"]:
-        """Return a left part of a given width and the rest, with a gap between."""
+        """Return a left part of a given width, and the rest after a gap."""
         rest = self.width - left - gap
         return Box(self.x, self.y, left, self.height), Box(self.x + left + gap, self.y, rest, self.height)
 
@@ -56,9 +56,9 @@ class Paper:
     paper : str
         A4 or Letter.
     title : str
-        Of the document.
+        Title of the document.
     made : datetime
-        Written into the file, so that the same card gives the same bytes.
+        Creation date in the file, so that the same card gives the same bytes.
     """
 
     def __init__(self, paper: str, title: str, made: datetime) -> None:
@@ -72,7 +72,7 @@ class Paper:
             source = files(__package__).joinpath("fonts", name)
             self.pdf.add_font("Inter", weight, str(source))
         font = self.pdf.fonts["inter"]
-        self._signs = frozenset(font.cmap if isinstance(font, TTFFont) else ())
+        self._glyphs = frozenset(font.cmap if isinstance(font, TTFFont) else ())
         self.pdf.add_page()
         self.pdf.set_line_width(0.25)
         self.page = Box(MARGIN_MM, MARGIN_MM, width - 2 * MARGIN_MM, height - 2 * MARGIN_MM)
@@ -89,24 +89,24 @@ class Paper:
         width: float | None = None,
         right: bool = False,
     ) -> None:
-        """Write one line, to the left of `x` where asked; too long a line ends in an ellipsis."""
+        """Write one line, ending at `x` if `right`; a line too long for `width` ends in an ellipsis."""
         self.pdf.set_font("Inter", weight, points)
         self.pdf.set_text_color(grey)
-        shown = self._fitted(self._drawable(text), width)
+        shown = self._truncated(self._printable(text), width)
         self.pdf.text(x - self.pdf.get_string_width(shown) if right else x, baseline, shown)
 
-    def reach(self, text: str, points: float, weight: Weight = "") -> float:
-        """Return how wide a line comes out, mm."""
+    def text_width(self, text: str, points: float, weight: Weight = "") -> float:
+        """Return the width of a line of text, mm."""
         self.pdf.set_font("Inter", weight, points)
-        return float(self.pdf.get_string_width(self._drawable(text)))
+        return float(self.pdf.get_string_width(self._printable(text)))
 
     def title(self, x: float, baseline: float, text: str, width: float) -> None:
-        """Write a line as large as its width allows, 24 points at most and 14 at least."""
-        points = min(24, max(14, 24 * width / self.reach(text, 24, "B")))
+        """Write a line as large as its width allows, from 14 to 24 points."""
+        points = min(24, max(14, 24 * width / self.text_width(text, 24, "B")))
         self.text(x, baseline, text, points, weight="B", width=width)
 
     def paragraph(self, box: Box, title: str, text: str, points: float) -> float:
-        """Write a paragraph with a bold title in front; return its height, mm."""
+        """Write a paragraph that starts with a bold title; return its height, mm."""
         line = 1.27 * points * POINT_MM
         self.pdf.set_text_color(0)
         self.pdf.set_xy(box.x, box.y)
@@ -115,7 +115,7 @@ class Paper:
         self.pdf.c_margin = 0
         for weight, part in (("B", f"{title}. "), ("", text)):
             self.pdf.set_font("Inter", weight, points)
-            self.pdf.write(line, self._drawable(part))
+            self.pdf.write(line, self._printable(part))
         return float(self.pdf.get_y() + line - box.y)
 
     def heading(self, x: float, baseline: float, text: str) -> None:
@@ -123,7 +123,7 @@ class Paper:
         self.text(x, baseline, text.upper(), 8.5, weight="B", grey=GREY)
 
     def frame(self, box: Box, *, fill: str | int | None = None, line: float = 0.25) -> None:
-        """Draw a rectangle, filled with a grey or a colour ``#rrggbb`` where one is given."""
+        """Draw a rectangle, filled with a grey or a colour ``#rrggbb`` if one is given."""
         self.pdf.set_draw_color(0)
         self.pdf.set_line_width(line)
         if isinstance(fill, str):
@@ -152,22 +152,22 @@ class Paper:
         self.pdf.polyline(list(points))
         self.pdf.set_dash_pattern()
 
-    def picture(self, box: Box, png: bytes, words: str) -> None:
-        """Place a PNG, with words for whoever cannot see it."""
-        self.pdf.image(BytesIO(png), box.x, box.y, box.width, box.height, alt_text=words)
+    def picture(self, box: Box, png: bytes, alt_text: str) -> None:
+        """Place a PNG with its alternative text."""
+        self.pdf.image(BytesIO(png), box.x, box.y, box.width, box.height, alt_text=alt_text)
 
     def bytes(self) -> bytes:
         """Return the finished PDF."""
         return bytes(self.pdf.output())
 
-    def _fitted(self, text: str, width: float | None) -> str:
-        """Cut a line to a width."""
+    def _truncated(self, text: str, width: float | None) -> str:
+        """Cut a line to a width, mm."""
         if width is None or self.pdf.get_string_width(text) <= width:
             return text
         while text and self.pdf.get_string_width(f"{text}…") > width:
             text = text[:-1]
         return f"{text.rstrip()}…"
 
-    def _drawable(self, text: str) -> str:
-        """Put a box where the typeface has no sign."""
-        return "".join(sign if ord(sign) in self._signs else "□" for sign in text)
+    def _printable(self, text: str) -> str:
+        """Replace characters that the typeface lacks with a box."""
+        return "".join(character if ord(character) in self._glyphs else "□" for character in text)

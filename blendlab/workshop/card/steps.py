@@ -1,25 +1,25 @@
-"""The hot part of the card: a box to tick for every press, and the cooling with its curve."""
+"""The card's steps: a box to tick for every press, and the cooling with its curve."""
 
 import numpy as np
 
 from ...tables.ranges import Range
 from ..batch_plan import Batch
 from ..properties import hdpe
-from ..wording import span
+from ..wording import duration
 from .pdf_page import GREY, PALE, Box, Paper
 
-MAX_ROWS = 6  # of ticks; more loads are ticked on further cards
+MAX_TICK_ROWS = 6  # more loads need further cards
 COOLING_MM = 38.0
 _LABEL_MM = 20.0
 
 
 def grid_height(batch: Batch) -> float:
-    """Height of the ticks, mm."""
+    """Return the height of the grid of boxes, mm."""
     return 15.0 + _row_mm(batch) * _rows(batch)
 
 
 def grid(sheet: Paper, box: Box, batch: Batch) -> None:
-    """One row a load, one box a press; and above them what each press is."""
+    """Draw one row per load and one box per press, headed by what each press is."""
     folds = batch.recipe.folding.folds
     sheet.heading(box.x, box.y + 3, "Press, and tick")
     sheet.text(box.right, box.y + 3, _moves(batch), 9.5, width=box.width - 40, right=True)
@@ -45,17 +45,18 @@ def grid(sheet: Paper, box: Box, batch: Batch) -> None:
 
 
 def cooling(sheet: Paper, box: Box, batch: Batch) -> None:
-    """The temperature curve of the whole work, and when the clamps may go."""
+    """Draw the temperature curves, and when the clamps can come off."""
     chart, words = box.split(0.55 * box.width)
     _chart(sheet, chart, batch)
     table = batch.times["usual"]
     sheet.heading(words.x, words.y + 3, "Cool under boards, clamped flat")
-    sheet.text(words.x, words.y + 10.5, span(table.release_s), 17, weight="B")
-    between = Range(*(minutes * 60 for minutes in vars(batch.cool_minutes).values()))
-    sheet.text(words.x, words.y + 16, f"published properties say {_between(between)}", 8.5, width=words.width)
-    safe, release = hdpe()["safe_core_c"]["value"], batch.bench.release_c
+    sheet.text(words.x, words.y + 10.5, duration(table.release_s), 17, weight="B")
+    cool_s = Range(*(minutes * 60 for minutes in vars(batch.cool_minutes).values()))
+    published = f"published properties say {duration(cool_s.low)} to {duration(cool_s.high)}"
+    sheet.text(words.x, words.y + 16, published, 8.5, width=words.width)
+    safe, release = hdpe()["safe_core_c"]["value"], batch.press.release_c
     lines = (
-        f"Over {safe:g} °C inside for {span(table.safe_s)}",
+        f"Over {safe:g} °C inside for {duration(table.safe_s)}",
         f"Clamped until {release:g} °C right through",
         "Slacken the clamps little by little",
     )
@@ -66,7 +67,7 @@ def cooling(sheet: Paper, box: Box, batch: Batch) -> None:
 
 
 def _moves(batch: Batch) -> str:
-    """The moves of the hand, and how long the hot work is, in one line."""
+    """Return the moves and the length of the hot work in one line."""
     folding = batch.recipe.folding
     if folding.moves is not None:
         moves = "moves: " + ", ".join(folding.moves)
@@ -74,20 +75,20 @@ def _moves(batch: Batch) -> str:
         moves = f"move: {folding.move}, {folding.folds} times, a quarter turn between"
     else:
         moves = "pressed once, not folded"
-    return f"hot work about {span(60 * batch.heat_minutes.usual)}; {moves}"
+    return f"hot work about {duration(60 * batch.heat_minutes.usual)}; {moves}"
 
 
 def _words(batch: Batch) -> str:
-    """What each press is, in one line."""
-    table, bench = batch.times["usual"], batch.bench
+    """Return what each press is, in one line."""
+    table, press = batch.times["usual"], batch.press
     melt = sum(step.seconds for step in table.steps if step.start_s < table.melted_s)
-    words = [f"Melt {span(melt)}, soak {span(bench.soak_s)}"]
+    words = [f"Melt {duration(melt)}, soak {duration(press.soak_s)}"]
     presses = [step.seconds for step in table.steps if step.kind == "press"]
     if presses:
-        words.append(f"each fold: open at most {span(bench.open_s)}, press {span(max(presses))}")
+        words.append(f"each fold: open at most {duration(press.open_s)}, press {duration(max(presses))}")
     joining = [step.seconds for step in table.steps if step.kind == "join"]
     if joining:
-        words.append(f"join all loads: {span(joining[0])}")
+        words.append(f"join all loads: {duration(joining[0])}")
     return "  ·  ".join(words)
 
 
@@ -97,17 +98,17 @@ def _tick(sheet: Paper, x: float, y: float, side: float) -> None:
 
 
 def _rows(batch: Batch) -> int:
-    """Rows of ticks."""
-    return min(batch.loads, MAX_ROWS)
+    """Return the number of rows of boxes."""
+    return min(batch.loads, MAX_TICK_ROWS)
 
 
 def _row_mm(batch: Batch) -> float:
-    """Height of one row of ticks, mm."""
+    """Return the height of one row of boxes, mm."""
     return (9.0, 9.0, 7.0, 6.0, 5.6, 5.6)[_rows(batch) - 1]
 
 
 def _chart(sheet: Paper, box: Box, batch: Batch) -> None:
-    """Draw core and face against time, with the melting range behind."""
+    """Draw core and face temperature over time, with the melting range behind them."""
     table = batch.times["usual"]
     plot = Box(box.x + 11, box.y + 2, box.width - 12, box.height - 8)
     top_c, whole_s = 200.0, float(table.seconds[-1])
@@ -124,12 +125,14 @@ def _chart(sheet: Paper, box: Box, batch: Batch) -> None:
         sheet.rule(plot.x, y, plot.right, y, grey=PALE, line=0.15)
         sheet.text(plot.x - 1.5, y + 1, f"{mark}", 8.5, right=True)
     sheet.text(plot.x - 1.5, plot.y + 5.2, "°C", 8.5, right=True)
-    apart_s = next(step for step in (900.0, 1800.0, 3600.0, 7200.0, 14400.0, 86400.0) if whole_s / step <= 6)
-    for mark_s in np.arange(0, whole_s, apart_s):
+    spacing_s = next(
+        step for step in (900.0, 1800.0, 3600.0, 7200.0, 14400.0, 86400.0) if whole_s / step <= 6
+    )
+    for mark_s in np.arange(0, whole_s, spacing_s):
         x = at(mark_s, 0)[0]
         sheet.rule(x, plot.bottom, x, plot.bottom + 1.2)
         if x < plot.right - 10:
-            sheet.text(x, plot.bottom + 4.6, span(mark_s) if mark_s else "0", 8.5)
+            sheet.text(x, plot.bottom + 4.6, duration(mark_s) if mark_s else "0", 8.5)
     face = np.minimum(table.bottom_c, table.top_c)
     sheet.curve([at(s, c) for s, c in zip(table.seconds, face, strict=True)], 0.25, dashed=True)
     sheet.curve([at(s, c) for s, c in zip(table.seconds, table.core_c, strict=True)], 0.5)
@@ -137,8 +140,3 @@ def _chart(sheet: Paper, box: Box, batch: Batch) -> None:
     boards = at(table.hot_s, 0)[0]
     sheet.rule(boards, plot.y, boards, plot.bottom, line=0.2)
     sheet.text(boards + 1, plot.y + 3, "under boards", 8.5)
-
-
-def _between(seconds: Range) -> str:
-    """A range of times."""
-    return f"{span(seconds.low)} to {span(seconds.high)}"
