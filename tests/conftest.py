@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 from hypothesis import settings
 
-from blendlab.logbook.sheet_log import Logged
+from blendlab.logbook.sheet_log import LoggedSheet
 from blendlab.recipe.flake_list import Stocked
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
@@ -54,7 +54,7 @@ RECIPE = Recipe(
 
 @pytest.fixture
 def sheet():
-    return Logged(
+    return LoggedSheet(
         pressed_on=date(2026, 3, 14),
         recipe=RECIPE,
         programme=("melt 3 min", "fold 1, press 90 s"),

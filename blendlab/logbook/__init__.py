@@ -1,1 +1,1 @@
-"""What was pressed, from what stock, and how it came out."""
+"""The log of pressed sheets, the stock of flakes, and how sheets came out."""

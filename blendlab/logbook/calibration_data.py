@@ -1,4 +1,4 @@
-"""What a logged sheet's photo says about the hand that pressed it."""
+"""What a logged sheet's photo says about the press it was made on."""
 
 import numpy as np
 import numpy.typing as npt
@@ -7,18 +7,18 @@ from .. import checks
 from ..photo.face import take_face
 from ..photo.press_calibration import SQUARE, Seen, described_face
 from ..workshop.order import Plastic
-from .sheet_log import Logged
+from .sheet_log import LoggedSheet
 
-USUAL_PLATE_C = 180.0  # for the shrinkage, which hardly depends on it
+USUAL_PLATE_C = 180.0  # for the shrinkage, which barely depends on it
 
 
-def may_teach(sheet: Logged) -> bool:
-    """Tell whether a sheet has what is needed: a photo, a size, and a face that hands can differ in."""
+def can_calibrate(sheet: LoggedSheet) -> bool:
+    """Tell whether a sheet can calibrate a press: it has a photo, a size and two kinds of flake or more."""
     return bool(sheet.photo) and cold_size_mm(sheet) is not None and len(sheet.recipe.flakes) > 1
 
 
-def cold_size_mm(sheet: Logged) -> tuple[float, float] | None:
-    """Length and width of the finished sheet: as measured, else as planned, else None."""
+def cold_size_mm(sheet: LoggedSheet) -> tuple[float, float] | None:
+    """Return length and width of the finished sheet, mm: measured, else planned, else None."""
     if sheet.length_mm and sheet.width_mm:
         return sheet.length_mm, sheet.width_mm
     planned = sheet.prediction.get("cold_mm")
@@ -29,15 +29,15 @@ def cold_size_mm(sheet: Logged) -> tuple[float, float] | None:
     return (float(length), float(width)) if known else None
 
 
-def seen_in(sheet: Logged, srgb8: npt.NDArray[np.uint8]) -> Seen:
+def seen_in(sheet: LoggedSheet, srgb8: npt.NDArray[np.uint8]) -> Seen:
     """Read a logged sheet's photo.
 
     Parameters
     ----------
-    sheet : Logged
-        One that `may_teach`.
+    sheet : LoggedSheet
+        One for which `can_calibrate` is true.
     srgb8 : ndarray of uint8, shape (rows, columns, 3)
-        Its photo; one cut to the sheet is taken whole, else the sheet's corners are looked for.
+        Its photo; one already cropped to the sheet is taken whole, in any other the corners are found.
 
     Returns
     -------
@@ -50,10 +50,10 @@ def seen_in(sheet: Logged, srgb8: npt.NDArray[np.uint8]) -> Seen:
     """
     size = cold_size_mm(sheet)
     if size is None:
-        checks.refuse("a sheet that teaches must have a size", None, "measure its length and width")
+        checks.refuse("a sheet to learn from must have a size", None, "measure its length and width")
     rows, columns = srgb8.shape[:2]
-    whole = abs(columns / rows / (size[0] / size[1]) - 1) < SQUARE
-    corners = [(0, 0), (columns, 0), (columns, rows), (0, rows)] if whole else None
+    cropped = abs(columns / rows / (size[0] / size[1]) - 1) < SQUARE
+    corners = [(0, 0), (columns, 0), (columns, rows), (0, rows)] if cropped else None
     face = take_face(srgb8, size, sheet.recipe.sheet.thickness_mm, corners, None)
     straight = face.straight
     hot_a_cold_mm = Plastic.published(USUAL_PLATE_C).hot(1.0).usual

@@ -1,4 +1,4 @@
-"""How a sheet came out, beside what had been predicted for it."""
+"""How a sheet came out, compared with its prediction."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -10,9 +10,9 @@ import numpy.typing as npt
 from ..checks import InputError, hex_colour
 from ..colour.difference import delta_e00
 from ..colour.spaces import Colour, linear_from_srgb1, xyz1_from_linear
-from .sheet_log import Logged
+from .sheet_log import LoggedSheet
 
-MIDDLE = 0.5  # part of a photo's sides that is taken for the sheet, round its middle
+MIDDLE = 0.5  # central fraction of a photo's sides that is taken to be sheet
 _SIDES = ("length_mm", "width_mm", "thickness_mm")
 
 
@@ -22,18 +22,18 @@ class Line:
 
     Attributes
     ----------
-    what, predicted, found, apart : str
-        In words; a colour is ``#rrggbb``, what is not known is empty.
+    what, predicted, measured, difference : str
+        In words; a colour is ``#rrggbb``, an unknown value is empty.
     """
 
     what: str
     predicted: str
-    found: str
-    apart: str
+    measured: str
+    difference: str
 
 
 def middle_mean(srgb8: npt.NDArray[np.uint8]) -> Colour:
-    """Mean colour of the middle of a photo, in light.
+    """Return the mean colour of the middle of a photo, averaged as light.
 
     Parameters
     ----------
@@ -43,7 +43,7 @@ def middle_mean(srgb8: npt.NDArray[np.uint8]) -> Colour:
     Returns
     -------
     Colour
-        As the camera saw it: the light of the room is in it.
+        As the camera saw it, the light of the room included.
     """
     rows, columns = srgb8.shape[:2]
     top, left = int(rows * (1 - MIDDLE) / 2), int(columns * (1 - MIDDLE) / 2)
@@ -52,20 +52,20 @@ def middle_mean(srgb8: npt.NDArray[np.uint8]) -> Colour:
     return Colour.from_xyz1(xyz1_from_linear(linear))
 
 
-def compare(sheet: Logged, photo: npt.NDArray[np.uint8] | None) -> tuple[Line, ...]:
-    """Set what was measured of a sheet beside what was predicted.
+def compare(sheet: LoggedSheet, photo: npt.NDArray[np.uint8] | None) -> tuple[Line, ...]:
+    """Compare what was measured of a sheet with what was predicted.
 
     Parameters
     ----------
-    sheet : Logged
-        From the log; its prediction may be of any age, so nothing in it is taken for granted.
+    sheet : LoggedSheet
+        From the log; its prediction may be of any version, so nothing in it is assumed.
     photo : ndarray of uint8, shape (rows, columns, 3), optional
         Its photo.
 
     Returns
     -------
     tuple of Line
-        Only what is known on one side at least.
+        Only what is known on at least one side.
     """
     lines = [_colour(sheet.prediction, photo)]
     cold = sheet.prediction.get("cold_mm")
@@ -73,7 +73,7 @@ def compare(sheet: Logged, photo: npt.NDArray[np.uint8] | None) -> tuple[Line, .
     for name, planned in zip(_SIDES, cold, strict=True):
         lines.append(_number(name.partition("_")[0], planned, getattr(sheet, name), "mm"))
     lines.append(_number("weight", sheet.prediction.get("cold_g"), sheet.weight_g, "g"))
-    return tuple(line for line in lines if line.predicted or line.found)
+    return tuple(line for line in lines if line.predicted or line.measured)
 
 
 def _colour(prediction: Mapping[str, Any], photo: npt.NDArray[np.uint8] | None) -> Line:
@@ -82,19 +82,19 @@ def _colour(prediction: Mapping[str, Any], photo: npt.NDArray[np.uint8] | None) 
         predicted = hex_colour("mean", mean.get("srgb") if isinstance(mean, Mapping) else None)
     except InputError:
         predicted = ""
-    found = None if photo is None else middle_mean(photo)
-    apart = ""
-    if predicted and found:
-        apart = f"{float(delta_e00(Colour.from_hex(predicted).lab, found.lab)):.1f} ΔE00"
-    return Line("mean colour", predicted, found.srgb if found else "", apart)
+    measured = None if photo is None else middle_mean(photo)
+    difference = ""
+    if predicted and measured:
+        difference = f"{float(delta_e00(Colour.from_hex(predicted).lab, measured.lab)):.1f} ΔE00"
+    return Line("mean colour", predicted, measured.srgb if measured else "", difference)
 
 
 def _number(what: str, planned: object, measured: float | None, unit: str) -> Line:
     known = isinstance(planned, int | float) and not isinstance(planned, bool)
-    apart = f"{measured - planned:+.1f} {unit}" if known and measured is not None else ""  # type: ignore[operator]
+    difference = f"{measured - planned:+.1f} {unit}" if known and measured is not None else ""  # type: ignore[operator]
     return Line(
         what,
         f"{planned:.1f} {unit}" if known else "",
         "" if measured is None else f"{measured:.1f} {unit}",
-        apart,
+        difference,
     )

@@ -29,7 +29,7 @@ from ..recipe.flake_list import Stocked
 from ..recipe.recipe import from_toml, to_toml
 from . import photos, stock, zip_archive
 from .database import reading, writing
-from .sheet_log import Logged, enter, every
+from .sheet_log import LoggedSheet, enter, every
 from .zip_archive import Archive
 
 PLAIN = (
@@ -45,7 +45,7 @@ _NAMES = re.compile(rf"log\.json|(sheets|stock)\.csv|recipes/{_UID}\.toml|photos
 class Contents:
     """What a ZIP holds, or a log: everything but the pictures' bytes."""
 
-    sheets: tuple[Logged, ...]
+    sheets: tuple[LoggedSheet, ...]
     flakes: tuple[Stocked, ...]
     taken: tuple[tuple[str, str, int], ...]
     drafts: tuple[tuple[str, str], ...]
@@ -143,7 +143,7 @@ def _texts(contents: Contents) -> Iterator[tuple[str, bytes]]:
         yield name, text.encode("utf-8")
 
 
-def _table(sheets: tuple[Logged, ...]) -> str:
+def _table(sheets: tuple[LoggedSheet, ...]) -> str:
     """Write one row a sheet, for whoever opens the ZIP without blendlab."""
     plain = [name for name in PLAIN if name != "prediction"]
     rows = [
@@ -185,12 +185,12 @@ def _is_empty(found: Archive) -> bool:
     return found.text("stock.csv").count("\n") <= 1
 
 
-def _sheet(found: Archive, row: dict[str, Any]) -> Logged:
+def _sheet(found: Archive, row: dict[str, Any]) -> LoggedSheet:
     """Build one sheet from its part of log.json and its recipe."""
     for name in (row["photo"], row["picture"]):
         if name is not None and f"photos/{name}" not in found.names:
             zip_archive.refuse(f"no photos/{name}")
-    return Logged(
+    return LoggedSheet(
         pressed_on=date.fromisoformat(row["pressed_on"]),
         recipe=from_toml(found.text(f"recipes/{row['uid']}.toml")),
         programme=tuple(row["programme"]),

@@ -14,17 +14,17 @@ from ..recipe.recipe import Recipe, from_toml, to_toml
 from . import photos, stock
 from .database import reading, writing
 
-LONGEST_NOTES = 10_000
+MAX_NOTES = 10_000
 COLUMNS = (
     *("pressed_on", "recipe", "programme", "length_mm", "width_mm", "thickness_mm", "weight_g"),
     *("notes", "rating", "prediction", "photo", "picture", "uid"),
-)  # in the order of the fields of `Logged`
+)  # in the order of the fields of `LoggedSheet`
 _ALL = ", ".join(COLUMNS)
 _MEASURED = {"length_mm": 5000, "width_mm": 5000, "thickness_mm": 500, "weight_g": 1e6}
 
 
 @dataclass(frozen=True)
-class Logged:
+class LoggedSheet:
     """One sheet in the log.
 
     Parameters
@@ -78,29 +78,29 @@ class Logged:
                 checks.number(f"measured {name}", value, 0, most, "measure the cold sheet, or leave it out")
         if not isinstance(self.notes, str):
             checks.refuse("notes must be text", self.notes, "write them anew")
-        if len(self.notes) > LONGEST_NOTES or "\0" in self.notes:
+        if len(self.notes) > MAX_NOTES or "\0" in self.notes:
             found = checks.Raw(f"{len(self.notes):,} characters")
-            checks.refuse(f"notes must be at most {LONGEST_NOTES:,} plain characters", found, "shorten them")
+            checks.refuse(f"notes must be at most {MAX_NOTES:,} plain characters", found, "shorten them")
         for line in self.programme:
             checks.label("a programme's line", line, longest=200)
 
 
 def record(
     home: Path,
-    sheet: Logged,
+    sheet: LoggedSheet,
     *,
     photo: bytes | None = None,
     picture: bytes | None = None,
     clean: photos.Clean = photo_files.clean_photo,
     take: Mapping[str, float] | None = None,
-) -> Logged:
+) -> LoggedSheet:
     """Log a sheet, with its photo, and take its flakes out of the stock: all of it, or nothing.
 
     Parameters
     ----------
     home : Path
         The log's folder.
-    sheet : Logged
+    sheet : LoggedSheet
         Without a uid.
     photo : bytes, optional
         A photo of the sheet, as the camera wrote it.
@@ -113,7 +113,7 @@ def record(
 
     Returns
     -------
-    Logged
+    LoggedSheet
         As it stands in the log.
 
     Raises
@@ -134,28 +134,32 @@ def record(
     return kept
 
 
-def enter(log: sqlite3.Connection, sheet: Logged) -> None:
+def enter(log: sqlite3.Connection, sheet: LoggedSheet) -> None:
     """Write a sheet that has its uid into an open log."""
     log.execute(f"INSERT INTO sheets ({_ALL}) VALUES ({', '.join('?' * len(COLUMNS))})", _row(sheet))
 
 
 def amend(
-    home: Path, sheet: Logged, *, photo: bytes | None = None, clean: photos.Clean = photo_files.clean_photo
-) -> Logged:
+    home: Path,
+    sheet: LoggedSheet,
+    *,
+    photo: bytes | None = None,
+    clean: photos.Clean = photo_files.clean_photo,
+) -> LoggedSheet:
     """Write a logged sheet anew, after its notes, measures or photo have changed.
 
     Parameters
     ----------
     home : Path
         The log's folder.
-    sheet : Logged
+    sheet : LoggedSheet
         With its uid.
     photo, clean
         A new photo, as for `record`; without one the old stays.
 
     Returns
     -------
-    Logged
+    LoggedSheet
         As it stands in the log.
 
     Raises
@@ -172,7 +176,7 @@ def amend(
     return kept
 
 
-def undo(home: Path, uid: str) -> Logged:
+def undo(home: Path, uid: str) -> LoggedSheet:
     """Take a sheet out of the log, put its flakes back into the stock, and return it.
 
     Raises
@@ -188,7 +192,7 @@ def undo(home: Path, uid: str) -> Logged:
     return sheet
 
 
-def get(home: Path, uid: str) -> Logged:
+def get(home: Path, uid: str) -> LoggedSheet:
     """Return one logged sheet.
 
     Raises
@@ -207,7 +211,7 @@ def search(
     since: date | None = None,
     until: date | None = None,
     rating_at_least: int = 0,
-) -> tuple[Logged, ...]:
+) -> tuple[LoggedSheet, ...]:
     """Return logged sheets, the latest first.
 
     Parameters
@@ -232,12 +236,12 @@ def search(
     return tuple(sheet for sheet in map(_sheet, rows) if all(word in _spoken(sheet) for word in wanted))
 
 
-def every(log: sqlite3.Connection) -> tuple[Logged, ...]:
+def every(log: sqlite3.Connection) -> tuple[LoggedSheet, ...]:
     """Return all sheets of an open log, in the order they were logged."""
     return tuple(_sheet(row) for row in log.execute(f"SELECT {_ALL} FROM sheets ORDER BY rowid"))
 
 
-def prediction_json(sheet: Logged) -> str:
+def prediction_json(sheet: LoggedSheet) -> str:
     """Return a sheet's prediction as JSON: same prediction, same text."""
     try:
         return json.dumps(sheet.prediction, ensure_ascii=False, sort_keys=True, allow_nan=False)
@@ -256,7 +260,7 @@ def _tidy(home: Path) -> None:
         photos.tidy(home, log)
 
 
-def _row(sheet: Logged) -> tuple[object, ...]:
+def _row(sheet: LoggedSheet) -> tuple[object, ...]:
     """Write a sheet as a row of `COLUMNS`."""
     return (
         *(sheet.pressed_on.isoformat(), to_toml(sheet.recipe), "\n".join(sheet.programme)),
@@ -265,17 +269,17 @@ def _row(sheet: Logged) -> tuple[object, ...]:
     )
 
 
-def _sheet(row: tuple[Any, ...]) -> Logged:
+def _sheet(row: tuple[Any, ...]) -> LoggedSheet:
     """Read a sheet from a row of `COLUMNS`."""
     found = dict(zip(COLUMNS, row, strict=True))
     found["pressed_on"] = date.fromisoformat(found["pressed_on"])
     found["recipe"] = from_toml(found["recipe"])
     found["programme"] = tuple(found["programme"].splitlines())
     found["prediction"] = json.loads(found["prediction"])
-    return Logged(**found)
+    return LoggedSheet(**found)
 
 
-def _one(log: sqlite3.Connection, uid: str) -> Logged:
+def _one(log: sqlite3.Connection, uid: str) -> LoggedSheet:
     """Return one sheet of an open log, or refuse."""
     row = log.execute(f"SELECT {_ALL} FROM sheets WHERE uid = ?", (uid,)).fetchone()
     if row is None:
@@ -283,7 +287,7 @@ def _one(log: sqlite3.Connection, uid: str) -> Logged:
     return _sheet(row)
 
 
-def _spoken(sheet: Logged) -> str:
+def _spoken(sheet: LoggedSheet) -> str:
     """Everything a search looks at, in small letters."""
     names = (flake.name for flake in sheet.recipe.flakes)
     return " ".join((sheet.recipe.name, *names, sheet.notes)).casefold()

@@ -17,7 +17,7 @@ import numpy as np
 from blendlab.checks import InputError
 from blendlab.io import photo_files, text_files
 from blendlab.logbook import drafts, export, photos, sheet_log, stock
-from blendlab.logbook.sheet_log import Logged
+from blendlab.logbook.sheet_log import LoggedSheet
 from blendlab.recipe.flake_list import Stocked, from_csv, to_csv
 from blendlab.recipe.measurements import Chip, spectrum_from_csv
 from blendlab.recipe.recipe import Flake, Folding, from_toml, to_toml
@@ -154,7 +154,7 @@ def _zip() -> bytes:
     with TemporaryDirectory() as folder:
         home = Path(folder)
         stock.put(home, [Stocked("scrap", "#808080", grams=100), Stocked("=1", "#101010", grams=1)])
-        first = Logged(date(2026, 3, 14), recipe, ("melt 3 min",), 200.5, notes="calm", rating=4)
+        first = LoggedSheet(date(2026, 3, 14), recipe, ("melt 3 min",), 200.5, notes="calm", rating=4)
         first = replace(first, prediction={"folds": 4, "mean": {"lab": [71.25, -1.5, -9.75]}})
         sheet_log.record(home, first, photo=photo, take={"scrap": 5.0})
         sheet_log.record(home, replace(first, notes="=1+1\n@x", rating=None, prediction={}))

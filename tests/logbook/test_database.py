@@ -180,7 +180,7 @@ from blendlab.logbook import sheet_log
 home, who, count = Path(sys.argv[1]), sys.argv[2], int(sys.argv[3])
 recipe = Recipe(who, Sheet(), (Flake("white", "#f2f0e8", 100), Flake("blue", "#14409a", 20)))
 for number in range(count):
-    sheet = sheet_log.Logged(date(2026, 1, 1), recipe, notes=f"{who} {number} " + "x" * 3000)
+    sheet = sheet_log.LoggedSheet(date(2026, 1, 1), recipe, notes=f"{who} {number} " + "x" * 3000)
     photo = b"\\xff\\xd8\\xff" + f"{who} {number}".encode() * 500
     kept = sheet_log.record(home, sheet, photo=photo, clean=lambda raw: raw, take={"white": 1.0})
     print(kept.uid, flush=True)

@@ -134,13 +134,13 @@ def test_hands_that_differ_are_told_apart_and_lie_within_their_bands():
 def test_a_sheet_without_a_size_teaches_nothing(sheet):
     for prediction in ({}, {"cold_mm": 3}, {"cold_mm": [1]}, {"cold_mm": ["a", "b"]}, {"cold_mm": [0, 5]}):
         bare = replace(sheet, photo="x", length_mm=None, prediction=prediction)
-        assert not calibration_data.may_teach(bare)
+        assert not calibration_data.can_calibrate(bare)
         with pytest.raises(InputError, match="measure its length and width"):
             calibration_data.seen_in(bare, np.zeros((90, 90, 3), np.uint8))
     planned = replace(sheet, photo="x", length_mm=None, prediction={"cold_mm": [200.0, 100.0, 6.0]})
-    assert calibration_data.may_teach(planned)
+    assert calibration_data.can_calibrate(planned)
     assert calibration_data.cold_size_mm(planned) == (200.0, 100.0)
-    assert not calibration_data.may_teach(replace(planned, photo=None))
+    assert not calibration_data.can_calibrate(replace(planned, photo=None))
 
 
 def test_a_photo_cut_to_the_sheet_is_read_whole(sheet):

@@ -10,7 +10,7 @@ from playwright.sync_api import BrowserContext
 
 from blendlab.io.pictures import png_bytes
 from blendlab.logbook import export, sheet_log
-from blendlab.logbook.sheet_log import Logged
+from blendlab.logbook.sheet_log import LoggedSheet
 
 from .browsing import serving, visit, watched
 from .opening import STRIP
@@ -18,10 +18,12 @@ from .opening import STRIP
 pytestmark = pytest.mark.browser
 
 
-def seeded(home: Path) -> Logged:
+def seeded(home: Path) -> LoggedSheet:
     """A log whose ZIP is of some megabytes."""
     noise = np.random.default_rng(1).integers(0, 256, (1000, 1000, 3), dtype=np.uint8)
-    return sheet_log.record(home, Logged(date(2026, 3, 14), STRIP, notes="calm"), photo=png_bytes(noise, 4))
+    return sheet_log.record(
+        home, LoggedSheet(date(2026, 3, 14), STRIP, notes="calm"), photo=png_bytes(noise, 4)
+    )
 
 
 def test_a_download_under_way_comes_whole(context: BrowserContext, tmp_path: Path) -> None:

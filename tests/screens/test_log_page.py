@@ -12,7 +12,7 @@ from PIL import Image
 from streamlit.testing.v1 import AppTest
 
 from blendlab.logbook import database, export, sheet_log, stock
-from blendlab.logbook.sheet_log import Logged
+from blendlab.logbook.sheet_log import LoggedSheet
 from blendlab.recipe.flake_list import Stocked
 
 from .opening import STRIP, in_address, opened, pictures, said, sound
@@ -29,11 +29,11 @@ def photo(grey: int = 128) -> bytes:
     return file.getvalue()
 
 
-def seeded(home: Path, **changes: object) -> Logged:
+def seeded(home: Path, **changes: object) -> LoggedSheet:
     """A stock, and one sheet that took from it."""
     stock.put(home, SHED)
     predicted = {"mean": {"srgb": "#808080"}, "cold_mm": [70.0, 20.0, 6.0], "cold_g": 40.0}
-    sheet = Logged(date(2026, 3, 14), STRIP, ("0:00  Melt",), notes="calm", prediction=predicted)
+    sheet = LoggedSheet(date(2026, 3, 14), STRIP, ("0:00  Melt",), notes="calm", prediction=predicted)
     return sheet_log.record(home, replace(sheet, **changes), photo=photo(), take=TAKEN)  # type: ignore[arg-type]
 
 

@@ -1,6 +1,6 @@
 from dataclasses import replace
 
-from blendlab.logbook.sheet_log import Logged
+from blendlab.logbook.sheet_log import LoggedSheet
 from blendlab.recipe.folding_moves import Folding
 from blendlab.workshop.batch_plan import plan
 from blendlab.workshop.order import Order
@@ -31,4 +31,4 @@ def test_loads_are_joined_and_one_plate_means_turning(sheet):
 
 def test_a_programme_can_be_logged(sheet):
     lines = programme(planned(sheet))
-    assert Logged(sheet.pressed_on, sheet.recipe, programme=lines).programme == lines
+    assert LoggedSheet(sheet.pressed_on, sheet.recipe, programme=lines).programme == lines

@@ -6,7 +6,7 @@ import streamlit as st
 
 from blendlab import checks
 from blendlab.logbook import database, export, sheet_log
-from blendlab.logbook.sheet_log import Logged
+from blendlab.logbook.sheet_log import LoggedSheet
 from blendlab.screens.parts import calibration, log_entry
 from blendlab.screens.parts.autosave import home
 from blendlab.screens.parts.style import plain
@@ -19,7 +19,7 @@ def _open(uid: str) -> None:
     st.session_state["log open"] = uid
 
 
-def _tile(sheet: Logged) -> None:
+def _tile(sheet: LoggedSheet) -> None:
     with st.container(width=155, gap="xxsmall"):
         log_entry.picture(sheet, 340)
         stars = "★" * (sheet.rating or 0)
@@ -31,7 +31,7 @@ def _more() -> None:
     st.session_state["log shown"] += AT_ONCE
 
 
-def _list(sheets: tuple[Logged, ...]) -> None:
+def _list(sheets: tuple[LoggedSheet, ...]) -> None:
     shown = st.session_state.setdefault("log shown", AT_ONCE)
     with st.container(horizontal=True, gap="medium"):
         for sheet in sheets[:shown]:
@@ -40,7 +40,7 @@ def _list(sheets: tuple[Logged, ...]) -> None:
         st.button(f"Show more of the {len(sheets)}", on_click=_more)
 
 
-def _search() -> tuple[Logged, ...]:
+def _search() -> tuple[LoggedSheet, ...]:
     with st.container(horizontal=True, vertical_alignment="bottom"):
         words = st.text_input(
             "Search names, flakes and notes", key="log words", persist_state="session", width=300

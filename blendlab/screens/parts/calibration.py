@@ -9,7 +9,7 @@ import streamlit as st
 from ... import checks
 from ...io.photo_files import photo_from_bytes
 from ...logbook import calibration_data, drafts, photos
-from ...logbook.sheet_log import Logged
+from ...logbook.sheet_log import LoggedSheet
 from ...photo.press_calibration import Hand, learn, log_likelihood, usual_hand
 from ...recipe.recipe import Recipe
 from ...runtime.progress import ProgressCallback
@@ -28,17 +28,17 @@ _ROWS = (
 )
 
 
-def show(sheets: tuple[Logged, ...], changes: bool) -> None:
+def show(sheets: tuple[LoggedSheet, ...], changes: bool) -> None:
     """Show what was learnt, and offer to learn it.
 
     Parameters
     ----------
-    sheets : tuple of Logged
+    sheets : tuple of LoggedSheet
         The whole log.
     changes : bool
         Whether the log may be changed.
     """
-    teaching = [sheet for sheet in sheets if calibration_data.may_teach(sheet)]
+    teaching = [sheet for sheet in sheets if calibration_data.can_calibrate(sheet)]
     st.subheader("Your hand")
     st.write(
         "From photos of logged sheets blendlab learns how your liners drag, how even you fold, and how deep "
@@ -109,7 +109,7 @@ def _take(worked: Recipe, recipe: Recipe) -> None:
     draft.put(worked)
 
 
-def _likelihood(sheet: Logged, words: str) -> np.ndarray | None:
+def _likelihood(sheet: LoggedSheet, words: str) -> np.ndarray | None:
     """How likely a sheet's photo is by each hand, None where stopped."""
 
     def work(on_progress: ProgressCallback) -> np.ndarray:
@@ -120,7 +120,7 @@ def _likelihood(sheet: Logged, words: str) -> np.ndarray | None:
     return worked(PAGE, (sheet, str(home())), words, work)
 
 
-def _learn(sheets: list[Logged]) -> None:
+def _learn(sheets: list[LoggedSheet]) -> None:
     """Weigh the hands by each photo; keep what comes out, or nothing where stopped."""
     found, wrong = [], []
     for number, sheet in enumerate(sheets, start=1):

@@ -9,7 +9,7 @@ from ... import checks
 from ...io.photo_files import photo_from_bytes, small_picture
 from ...logbook import photos, sheet_log
 from ...logbook.comparison import Line, compare
-from ...logbook.sheet_log import Logged
+from ...logbook.sheet_log import LoggedSheet
 from . import draft
 from .autosave import home
 from .style import plain, rows
@@ -29,12 +29,12 @@ def _small(name: str, px: int, folder: str) -> bytes:
 
 
 @st.cache_data(max_entries=100, show_spinner="Looking at the photo …")
-def _compared(sheet: Logged, folder: str) -> tuple[Line, ...]:
+def _compared(sheet: LoggedSheet, folder: str) -> tuple[Line, ...]:
     seen = photo_from_bytes(photos.read(home(), sheet.photo), "the photo") if sheet.photo else None
     return compare(sheet, seen)
 
 
-def picture(sheet: Logged, px: int, predicted: bool = False) -> None:
+def picture(sheet: LoggedSheet, px: int, predicted: bool = False) -> None:
     """Show a sheet's photo, or where there is none or it is asked for, the picture predicted for it."""
     name = sheet.picture if predicted or not sheet.photo else sheet.photo
     if name is None:
@@ -48,12 +48,12 @@ def picture(sheet: Logged, px: int, predicted: bool = False) -> None:
     st.image(png, width="stretch", output_format="PNG", alt=f"{kind} of {sheet.recipe.name}")
 
 
-def show(sheet: Logged, changes: bool) -> None:
+def show(sheet: LoggedSheet, changes: bool) -> None:
     """Show a sheet with everything known of it.
 
     Parameters
     ----------
-    sheet : Logged
+    sheet : LoggedSheet
         From the log.
     changes : bool
         Whether the log may be changed.
@@ -80,7 +80,7 @@ def show(sheet: Logged, changes: bool) -> None:
                 st.text("\n".join(sheet.programme))
 
 
-def _pictures(sheet: Logged) -> None:
+def _pictures(sheet: LoggedSheet) -> None:
     if sheet.photo and sheet.picture:
         left, right = st.columns(2)
         with left:
@@ -94,7 +94,7 @@ def _pictures(sheet: Logged) -> None:
         st.caption("Photo" if sheet.photo else "Predicted that day; no photo yet")
 
 
-def _comparison(sheet: Logged) -> None:
+def _comparison(sheet: LoggedSheet) -> None:
     try:
         lines = _compared(sheet, str(home()))
     except checks.InputError as error:
@@ -103,7 +103,7 @@ def _comparison(sheet: Logged) -> None:
     if not lines:
         return
     rows(
-        ([line.what, line.predicted, line.found, line.apart] for line in lines),
+        ([line.what, line.predicted, line.measured, line.difference] for line in lines),
         ["", "predicted", "came out", "apart"],
         numbers=(3,),
     )
@@ -111,13 +111,13 @@ def _comparison(sheet: Logged) -> None:
         st.caption("The photo's colour is that of its middle half, with the light of the room in it.")
 
 
-def _form(sheet: Logged, changes: bool) -> None:
+def _form(sheet: LoggedSheet, changes: bool) -> None:
     with st.form(f"about {sheet.uid}", border=False):
         st.caption("How it came out")
         of = sheet.uid  # what is typed here must not show on another sheet
         rated = None if sheet.rating is None else sheet.rating - 1
         stars = st.feedback("stars", default=rated, key=f"stars {of}")
-        notes = st.text_area("Notes", sheet.notes, max_chars=sheet_log.LONGEST_NOTES, key=f"notes {of}")
+        notes = st.text_area("Notes", sheet.notes, max_chars=sheet_log.MAX_NOTES, key=f"notes {of}")
         measured: dict[str, Any] = {}
         with st.container(horizontal=True):
             for name, label in _MEASURES:
@@ -136,7 +136,7 @@ def _form(sheet: Logged, changes: bool) -> None:
         _save(sheet, given, rating=None if stars is None else stars + 1, notes=notes, **measured)
 
 
-def _save(sheet: Logged, given: Any, **values: Any) -> None:
+def _save(sheet: LoggedSheet, given: Any, **values: Any) -> None:
     """Write what the form says, and start over with it; say what is wrong where it cannot be kept."""
     photo = None if given is None else given.getvalue()
     try:
@@ -148,7 +148,7 @@ def _save(sheet: Logged, given: Any, **values: Any) -> None:
     st.rerun()
 
 
-def _actions(sheet: Logged, changes: bool) -> None:
+def _actions(sheet: LoggedSheet, changes: bool) -> None:
     with st.container(horizontal=True, vertical_alignment="center"):
         if st.button("Take its recipe into the mix", on_click=draft.put, args=(sheet.recipe,)):
             st.switch_page("blendlab/screens/pages/flakes.py")

@@ -60,7 +60,7 @@ def _record(batch: Batch, prediction: Prediction, day: date, take: bool) -> None
     del planned["cautions"]
     finished, pressed = (prod(sides) for sides in (batch.order.finished_mm, batch.order.pressed_mm))
     cold = {"cold_mm": list(batch.order.finished_mm), "cold_g": batch.tile_g.usual * finished / pressed}
-    sheet = sheet_log.Logged(
+    sheet = sheet_log.LoggedSheet(
         pressed_on=day,
         recipe=batch.recipe,
         programme=programme(batch),
