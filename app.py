@@ -2,8 +2,7 @@
 
 import streamlit as st
 
-from blendlab.checks import InputError
-from blendlab.screens.parts import draft, server_memory, style
+from blendlab.screens.parts import draft, refusals, server_memory, style
 
 server_memory.give_back()
 st.set_page_config(page_title="blendlab", page_icon=style.mark(), layout="wide")
@@ -33,8 +32,6 @@ style.apply()
 style.strip(PAGES)
 draft.start()
 draft.remember()  # first, for a page may stop half way
-try:
+with refusals.shown():  # what no field of the page stands for
     page.run()
-except InputError as error:  # what no field of the page stands for
-    st.error(style.plain(f"{error}."))
 server_memory.settle(page.url_path)

@@ -10,7 +10,17 @@ from blendlab import checks
 from blendlab.io.pictures import png_bytes
 from blendlab.recipe.flake_list import Stocked
 from blendlab.recipe.recipe import Recipe
-from blendlab.screens.parts import batch_fields, batch_views, cache, draft, log_pressed, stock_table
+from blendlab.screens.parts import (
+    batch_fields,
+    batch_views,
+    cache,
+    draft,
+    log_pressed,
+    refusals,
+    session,
+    stock_table,
+)
+from blendlab.screens.parts.session import KEEP
 from blendlab.screens.parts.style import plain
 from blendlab.workshop.batch_plan import Batch, plan
 from blendlab.workshop.card.batch_card import card_pdf, card_picture
@@ -62,12 +72,12 @@ def _fields(recipe: Recipe, own: bool, flakes: tuple[Stocked, ...]) -> tuple[Bat
         order, press = batch_fields.show()
         on_hand = {flake.name: flake.grams for flake in flakes} if own else None
         pieces = {flake.name: flake.piece_g for flake in flakes if flake.piece_g}
-        st.session_state["batch"] = _planned(recipe, order, press, pieces, on_hand)
+        session.BATCH.put(_planned(recipe, order, press, pieces, on_hand))
     except checks.InputError as error:
-        st.error(plain(f"{error}."))
+        refusals.show(str(error))
         batch_fields.offer_tiles()
-        return st.session_state.get("batch"), str(error)
-    return st.session_state["batch"], ""
+        return session.BATCH.get(), str(error)
+    return session.BATCH.get(), ""
 
 
 def _allowed(recipe: Recipe, grams: Mapping[str, float]) -> None:
@@ -86,8 +96,7 @@ def _short(batch: Batch, recipe: Recipe) -> None:
 
 def _print(batch: Batch, prediction: Prediction) -> None:
     st.subheader("Card for the press")
-    st.session_state.setdefault("paper", next(iter(PAPERS)))
-    paper = st.radio("Paper", list(PAPERS), key="paper", horizontal=True, persist_state="session")
+    paper = st.radio("Paper", list(PAPERS), key="paper", horizontal=True, **KEEP)
     pdf = _card(batch, prediction, date.today(), paper)
     with st.container(horizontal=True):
         st.download_button(
@@ -115,14 +124,11 @@ def _cautions() -> None:
 
 st.title("Batch")
 st.write("Say how large the finished sheet should be. Everything else follows from the mix and the press.")
-recipe, wrong = draft.recipe()
-if wrong:
-    st.error(plain(f"{wrong}. The last mix that could be pressed is planned."))
-try:
+recipe = draft.last_good("planned")
+flakes: tuple[Stocked, ...] = ()
+own = False
+with refusals.shown():
     flakes, own = stock_table.on_hand()
-except checks.InputError as error:
-    st.error(plain(f"{error}."))
-    flakes, own = (), False
 batch_fields.start()
 fields, result = st.columns(2, gap="large")
 with fields:

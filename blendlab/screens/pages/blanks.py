@@ -5,13 +5,11 @@ from typing import Any
 
 import streamlit as st
 
-from blendlab import checks
 from blendlab.look.nesting import KERF_MM, Layout, Piece, lay_out
 from blendlab.recipe.recipe import Recipe, Sheet
-from blendlab.screens.parts import cache, draft
-from blendlab.screens.parts.style import plain
+from blendlab.screens.parts import cache, draft, refusals
+from blendlab.screens.parts.session import KEEP
 
-KEEP: dict[str, Any] = {"persist_state": "session"}
 SHEET_PX, MAX_SHOWN = 640, 24
 
 
@@ -84,18 +82,13 @@ def _overview(recipe: Recipe, layout: Layout, slab: Sheet) -> None:
 
 st.title("Blanks")
 st.write("Lay blanks out on the sheet, move the layout to catch a streak, and see what each one gets.")
-recipe, wrong = draft.recipe()
-if wrong:
-    st.error(plain(f"{wrong}. The last mix that could be pressed is shown."))
+recipe = draft.last_good()
 cache.warm_up()
 slab = cache.slab(recipe)
 picture, fields = st.columns([11, 9], gap="large")
 with fields:
-    try:
+    with refusals.shown(stop=True):
         layout = _laid_out(slab)
-    except checks.InputError as error:
-        st.error(plain(f"{error}."))
-        st.stop()
     ways = [", turned a quarter"] * layout.turned + [", in staggered rows"] * layout.staggered
     st.subheader(f"{len(layout.pieces)} blanks{''.join(ways)}")
 with picture:

@@ -1,22 +1,20 @@
 """Page: up to four ways of folding, or mixes, side by side, from the same flakes and chance."""
 
 from dataclasses import replace
-from typing import Any
 
 import streamlit as st
 
-from blendlab import checks
 from blendlab.io.text_files import read_text
 from blendlab.recipe.folding_moves import MOVES, Folding
 from blendlab.recipe.recipe import Recipe, from_toml
-from blendlab.screens.parts import cache, draft, help_texts
-from blendlab.screens.parts.style import plain, rows, swatch, within
+from blendlab.screens.parts import cache, draft, help_texts, refusals
+from blendlab.screens.parts.session import KEEP
+from blendlab.screens.parts.style import rows, swatch, within
 from blendlab.workshop.batch_plan import timed
 from blendlab.workshop.press_setup import PressSetup
 
 PRESENT = "the present mix"
 MIX = "Yours from the Flakes page, or an invented example pressed to the same sheet."
-KEEP: dict[str, Any] = {"persist_state": "session"}
 OPENS_ON = (("half", 3), ("half", 5), ("edges-in", 4), ("roll", 3))
 
 
@@ -47,7 +45,7 @@ def _worked(slot: int, present: Folding) -> Folding:
             help=help_texts.OWN_LIST,
             **KEEP,
         )
-        moves = tuple(part.strip() for part in typed.split(","))
+        moves = draft.listed(typed)
     bare = replace(present, move=None if moves else move, moves=moves, folds=0, spacers_mm=None)
     most = bare.most_folds
     within(f"compare folds {slot}", 0, most)
@@ -77,18 +75,14 @@ def _show(recipe: Recipe) -> None:
 def _column(slot: int, present: Recipe, mixes: list[str]) -> None:
     st.session_state.setdefault(f"compare move {slot}", OPENS_ON[slot][0])
     name = st.selectbox("Mix", mixes, key=f"compare mix {slot}", help=MIX, **KEEP)
-    try:
+    with refusals.shown():
         mix = _mix(name, present)
         _show(replace(mix, folding=_worked(slot, present.folding)))
-    except checks.InputError as error:
-        st.error(plain(f"{error}."))
 
 
 st.title("Compare")
 st.write("Each column is pressed from the same charge by the same hand; only what you choose differs.")
-recipe, wrong = draft.recipe()
-if wrong:
-    st.error(plain(f"{wrong}. The last mix that could be pressed is shown."))
+recipe = draft.last_good()
 cache.warm_up()
 count = st.segmented_control("Columns", [2, 3, 4], default=2, key="compare count", required=True, **KEEP)
 names = [PRESENT, *sorted(path.stem for path in draft.SWATCHES.glob("*.toml"))]

@@ -11,8 +11,9 @@ from blendlab.colour.means import area_mean, cielab_mean, full_blend
 from blendlab.colour.pigment import palette
 from blendlab.colour.uncertainty import of_area_mean, of_full_blend
 from blendlab.recipe.recipe import MAX_FLAKES, Flake, Recipe
-from blendlab.screens.parts import cache, draft, help_texts
+from blendlab.screens.parts import cache, draft, help_texts, refusals, session
 from blendlab.screens.parts.opacity import popover
+from blendlab.screens.parts.session import KEEP
 from blendlab.screens.parts.style import plain, share, swatch
 
 BEHIND = {"white": "On white", "black": "On black", "own": "On its own kind", "window": "Held to a window"}
@@ -25,30 +26,30 @@ FRESH = ("#c8452e", "#3d7a4c", "#2b3a4a", "#e3d9c6", "#7b4a86", "#58a6a8")
 
 
 def _add() -> None:
-    taken = {st.session_state[f"name{row}"] for row in st.session_state["ids"]}
+    taken = draft.names()
     name = next(f"flake {n}" for n in range(1, MAX_FLAKES + 2) if f"flake {n}" not in taken)
     draft.add_row(Flake(name, FRESH[len(taken) % len(FRESH)], 20.0))
 
 
 def _row(row: int, total: float) -> str:
     """One flake: colour, name, grams, its share, remove; beneath, and returned, what is wrong with it."""
-    keep: dict[str, Any] = {"persist_state": "session", "label_visibility": "collapsed"}
+    keep: dict[str, Any] = {**KEEP, "label_visibility": "collapsed"}
     with st.container(key=f"row{row}", horizontal=True, vertical_alignment="center", gap="xsmall"):
-        flake: Flake = st.session_state[f"flake{row}"]
+        flake = session.ROW_FLAKE(row).get()
         fixed = bool(flake.chip or flake.spectrum)
-        st.color_picker("Colour", key=f"srgb{row}", width=44, disabled=fixed, **keep)
-        st.text_input("Name", key=f"name{row}", max_chars=60, width=172, **keep)
-        st.number_input("Grams", key=f"grams{row}", min_value=0.0, step=5.0, format="%g", width=100, **keep)
-        grams = st.session_state[f"grams{row}"] or 0.0
-        share(grams / total if total else 0.0, st.session_state[f"srgb{row}"])
-        popover(row, st.session_state["recipe"])
-        alone = len(st.session_state["ids"]) == 1
+        st.color_picker("Colour", key=session.ROW_SRGB(row).key, width=44, disabled=fixed, **keep)
+        st.text_input("Name", key=session.ROW_NAME(row).key, max_chars=60, width=172, **keep)
+        grams = session.ROW_GRAMS(row)
+        st.number_input("Grams", key=grams.key, min_value=0.0, step=5.0, format="%g", width=100, **keep)
+        share((grams.get() or 0.0) / total if total else 0.0, session.ROW_SRGB(row).get())
+        popover(row, session.RECIPE.get())
+        alone = len(session.ROWS.get()) == 1
         st.button(
             "",
             key=f"remove{row}",
             icon=":material/close:",
             type="tertiary",
-            help="A sheet needs one flake" if alone else plain(f"Remove {st.session_state[f'name{row}']}"),
+            help="A sheet needs one flake" if alone else plain(f"Remove {session.ROW_NAME(row).get()}"),
             on_click=draft.remove_row,
             args=(row,),
             disabled=alone,
@@ -56,7 +57,7 @@ def _row(row: int, total: float) -> str:
     try:
         draft.flake_of(row)
     except checks.InputError as error:
-        st.error(plain(f"{error}."))
+        refusals.show(str(error))
         return str(error)
     return ""
 
@@ -94,14 +95,14 @@ def _thin(recipe: Recipe) -> None:
 
 def _sheet_fields() -> None:
     with st.expander("Sheet size and name"):
-        st.text_input("Name of the sheet", key="title", max_chars=60, persist_state="session")
+        st.text_input("Name of the sheet", key=session.TITLE.key, max_chars=60, **KEEP)
         with st.container(horizontal=True):
             for key, label, low, high, said in (
                 ("length_mm", "Length, mm", 20.0, 1000.0, None),
                 ("width_mm", "Width, mm", 20.0, 1000.0, None),
                 ("thickness_mm", "Thickness at the spacers, mm", 1.0, 100.0, help_texts.SPACERS),
             ):
-                keep: dict[str, Any] = {"format": "%g", "persist_state": "session", "width": 200}
+                keep: dict[str, Any] = {"format": "%g", "width": 200, **KEEP}
                 st.number_input(label, low, high, key=key, step=1.0, help=said, **keep)
 
 
@@ -112,13 +113,13 @@ st.write(
 )
 fields, result = st.columns([11, 9], gap="large")
 with fields:
-    total = sum(st.session_state[f"grams{row}"] or 0.0 for row in st.session_state["ids"])
-    said = [_row(row, total) for row in list(st.session_state["ids"])]
+    total = sum(session.ROW_GRAMS(row).get() or 0.0 for row in session.ROWS.get())
+    said = [_row(row, total) for row in session.ROWS.get()]
     recipe, wrong = draft.recipe()
-    if wrong and wrong not in said:
-        st.error(plain(f"{wrong}."))
+    if wrong not in said:
+        refusals.show(wrong)
     with st.container(horizontal=True, vertical_alignment="center"):
-        full = len(st.session_state["ids"]) >= MAX_FLAKES
+        full = len(session.ROWS.get()) >= MAX_FLAKES
         st.button("Add a flake", icon=":material/add:", on_click=_add, disabled=full)
         st.text(f"{total:g} g in all")
     _means(recipe)

@@ -5,37 +5,33 @@ import numpy as np
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from blendlab import checks
 from blendlab.colour.means import full_blend
 from blendlab.io.pictures import png_bytes
 from blendlab.look.contrast import JUST_SEEN
 from blendlab.look.ladder import LOOKS, Rung, choose, tile_px_per_mm
 from blendlab.recipe.folding_moves import MOVES
 from blendlab.recipe.recipe import Recipe
-from blendlab.screens.parts import cache, draft, help_texts
+from blendlab.screens.parts import cache, draft, help_texts, refusals, session
 from blendlab.screens.parts.charts import FAINT, INK, draw
-from blendlab.screens.parts.style import figures, plain, swatch
+from blendlab.screens.parts.session import KEEP
+from blendlab.screens.parts.style import figures, swatch
 from blendlab.screens.parts.surface_fields import NAMES, chosen_surface
 
 HANDS = (1, 2, 3, 4)
 SURE_PX = 56  # kept free for what the further sheets say, or nothing would stay in its place below
 
 
-def _choose(folds: int) -> None:
-    st.session_state["folds"] = folds
-
-
 def _controls() -> None:
     with st.expander("How the slab is worked"):
         way, listed = st.columns([1, 2])
-        further = {st.session_state["move"]} - {*MOVES, draft.OWN_LIST}  # a twist by its own angle
+        further = {session.MOVE.get()} - {*MOVES, draft.OWN_LIST}  # a twist by its own angle
         listed_moves = [*MOVES, *further, draft.OWN_LIST]
-        way.selectbox("Move", listed_moves, key="move", help=help_texts.MOVE, persist_state="session")
-        if st.session_state["move"] == draft.OWN_LIST:
+        way.selectbox("Move", listed_moves, key=session.MOVE.key, help=help_texts.MOVE, **KEEP)
+        if session.MOVE.get() == draft.OWN_LIST:
             listed.text_input(
                 "Moves in their order, with turn and flip between them",
-                key="moves",
-                persist_state="session",
+                key=session.MOVES.key,
+                **KEEP,
                 help=help_texts.OWN_LIST,
             )
         grip, hand, luck = st.columns(3)
@@ -45,7 +41,7 @@ def _controls() -> None:
             1.0,
             step=0.05,
             key="drag",
-            persist_state="session",
+            **KEEP,
             help=help_texts.DRAG,
         )
         hand.slider(
@@ -54,7 +50,7 @@ def _controls() -> None:
             1.0,
             step=0.05,
             key="unevenness",
-            persist_state="session",
+            **KEEP,
             help=help_texts.UNEVENNESS,
         )
         luck.number_input(
@@ -63,7 +59,7 @@ def _controls() -> None:
             2**32 - 1,
             key="seed",
             step=1,
-            persist_state="session",
+            **KEEP,
             help="Chance of this very sheet: another number gives another sheet of the same recipe.",
         )
 
@@ -83,7 +79,7 @@ def _tile(place: tuple[DeltaGenerator, DeltaGenerator], rung: Rung, recipe: Reci
         f"{rung.folds} · {rung.look}",
         key=f"rung{rung.folds}",
         type="primary" if rung.folds == recipe.folding.folds else "secondary",
-        on_click=_choose,
+        on_click=session.FOLDS.put,
         args=(rung.folds,),
         width="stretch",
     )
@@ -143,12 +139,12 @@ def _large(recipe: Recipe, rung: Rung | None) -> None:
     asked = chosen_surface(recipe)
     left, right = st.columns([11, 9], gap="large")
     picture = left.empty()
-    try:
+    shown = None
+    with refusals.shown(place=picture):
         for shown in cache.sharpening(recipe, 720, 6, asked):
             words = f"{NAMES[asked.face]} after {folds} folds"
             picture.image(shown.png, width="stretch", output_format="PNG", alt=words)
-    except checks.InputError as error:
-        picture.error(plain(f"{error}."))
+    if shown is None:
         return
     with right:
         st.subheader(f"After {folds} folds")
@@ -189,9 +185,7 @@ st.write(
     "Each picture is the same charge after one more fold and press. Say how lively it should be, or choose."
 )
 _controls()
-recipe, wrong = draft.recipe()
-if wrong:
-    st.error(plain(f"{wrong}. The last mix that could be pressed is shown."))
+recipe = draft.last_good()
 cache.warm_up()
 wanted = st.select_slider(
     "How lively",
@@ -199,7 +193,7 @@ wanted = st.select_slider(
     value="marbled",
     key="look",
     help=help_texts.LIVELY,
-    persist_state="session",
+    **KEEP,
     bind="query-params",
 )
 advice = st.empty()
@@ -221,7 +215,7 @@ draw(_chart(steps, []), _in_words(steps), chart)
 with advice.container(horizontal=True, vertical_alignment="center"):
     chosen = choose(wanted, steps, [])
     st.text(f"Fold {chosen.folds} times. {chosen.why}", width="stretch")
-    st.button(f"Take {chosen.folds} folds", on_click=_choose, args=(chosen.folds,), type="primary")
+    st.button(f"Take {chosen.folds} folds", on_click=session.FOLDS.put, args=(chosen.folds,), type="primary")
 with surely:
     others = _further(recipe)
     if len(others) == len(HANDS):

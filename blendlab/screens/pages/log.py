@@ -4,19 +4,15 @@ from io import BytesIO
 
 import streamlit as st
 
-from blendlab import checks
 from blendlab.logbook import database, export, sheet_log
 from blendlab.logbook.sheet_log import LoggedSheet
-from blendlab.screens.parts import calibration, log_entry
+from blendlab.screens.parts import calibration, log_entry, refusals, session
 from blendlab.screens.parts.autosave import home
+from blendlab.screens.parts.session import KEEP
 from blendlab.screens.parts.style import plain
 
 AT_ONCE = 12  # sheets shown before one asks for more
 LARGEST_ZIP_MB = 2000
-
-
-def _open(uid: str) -> None:
-    st.session_state["log open"] = uid
 
 
 def _tile(sheet: LoggedSheet) -> None:
@@ -24,32 +20,28 @@ def _tile(sheet: LoggedSheet) -> None:
         log_entry.picture(sheet, 340)
         stars = "★" * (sheet.rating or 0)
         st.text(f"{sheet.recipe.name}\n{sheet.pressed_on.isoformat()} {stars}".rstrip())
-        st.button("Open", key=f"open {sheet.uid}", type="tertiary", on_click=_open, args=(sheet.uid,))
-
-
-def _more() -> None:
-    st.session_state["log shown"] += AT_ONCE
+        st.button(
+            "Open", key=f"open {sheet.uid}", type="tertiary", on_click=session.LOG_OPEN.put, args=(sheet.uid,)
+        )
 
 
 def _list(sheets: tuple[LoggedSheet, ...]) -> None:
-    shown = st.session_state.setdefault("log shown", AT_ONCE)
+    shown = session.LOG_SHOWN.get() or AT_ONCE
     with st.container(horizontal=True, gap="medium"):
         for sheet in sheets[:shown]:
             _tile(sheet)
     if len(sheets) > shown:
-        st.button(f"Show more of the {len(sheets)}", on_click=_more)
+        st.button(f"Show more of the {len(sheets)}", on_click=session.LOG_SHOWN.put, args=(shown + AT_ONCE,))
 
 
 def _search() -> tuple[LoggedSheet, ...]:
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        words = st.text_input(
-            "Search names, flakes and notes", key="log words", persist_state="session", width=300
-        )
+        words = st.text_input("Search names, flakes and notes", key="log words", **KEEP, width=300)
         stars = st.selectbox(
             "Rated",
             range(6),
             key="log stars",
-            persist_state="session",
+            **KEEP,
             format_func=lambda n: "any" if n == 0 else f"{'★' * n} or better" if n < 5 else "★★★★★",
             width=170,
         )
@@ -58,22 +50,16 @@ def _search() -> tuple[LoggedSheet, ...]:
 
 def _gather() -> None:
     file = BytesIO()
-    try:
+    with refusals.kept(session.LOG_REFUSED):
         export.export_to(home(), file)
-    except checks.InputError as error:
-        st.session_state["log wrong"] = str(error)
-        return
-    st.session_state["log zip"] = file.getvalue()
+        session.LOG_ZIP.put(file.getvalue())
 
 
 def _bring_in(content: bytes) -> None:
-    try:
+    with refusals.kept(session.LOG_REFUSED):
         done = export.import_from(home(), BytesIO(content))
-    except checks.InputError as error:
-        st.session_state["log wrong"] = str(error)
-        return
-    known = f"; {done.known} were there already" if done.known else ""
-    st.session_state["log said"] = f"{done.sheets} sheets and {done.flakes} flakes came in{known}."
+        known = f"; {done.known} were there already" if done.known else ""
+        session.LOG_DONE.put(f"{done.sheets} sheets and {done.flakes} flakes came in{known}.")
 
 
 def _everything() -> None:
@@ -81,8 +67,7 @@ def _everything() -> None:
     st.caption("Sheets, photos, stock and unfinished work in one ZIP of open formats: to keep, or to move.")
     with st.container(horizontal=True, vertical_alignment="center"):
         st.button("Gather everything", icon=":material/folder_zip:", on_click=_gather)
-        if "log zip" in st.session_state:
-            content = st.session_state.pop("log zip")
+        if content := session.LOG_ZIP.pop():
             st.download_button(
                 f"Save the ZIP, {len(content) / 1e6:.1f} MB",
                 content,
@@ -100,17 +85,13 @@ def _everything() -> None:
 
 
 st.title("Log")
-try:
+with refusals.shown(stop=True):
     newer = database.warning(home())
     everything = sheet_log.search(home())
-except checks.InputError as error:
-    st.error(plain(f"{error}."))
-    st.stop()
 if newer:
     st.warning(plain(f"{newer[0].upper()}{newer[1:]}."))
-if wrong := st.session_state.pop("log wrong", ""):
-    st.error(plain(f"{wrong}."))
-if said := st.session_state.pop("log said", ""):
+refusals.show(session.LOG_REFUSED.pop())
+if said := session.LOG_DONE.pop():
     st.success(plain(said))
 if not everything:
     st.write(
@@ -121,7 +102,7 @@ if not everything:
 else:
     st.write("What was pressed, how it came out, and what had been predicted that day.")
     sheets = _search()
-    chosen = next((sheet for sheet in sheets if sheet.uid == st.session_state.get("log open")), None)
+    chosen = next((sheet for sheet in sheets if sheet.uid == session.LOG_OPEN.get()), None)
     if chosen:
         log_entry.show(chosen, changes=not newer)
     if sheets:

@@ -1,13 +1,12 @@
 """Page: from a photo of a past sheet to the flakes, grams and folds that give its look again."""
 
 import hashlib
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import streamlit as st
 
-from blendlab import checks
 from blendlab.colour.spaces import Colour
 from blendlab.io.photo_files import photo_from_bytes
 from blendlab.io.pictures import png_bytes
@@ -21,15 +20,15 @@ from blendlab.recipe.flake_list import Stocked
 from blendlab.recipe.folding_moves import MOVES
 from blendlab.recipe.recipe import MAX_FLAKES, Flake
 from blendlab.runtime.progress import ProgressCallback
-from blendlab.screens.parts import cache, draft, help_texts, stock_table
+from blendlab.screens.parts import cache, draft, help_texts, refusals, session, stock_table
 from blendlab.screens.parts.long_task import again, worked
 from blendlab.screens.parts.match_result import show
 from blendlab.screens.parts.picker import Point, points_on
-from blendlab.screens.parts.style import plain, swatch
+from blendlab.screens.parts.session import KEEP
+from blendlab.screens.parts.style import swatch
 
 PREVIEW_PX = 900
 EXAMPLE = draft.SWATCHES / "past-sheet.jpg"
-KEEP: dict[str, Any] = {"persist_state": "session"}
 LABELS = (
     ("1", "upper left corner"),
     ("2", "upper right corner"),
@@ -65,32 +64,27 @@ def _preview(digest: str, _photo: npt.NDArray[np.uint8]) -> bytes:
     return png_bytes(_photo[::step, ::step], 4.0)
 
 
-def _matched(
-    digest: str,
-    photo: npt.NDArray[np.uint8],
-    flakes: tuple[Flake, ...],
-    size_mm: tuple[float, float],
-    thickness_mm: float,
-    corners: tuple[Point, ...],
-    white: Box | None,
-    moves: tuple[str, ...],
-) -> Match | None:
+@dataclass(frozen=True)
+class Settings:
+    """What a match goes by besides the photo."""
+
+    flakes: tuple[Flake, ...]
+    size_mm: tuple[float, float]
+    thickness_mm: float
+    corners_px: tuple[Point, ...]
+    white_px: Box | None
+    moves: tuple[str, ...]
+
+
+def _matched(digest: str, photo: npt.NDArray[np.uint8], settings: Settings) -> Match | None:
     """Match the photo, or None where that was stopped."""
 
     def work(on_progress: ProgressCallback) -> Match:
-        return match(
-            photo,
-            flakes,
-            size_mm,
-            thickness_mm=thickness_mm,
-            corners_px=corners,
-            white_px=white,
-            moves=moves,
-            on_progress=on_progress,
-        )
+        return match(photo, **vars(settings), on_progress=on_progress)
 
-    key = digest, flakes, size_mm, thickness_mm, corners, white, moves
-    return worked("match", key, "Pressing sheets to compare with; this takes up to half a minute …", work)
+    return worked(
+        "match", (digest, settings), "Pressing sheets to compare with; this takes up to half a minute …", work
+    )
 
 
 def _bring() -> tuple[str, npt.NDArray[np.uint8]] | None:
@@ -100,14 +94,13 @@ def _bring() -> tuple[str, npt.NDArray[np.uint8]] | None:
     )
     if given is not None:
         content = given.getvalue()
-        try:
+        with refusals.shown():
             _decoded(hashlib.sha256(content).hexdigest(), content, given.name)
             _keep(content, given.name)
-        except checks.InputError as error:
-            st.error(plain(f"{error}."))
-    if "photo" not in st.session_state:
+    known = session.PHOTO.get()
+    if known is None:
         return None
-    digest, content, name = st.session_state["photo"]
+    digest, content, name = known
     return digest, _decoded(digest, content, name)
 
 
@@ -136,13 +129,13 @@ def _begin() -> None:
 
 
 def _keep(content: bytes, name: str) -> None:
-    st.session_state["photo"] = hashlib.sha256(content).hexdigest(), content, name
+    session.PHOTO.put((hashlib.sha256(content).hexdigest(), content, name))
 
 
 def _flakes(shed: tuple[Stocked, ...]) -> tuple[Flake, ...]:
     """The flakes the sheet may hold, at most as many as a recipe takes."""
     names = [flake.name for flake in shed]
-    mixed = [name for name in names if name in {f.name for f in st.session_state["recipe"].flakes}]
+    mixed = [name for name in names if name in {flake.name for flake in session.RECIPE.get().flakes}]
     chosen = st.multiselect(
         f"Flakes it may hold, at most {MAX_FLAKES}",
         names,
@@ -182,7 +175,7 @@ def _box(point: Point, shape: tuple[int, ...]) -> Box:
 
 
 def _add_to_mix(colour: Colour) -> None:
-    names = {st.session_state[f"name{row}"] for row in st.session_state["ids"]}
+    names = draft.names()
     if len(names) < MAX_FLAKES:
         name = next(f"from a photo {n}" for n in range(1, MAX_FLAKES + 2) if f"from a photo {n}" not in names)
         draft.add_row(Flake(name, colour.srgb, 20.0))
@@ -196,19 +189,14 @@ def _flake_from_photo(digest: str, photo: npt.NDArray[np.uint8]) -> None:
             _preview(digest, photo), [(0.5, 0.5), (0.1, 0.1)], labels, 0, f"flake {digest[:12]}"
         )
         high, wide = photo.shape[:2]
-        try:
+        with refusals.shown():
             colour = flake_colour(photo, (flake[0] * wide, flake[1] * high), _box(white, photo.shape))
-        except checks.InputError as error:
-            st.error(plain(f"{error}."))
-            return
-        swatch("The flake", colour)
-        st.button("Add it to the mix", on_click=_add_to_mix, args=(colour,))
+            swatch("The flake", colour)
+            st.button("Add it to the mix", on_click=_add_to_mix, args=(colour,))
 
 
-def _settings(
-    digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ...]
-) -> tuple[tuple[Flake, ...], tuple[float, float], float, tuple[Point, ...], Box | None, tuple[str, ...]]:
-    """All that the match asks for besides the photo."""
+def _settings(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ...]) -> Settings:
+    """Show the fields of a match."""
     picture, fields = st.columns([11, 9], gap="large")
     with fields:
         with st.container(horizontal=True):
@@ -266,7 +254,7 @@ def _settings(
     high, wide = photo.shape[:2]
     corners_px = tuple((x * wide, y * high) for x, y in corners)
     white = _box(points[4], photo.shape) if paper else None
-    return flakes, (length, width), thick, corners_px, white, tuple(moves)
+    return Settings(flakes, (length, width), thick, corners_px, white, tuple(moves))
 
 
 st.title("Photo")
@@ -281,11 +269,9 @@ if taken is None:
 digest, photo = taken
 asked = _settings(digest, photo, shed)
 if st.button("Match it", type="primary", on_click=again, args=("match",)):
-    try:
+    with refusals.shown():
         cache.warm_up()
-        st.session_state["matched"] = _matched(digest, photo, *asked)
-    except checks.InputError as error:
-        st.error(plain(f"{error}."))
-if st.session_state.get("matched"):
-    show(st.session_state["matched"])
+        session.MATCHED.put(_matched(digest, photo, asked))
+if matched := session.MATCHED.get():
+    show(matched)
 _flake_from_photo(digest, photo)

@@ -2,18 +2,17 @@
 
 import streamlit as st
 
-from blendlab import checks
 from blendlab.colour.spaces import Colour
 from blendlab.io.text_files import read_text, text_from_bytes
 from blendlab.logbook import stock as kept
 from blendlab.recipe.flake_list import Stocked, from_csv, to_csv
 from blendlab.recipe.recipe import MAX_FLAKES, from_toml, to_toml
-from blendlab.screens.parts import draft, stock_table
-from blendlab.screens.parts.style import plain, swatch
+from blendlab.screens.parts import draft, refusals, stock_table
+from blendlab.screens.parts.style import swatch
 
 
 def _into_mix(flake: Stocked) -> None:
-    names = {st.session_state[f"name{row}"] for row in st.session_state["ids"]}
+    names = draft.names()
     if flake.name not in names and len(names) < MAX_FLAKES:
         draft.add_row(flake.charged(20.0))
 
@@ -38,13 +37,12 @@ def _bring(own: bool) -> None:
     )
     if given is None:
         return
-    try:
+    with refusals.shown("Nothing was taken over."):
         flakes = from_csv(text_from_bytes(given.getvalue(), given.name))
-    except checks.InputError as error:
-        st.error(plain(f"{error}. Nothing was taken over."))
-        return
-    st.text(f"{len(flakes)} flakes read" + (", those of the same name are corrected." if own else "."))
-    st.button("Put them in the shed", on_click=kept.put, args=(stock_table.home(), flakes), type="primary")
+        st.text(f"{len(flakes)} flakes read" + (", those of the same name are corrected." if own else "."))
+        st.button(
+            "Put them in the shed", on_click=kept.put, args=(stock_table.home(), flakes), type="primary"
+        )
 
 
 def _weigh(flakes: tuple[Stocked, ...]) -> None:
@@ -55,16 +53,13 @@ def _weigh(flakes: tuple[Stocked, ...]) -> None:
         )
         changed = st.button("Weigh in", disabled=not grams)
         removed = st.button("Take off the list", type="tertiary")
-    try:
+    with refusals.shown():
         if changed:
             kept.add(stock_table.home(), name, grams)
         if removed:
             kept.remove(stock_table.home(), name)
-    except checks.InputError as error:
-        st.error(plain(f"{error}."))
-        return
-    if changed or removed:
-        st.rerun()
+        if changed or removed:
+            st.rerun()
 
 
 def _open(text: str) -> None:
@@ -86,22 +81,17 @@ def _mixes() -> None:
             on_click="ignore",
         )
     given = st.file_uploader("Open a mix kept as a file, TOML", "toml", key="mixfile")
-    if given is not None:
-        try:
-            text = text_from_bytes(given.getvalue(), given.name)
-            from_toml(text)
-        except checks.InputError as error:
-            st.error(plain(f"{error}. The present mix stays."))
-            return
+    if given is None:
+        return
+    with refusals.shown("The present mix stays."):
+        text = text_from_bytes(given.getvalue(), given.name)
+        from_toml(text)
         st.button("Open this file", on_click=_open, args=(text,), type="primary")
 
 
 st.title("Shed")
-try:
+with refusals.shown(stop=True):
     flakes, own = stock_table.on_hand()
-except checks.InputError as error:
-    st.error(plain(f"{error}."))
-    st.stop()
 if own:
     st.write("Flakes on hand. Add one to the mix, weigh in what you bring, or correct the list from a file.")
 else:

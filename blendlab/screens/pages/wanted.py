@@ -4,13 +4,13 @@ from dataclasses import replace
 
 import streamlit as st
 
-from blendlab import checks
 from blendlab.colour.target import MAX_FLAKES, Answer, Match, nearest, wanted_colour
 from blendlab.recipe.flake_list import Stocked
 from blendlab.runtime.progress import ProgressCallback
-from blendlab.screens.parts import draft, help_texts, stock_table
+from blendlab.screens.parts import draft, help_texts, refusals, session, stock_table
 from blendlab.screens.parts.long_task import worked
-from blendlab.screens.parts.style import plain, swatch
+from blendlab.screens.parts.session import KEEP
+from blendlab.screens.parts.style import swatch
 
 MEANS = {"mixed through (full blend)": "full", "seen from afar (area mean)": "area"}
 
@@ -30,7 +30,7 @@ def _take(match: Match, flakes: tuple[Stocked, ...], mass_g: float) -> None:
     """Put a match into the mix, keeping sheet and folding."""
     by_name = {flake.name: flake for flake in flakes}
     charged = tuple(by_name[name].charged(round(share * mass_g, 1)) for name, share in match.shares.items())
-    draft.put(replace(st.session_state["recipe"], flakes=charged))
+    draft.put(replace(session.RECIPE.get(), flakes=charged))
 
 
 def _show(match: Match, number: int, flakes: tuple[Stocked, ...], mass_g: float) -> None:
@@ -60,10 +60,8 @@ flakes, own = stock_table.on_hand()
 if not own:
     st.caption("Your shed is empty, so the invented list is searched.")
 with st.container(horizontal=True, vertical_alignment="bottom"):
-    picked = st.color_picker("Pick it", "#7a8f5a", key="wantedpick", persist_state="session")
-    written = st.text_input(
-        "or write #rrggbb, or L*, a*, b*", "", key="wantedtext", persist_state="session", width=240
-    )
+    picked = st.color_picker("Pick it", "#7a8f5a", key="wantedpick", **KEEP)
+    written = st.text_input("or write #rrggbb, or L*, a*, b*", "", key="wantedtext", **KEEP, width=240)
     mass_g = st.number_input(
         "Grams in all",
         1.0,
@@ -73,20 +71,13 @@ with st.container(horizontal=True, vertical_alignment="bottom"):
         key="wantedmass",
         format="%g",
         help=help_texts.NO_MORE_THAN_SHED,
-        persist_state="session",
+        **KEEP,
         width=150,
     )
-    most = st.number_input(
-        "Flakes at most", 1, MAX_FLAKES, 3, key="wantedmost", persist_state="session", width=150
-    )
-    mean = st.selectbox(
-        "Meant as", list(MEANS), key="wantedmean", help=help_texts.MEANT, persist_state="session", width=260
-    )
-try:
+    most = st.number_input("Flakes at most", 1, MAX_FLAKES, 3, key="wantedmost", **KEEP, width=150)
+    mean = st.selectbox("Meant as", list(MEANS), key="wantedmean", help=help_texts.MEANT, **KEEP, width=260)
+with refusals.shown(stop=True):
     answer = _answer(written.strip() or picked, flakes, int(most), mass_g, MEANS[mean or next(iter(MEANS))])
-except checks.InputError as error:
-    st.error(plain(f"{error}."))
-    st.stop()
 if answer is None:
     st.stop()
 swatch("Wanted", answer.wanted, large=True)

@@ -7,10 +7,9 @@ that changed something last is what the next session opens on.
 import os
 from pathlib import Path
 
-import streamlit as st
-
 from ... import checks
 from ...logbook import database, drafts
+from . import session
 
 
 def home() -> Path:
@@ -25,7 +24,7 @@ def load(page: str) -> str | None:
     except checks.InputError:
         return None
     if found is not None:
-        st.session_state[f"saved {page}"] = found
+        session.saved(page).put(found)
     return found
 
 
@@ -44,12 +43,14 @@ def save(page: str, text: str) -> str:
     str
         What is wrong where it could not be saved; empty where all is well.
     """
-    known = f"saved {page}"
-    if st.session_state.setdefault(known, text) == text:
+    saved = session.saved(page)
+    if not saved.is_set():
+        saved.put(text)
+    if saved.get() == text:
         return ""
     try:
         drafts.save(home(), page, text)
     except checks.InputError as error:
         return str(error)
-    st.session_state[known] = text
+    saved.put(text)
     return ""

@@ -10,11 +10,11 @@ from ... import checks
 from ...workshop.order import Order, Plastic, fitting_tiles
 from ...workshop.press_setup import BOARDS, LINERS, PressSetup
 from ...workshop.properties import heat
-from . import autosave
+from . import autosave, session
+from .session import KEEP
 
 PAGE = "press"  # by which the saved values are known
 USUAL = Order(170.0, 170.0, 6.0)  # one load of a small press
-_KEEP: dict[str, Any] = {"persist_state": "session"}
 _SIZE = (("length_mm", "Length, mm"), ("width_mm", "Width, mm"), ("thickness_mm", "Thickness, mm"))
 _HELP = {
     "thickness_mm": "Cold and finished; the page says how high the spacers must be for it.",
@@ -43,7 +43,7 @@ _FIELDS = (
 
 def start() -> None:
     """Fill the fields from what was saved last, else with what is usual."""
-    if "press length_mm" in st.session_state:
+    if session.press("length_mm").is_set():
         return
     values = {**asdict(USUAL), "tiles_long": 1, "tiles_wide": 1, **asdict(PressSetup())}
     saved = autosave.load(PAGE)
@@ -55,7 +55,7 @@ def start() -> None:
     except (ValueError, TypeError, AttributeError):  # another version's, or what is refused by now
         kept = values
     for name in _FIELDS:
-        st.session_state[f"press {name}"] = kept[name]
+        session.press(name).put(kept[name])
 
 
 def show() -> tuple[Order, PressSetup]:
@@ -88,7 +88,7 @@ def show() -> tuple[Order, PressSetup]:
             _choice("board", "Boards", BOARDS)
             _number("board_mm", "Thickness of a board, mm", 1.0)
             _number("release_c", "Unclamp at, °C", 1.0)
-    values = {name: st.session_state[f"press {name}"] for name in _FIELDS}
+    values = _values()
     found = _order(values), _press(values)
     autosave.save(PAGE, json.dumps(values))
     return found
@@ -96,7 +96,7 @@ def show() -> tuple[Order, PressSetup]:
 
 def offer_tiles() -> None:
     """Offer a button for the fewest tiles that fit the plates, where the sheet as asked does not."""
-    values = {name: st.session_state[f"press {name}"] for name in _FIELDS}
+    values = _values()
     try:
         order, press = _order(values), _press(values)
     except checks.InputError:
@@ -109,7 +109,12 @@ def offer_tiles() -> None:
 
 
 def _set_tiles(long: int, wide: int) -> None:
-    st.session_state["press tiles_long"], st.session_state["press tiles_wide"] = long, wide
+    session.press("tiles_long").put(long)
+    session.press("tiles_wide").put(wide)
+
+
+def _values() -> dict[str, Any]:
+    return {name: session.press(name).get() for name in _FIELDS}
 
 
 def _order(values: dict[str, Any]) -> Order:
@@ -129,11 +134,11 @@ def _number(name: str, label: str, step: float) -> None:
         label,
         min_value=type(step)(0),
         step=step,
-        key=f"press {name}",
+        key=session.press(name).key,
         width=150,
         help=_HELP.get(name),
         **shape,
-        **_KEEP,
+        **KEEP,
     )
 
 
@@ -142,9 +147,9 @@ def _choice(name: str, label: str, options: tuple[Any, ...]) -> None:
     st.selectbox(
         label,
         options,
-        key=f"press {name}",
+        key=session.press(name).key,
         width=220,
         help=_HELP.get(name),
         format_func=lambda option: str(known.get(option, {}).get("name", option)),
-        **_KEEP,
+        **KEEP,
     )

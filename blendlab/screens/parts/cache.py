@@ -22,7 +22,7 @@ from ...recipe.recipe import Recipe, Sheet
 from ...runtime.compiled import is_warm
 from ...runtime.core_scheduler import in_the_background
 from ...runtime.progress import ProgressCallback
-from . import draft
+from . import draft, session
 from .long_task import worked
 
 MAX_RUNGS = 10
@@ -209,7 +209,7 @@ def blank_png(recipe: Recipe, piece: Piece) -> bytes:
 
 def warm_up() -> None:
     """Compile what the pictures need where that was never done, and show how far it is."""
-    if "warm" in st.session_state or is_warm():
+    if session.COMPILED.get() or is_warm():
         return
     box = st.empty()
     bar = box.progress(0.0, "Compiling the folding code, once for this version: laying flakes …")
@@ -219,4 +219,4 @@ def warm_up() -> None:
     bar.progress(0.8, "Compiling the folding code: measuring …")
     _ = next(rungs(prepared, [0])).layer_mm
     box.empty()
-    st.session_state["warm"] = True
+    session.COMPILED.put(True)

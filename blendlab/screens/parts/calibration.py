@@ -14,13 +14,12 @@ from ...photo.press_calibration import Hand, learn, log_likelihood, usual_hand
 from ...recipe.recipe import Recipe
 from ...runtime.progress import ProgressCallback
 from ...tables.ranges import Range
-from . import draft
+from . import draft, refusals, session
 from .autosave import home
 from .long_task import again, worked
 from .style import plain, rows
 
 PAGE = "hand"  # by which what was learnt is known
-BEFORE = "hand before"
 _ROWS = (
     ("drag", "drag on the liners", 0.5),
     ("unevenness", "unevenness of the hand", 0.3),
@@ -87,11 +86,11 @@ def _told(hand: Hand) -> None:
 
 
 def _switch(hand: Hand) -> None:
-    recipe: Recipe = st.session_state["recipe"]
+    recipe = session.RECIPE.get()
     with st.container(horizontal=True, vertical_alignment="center"):
         _button("Work with my hand", hand.working(recipe), recipe)
         _button("Work with the usual hand", usual_hand(recipe), recipe)
-        before = st.session_state.get(BEFORE)
+        before = session.CALIBRATION_BEFORE.get()
         if before:
             drag, unevenness, reach = before
             back = replace(recipe, reach_factor=reach).with_folding(drag=drag, unevenness=unevenness)
@@ -105,7 +104,7 @@ def _button(words: str, worked: Recipe, recipe: Recipe) -> None:
 
 def _take(worked: Recipe, recipe: Recipe) -> None:
     folding = recipe.folding
-    st.session_state[BEFORE] = folding.drag, folding.unevenness, recipe.reach_factor
+    session.CALIBRATION_BEFORE.put((folding.drag, folding.unevenness, recipe.reach_factor))
     draft.put(worked)
 
 
@@ -137,10 +136,7 @@ def _learn(sheets: list[LoggedSheet]) -> None:
         st.warning(plain(" ".join(wrong)))
     if not found:
         return
-    try:
+    with refusals.shown():
         drafts.save(home(), PAGE, json.dumps(asdict(learn(found))))
-    except checks.InputError as error:
-        st.error(plain(f"{error}."))
-        return
-    if not wrong:
-        st.rerun()
+        if not wrong:
+            st.rerun()

@@ -18,15 +18,20 @@ from ... import checks
 from ...io.text_files import MAX_TEXT_BYTES, read_text
 from ...recipe.folding_moves import Folding
 from ...recipe.recipe import Flake, Recipe, from_toml, to_toml
-from . import autosave, style
+from . import autosave, refusals, session, style
+from .session import OfRow, Value
 
 ADDRESS = "mix"
 PAGE = "mix"  # by which the saved mix is known
-LONGEST_ADDRESS = 30_000  # signs; the local server takes no more than twice that
+LONGEST_ADDRESS = 30_000  # characters; the local server takes no more than twice that
 
-FLAKE_FIELDS = ("name", "srgb", "grams")
-SHEET_FIELDS = ("length_mm", "width_mm", "thickness_mm")
-FOLDING_FIELDS = ("drag", "unevenness", "seed")
+FLAKE_FIELDS: dict[str, OfRow[Any]] = {
+    "name": session.ROW_NAME,
+    "srgb": session.ROW_SRGB,
+    "grams": session.ROW_GRAMS,
+}
+SHEET_FIELDS = {name: Value(name, 0.0) for name in ("length_mm", "width_mm", "thickness_mm")}
+FOLDING_FIELDS: dict[str, Value[Any]] = {name: Value(name, 0.0) for name in ("drag", "unevenness", "seed")}
 OWN_LIST = "a list of moves"
 
 SWATCHES = Path(__file__).parents[3] / "swatches"  # stands beside the app in every clone
@@ -62,40 +67,44 @@ def put(recipe: Recipe) -> None:
     recipe : Recipe
         What the fields show from now on.
     """
-    state = st.session_state
-    state["ids"] = []
+    session.ROWS.put([])
     for flake in recipe.flakes:
         add_row(flake)
-    state["title"] = recipe.name
+    session.TITLE.put(recipe.name)
     folding = recipe.folding
     for part, fields in ((recipe.sheet, SHEET_FIELDS), (folding, FOLDING_FIELDS)):
-        for key in fields:
-            state[key] = getattr(part, key)
-    state["folds"] = folding.folds
-    state["move"] = folding.move or OWN_LIST
-    state["moves"] = ", ".join(folding.moves or ("edges-in", "turn", "half", "turn", "half"))
-    state["base"] = state["recipe"] = recipe  # what no field shows is kept from the base
+        for field, value in fields.items():
+            value.put(getattr(part, field))
+    session.FOLDS.put(folding.folds)
+    session.MOVE.put(folding.move or OWN_LIST)
+    session.MOVES.put(", ".join(folding.moves or ("edges-in", "turn", "half", "turn", "half")))
+    session.BASE.put(recipe)  # what no field shows is kept from it
+    session.RECIPE.put(recipe)
 
 
 def add_row(flake: Flake) -> None:
     """Add a row of fields for a flake."""
-    state = st.session_state
-    state["next_id"] = row = state.get("next_id", 0) + 1
-    state["ids"].append(row)
+    row = session.LAST_ROW.get() + 1
+    session.LAST_ROW.put(row)
+    session.ROWS.put([*session.ROWS.get(), row])
     fill_row(row, flake)
 
 
 def fill_row(row: int, flake: Flake) -> None:
     """Fill a row's fields from a flake."""
-    state = st.session_state
-    state[f"flake{row}"] = flake
-    for key in FLAKE_FIELDS:
-        state[f"{key}{row}"] = getattr(flake, key)
+    session.ROW_FLAKE(row).put(flake)
+    for field, value in FLAKE_FIELDS.items():
+        value(row).put(getattr(flake, field))
 
 
 def remove_row(row: int) -> None:
     """Take a row of fields away."""
-    st.session_state["ids"].remove(row)
+    session.ROWS.put([one for one in session.ROWS.get() if one != row])
+
+
+def names() -> set[str]:
+    """Return the names in all rows, as typed."""
+    return {session.ROW_NAME(row).get() for row in session.ROWS.get()}
 
 
 def flake_of(row: int) -> Flake:
@@ -106,8 +115,8 @@ def flake_of(row: int) -> Flake:
     InputError
         Where a field cannot be used.
     """
-    state = st.session_state
-    return replace(state[f"flake{row}"], **{key: state[f"{key}{row}"] for key in FLAKE_FIELDS})
+    typed = {field: value(row).get() for field, value in FLAKE_FIELDS.items()}
+    return replace(session.ROW_FLAKE(row).get(), **typed)
 
 
 def read() -> Recipe:
@@ -118,27 +127,31 @@ def read() -> Recipe:
     InputError
         Where a field cannot be used.
     """
-    state = st.session_state
-    base: Recipe = state["base"]
+    base = session.BASE.get()
     return replace(
         base,
-        name=state["title"],
-        sheet=replace(base.sheet, **{key: state[key] for key in SHEET_FIELDS}),
-        flakes=tuple(flake_of(row) for row in state["ids"]),
+        name=session.TITLE.get(),
+        sheet=replace(base.sheet, **{field: value.get() for field, value in SHEET_FIELDS.items()}),
+        flakes=tuple(flake_of(row) for row in session.ROWS.get()),
         folding=_folding(base.folding),
     )
 
 
 def _folding(base: Folding) -> Folding:
     """Folding of the fields; a fold count beyond a shorter list of moves stops at its end."""
-    state = st.session_state
-    own = state["move"] == OWN_LIST
-    moves = tuple(part.strip() for part in state["moves"].split(",")) if own else None
-    changes: dict[str, Any] = {"move": None if own else state["move"], "moves": moves}
+    own = session.MOVE.get() == OWN_LIST
+    moves = listed(session.MOVES.get()) if own else None
+    changes: dict[str, Any] = {"move": None if own else session.MOVE.get(), "moves": moves}
     if changes != {"move": base.move, "moves": base.moves}:
         changes["spacers_mm"] = None  # they belong to the presses of the old moves
-    worked = replace(base, folds=0, **changes, **{key: state[key] for key in FOLDING_FIELDS})
-    return replace(worked, folds=min(state["folds"], worked.most_folds))
+    changes |= {field: value.get() for field, value in FOLDING_FIELDS.items()}
+    worked = replace(base, folds=0, **changes)
+    return replace(worked, folds=min(session.FOLDS.get(), worked.most_folds))
+
+
+def listed(moves: str) -> tuple[str, ...]:
+    """Return the moves of a list as typed, separated by commas."""
+    return tuple(move.strip() for move in moves.split(","))
 
 
 def recipe() -> tuple[Recipe, str]:
@@ -150,15 +163,28 @@ def recipe() -> tuple[Recipe, str]:
         The sentence is empty where all is well.
     """
     try:
-        st.session_state["recipe"] = read()
+        session.RECIPE.put(read())
     except checks.InputError as error:
-        return st.session_state["recipe"], str(error)
-    return st.session_state["recipe"], ""
+        return session.RECIPE.get(), str(error)
+    return session.RECIPE.get(), ""
+
+
+def last_good(use: str = "shown") -> Recipe:
+    """Return the recipe of the fields, or the last good one after showing what is wrong.
+
+    Parameters
+    ----------
+    use : str
+        What the page does with it, in the sentence.
+    """
+    found, wrong = recipe()
+    refusals.show(wrong, f"The last mix that could be pressed is {use}.")
+    return found
 
 
 def start() -> None:
     """Open the session on the mix of the page's address, else on the one saved last, else on the demo."""
-    if "ids" in st.session_state:
+    if session.ROWS.is_set():
         return
     found, wrong = None, ""
     if ADDRESS in st.query_params:

@@ -10,7 +10,7 @@ from ...io.photo_files import photo_from_bytes, small_picture
 from ...logbook import photos, sheet_log
 from ...logbook.comparison import Line, compare
 from ...logbook.sheet_log import LoggedSheet
-from . import draft
+from . import draft, refusals, session
 from .autosave import home
 from .style import plain, rows
 
@@ -61,7 +61,9 @@ def show(sheet: LoggedSheet, changes: bool) -> None:
     with st.container(border=True):
         with st.container(horizontal=True, vertical_alignment="center"):
             st.subheader(plain(sheet.recipe.name), anchor=False)
-            st.button("", icon=":material/close:", type="tertiary", help="Close", on_click=_close)
+            st.button(
+                "", icon=":material/close:", type="tertiary", help="Close", on_click=session.LOG_OPEN.forget
+            )
         folds = sheet.recipe.folding.folds
         st.text(f"Pressed on {sheet.pressed_on.isoformat()}, folded {folds} times")
         came_out, said = st.columns(2, gap="large")
@@ -139,13 +141,10 @@ def _form(sheet: LoggedSheet, changes: bool) -> None:
 def _save(sheet: LoggedSheet, given: Any, **values: Any) -> None:
     """Write what the form says, and start over with it; say what is wrong where it cannot be kept."""
     photo = None if given is None else given.getvalue()
-    try:
+    with refusals.shown("Nothing was changed."):
         sheet_log.amend(home(), replace(sheet, **values), photo=photo)
-    except checks.InputError as error:
-        st.error(plain(f"{error}. Nothing was changed."))
-        return
-    st.session_state["log said"] = "Saved."
-    st.rerun()
+        session.LOG_DONE.put("Saved.")
+        st.rerun()
 
 
 def _actions(sheet: LoggedSheet, changes: bool) -> None:
@@ -158,14 +157,7 @@ def _actions(sheet: LoggedSheet, changes: bool) -> None:
 
 
 def _undo(uid: str) -> None:
-    try:
+    with refusals.kept(session.LOG_REFUSED):
         gone = sheet_log.undo(home(), uid)
-    except checks.InputError as error:
-        st.session_state["log wrong"] = str(error)
-        return
-    _close()
-    st.session_state["log said"] = f"{gone.recipe.name} is out of the log; what it took is back in the shed."
-
-
-def _close() -> None:
-    st.session_state.pop("log open", None)
+        session.LOG_OPEN.forget()
+        session.LOG_DONE.put(f"{gone.recipe.name} is out of the log; what it took is back in the shed.")

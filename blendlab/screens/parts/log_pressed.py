@@ -5,15 +5,12 @@ from math import prod
 
 import streamlit as st
 
-from ... import checks
 from ...logbook import sheet_log
 from ...workshop.batch_plan import Batch, as_json
 from ...workshop.predicted_sheet import Prediction
 from ...workshop.wording import programme
+from . import refusals, session
 from .autosave import home
-from .style import plain
-
-DONE, WRONG = "pressed uid", "pressed wrong"
 
 
 def show(batch: Batch, prediction: Prediction, own_stock: bool) -> None:
@@ -45,9 +42,8 @@ def show(batch: Batch, prediction: Prediction, own_stock: bool) -> None:
             on_click=_record,
             args=(batch, prediction, day, take and own_stock),
         )
-    if wrong := st.session_state.pop(WRONG, ""):
-        st.error(plain(f"{wrong}. Nothing was logged."))
-    uid, said = st.session_state.get(DONE, ("", ""))
+    refusals.show(session.PRESSED_REFUSED.pop(), "Nothing was logged.")
+    uid, said = session.PRESSED.get()
     if uid:
         with st.container(horizontal=True, vertical_alignment="center"):
             st.success(said)
@@ -66,18 +62,13 @@ def _record(batch: Batch, prediction: Prediction, day: date, take: bool) -> None
         programme=programme(batch),
         prediction={**prediction.as_json(), **cold, **planned},
     )
-    try:
-        kept = sheet_log.record(home(), sheet, picture=prediction.png(), take=grams if take else None)
-    except checks.InputError as error:
-        st.session_state[WRONG] = str(error)
-        return
     taken = f", and {sum(grams.values()):.1f} g taken out of the shed" if take else ""
-    st.session_state[DONE] = kept.uid, f"Logged{taken}. Photo, notes and measures go in on the Log page."
+    with refusals.kept(session.PRESSED_REFUSED):
+        kept = sheet_log.record(home(), sheet, picture=prediction.png(), take=grams if take else None)
+        session.PRESSED.put((kept.uid, f"Logged{taken}. Photo, notes and measures go in on the Log page."))
 
 
 def _undo(uid: str) -> None:
-    st.session_state.pop(DONE)
-    try:
+    session.PRESSED.forget()
+    with refusals.kept(session.PRESSED_REFUSED):
         sheet_log.undo(home(), uid)
-    except checks.InputError as error:
-        st.session_state[WRONG] = str(error)

@@ -12,6 +12,7 @@ import streamlit as st
 
 from ... import checks
 from ...runtime.progress import ProgressCallback
+from . import session
 
 Found = TypeVar("Found")
 
@@ -48,7 +49,7 @@ def worked(
     kept = _kept(what, *key)
     if kept:
         return kept[0]
-    if st.session_state.get(_stopped(what)) == key:
+    if session.stopped(what).get() == key:
         with st.container(horizontal=True, vertical_alignment="center"):
             st.text("Stopped before it was done.")
             st.button("Go on", key=f"again {what}", on_click=again, args=(what,))
@@ -71,15 +72,11 @@ def again(what: str) -> None:
     what : str
         Kind of work.
     """
-    st.session_state.pop(_stopped(what), None)
+    session.stopped(what).forget()
 
 
 def _stop(what: str, key: tuple[Any, ...]) -> None:
-    st.session_state[_stopped(what)] = key
-
-
-def _stopped(what: str) -> str:
-    return f"stopped {what}"
+    session.stopped(what).put(key)
 
 
 @st.cache_resource(max_entries=MAX_KEPT, show_spinner=False)

@@ -13,9 +13,8 @@ from ...colour.spaces import Colour
 from ...io.text_files import text_from_bytes
 from ...recipe.measurements import Chip, spectrum_from_csv
 from ...recipe.recipe import Flake, Recipe
-from . import draft
+from . import draft, refusals, session
 from .charts import INK, draw
-from .style import plain
 
 PRINTED_LINE = (
     "Lay pieces of rising thickness on a printed line with a drop of water between. The first one under "
@@ -35,15 +34,12 @@ K_AND_S = "K: how much a millimetre of it swallows. S: how much it throws back. 
 def _set(row: int, what: str, **measured: Any) -> None:
     """Take a measurement over into the row's flake; the sentence of a refusal stays for the next run."""
     none = {"hide_mm": None, "chip": None, "spectrum": None}
-    try:
+    with refusals.kept(session.ROW_REFUSED(row)):
         flake = replace(draft.flake_of(row), source=what or None, **{**none, **measured})
         if flake.chip or flake.spectrum:
             light = spectra.xyz1_from_reflectance(pigment.palette([flake]).reflectance[0])
             flake = replace(flake, srgb=Colour.from_xyz1(light).srgb)
-    except checks.InputError as error:
-        st.session_state[f"refused{row}"] = f"{error}."
-        return
-    draft.fill_row(row, flake)
+        draft.fill_row(row, flake)
 
 
 def _typical() -> None:
@@ -86,24 +82,18 @@ def _chip(row: int, flake: Flake) -> None:
 
 
 def _use_chip(row: int, thick: float, over_black: str, over_white: str) -> None:
-    try:
-        chip = Chip(thick, over_black, over_white)
-    except checks.InputError as error:
-        st.session_state[f"refused{row}"] = f"{error}."
-        return
-    _set(row, "chip over black and white", chip=chip)
+    with refusals.kept(session.ROW_REFUSED(row)):
+        _set(row, "chip over black and white", chip=Chip(thick, over_black, over_white))
 
 
 def _spectrum(row: int, flake: Flake) -> None:
     given = st.file_uploader(
         "Spectrum, CSV with nm and reflectance or percent", "csv", key=f"spectrum{row}", help=SPECTRUM
     )
-    if given is not None:
-        try:
-            spectrum = spectrum_from_csv(text_from_bytes(given.getvalue(), given.name))
-        except checks.InputError as error:
-            st.error(plain(f"{error}."))
-            return
+    if given is None:
+        return
+    with refusals.shown():
+        spectrum = spectrum_from_csv(text_from_bytes(given.getvalue(), given.name))
         st.button(
             "Use this spectrum",
             key=f"usespectrum{row}",
@@ -164,7 +154,7 @@ def popover(row: int, recipe: Recipe) -> None:
         try:
             flake = draft.flake_of(row)
         except checks.InputError:
-            st.text("Mend this row first.")
+            st.text("Fix this row first.")
             return
         st.text(f"Known by: {hiding_power.known_by(flake)}.")
         moved = [
@@ -176,8 +166,7 @@ def popover(row: int, recipe: Recipe) -> None:
             st.text(
                 f"If its strength is wrong by what is usual, the full blend moves by {moved[0]:.1f} ΔE*ab."
             )
-        if refused := st.session_state.pop(f"refused{row}", ""):
-            st.error(plain(refused))
+        refusals.show(session.ROW_REFUSED(row).pop())
         way = st.segmented_control("Measured by", list(WAYS), default="Printed line", key=f"way{row}")
         if way:
             WAYS[way](row, flake)

@@ -1,18 +1,15 @@
 """The fields that say which face, cut or turned blank is looked at."""
 
-from typing import Any
-
 import streamlit as st
 
-from ... import checks
 from ...look.profile import Profile, bowl, cylinder, sphere, spindle
 from ...look.surfaces import FACES
 from ...look.view import VIEWS, SurfaceSpec
 from ...recipe.recipe import Recipe
-from . import help_texts
-from .style import plain, within
+from . import help_texts, refusals
+from .session import KEEP
+from .style import within
 
-KEEP: dict[str, Any] = {"persist_state": "session"}
 NAMES = {
     **{face: f"{face.capitalize()} face" for face in FACES},
     "planed": "Planed face",
@@ -102,8 +99,6 @@ def _turned(face: str, recipe: Recipe) -> SurfaceSpec:
         for column, size in zip(columns[2:], sizes, strict=False)
     ]
     turned: Profile | None = None
-    try:
+    with refusals.shown("The thickest rod is shown."):
         turned = make(*given)  # type: ignore[operator]
-    except checks.InputError as error:
-        st.error(plain(f"{error}. The thickest rod is shown."))
     return SurfaceSpec(face, profile=turned, axis=axis or "length")

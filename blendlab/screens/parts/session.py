@@ -1,0 +1,111 @@
+"""What a session remembers: every key of its state, with the type of its value.
+
+Fields that other code reads too keep their values under these keys; a field whose value only its own page
+takes has its key beside it.
+"""
+
+from typing import Any, Generic, TypeVar
+
+import streamlit as st
+
+from ...photo.answer import Match
+from ...recipe.recipe import Flake, Recipe
+from ...workshop.batch_plan import Batch
+
+T = TypeVar("T")
+
+KEEP: dict[str, Any] = {"persist_state": "session"}  # for fields: their value outlives a look at another page
+
+
+class Value(Generic[T]):
+    """One value of the session.
+
+    Parameters
+    ----------
+    key : str
+        Under which the state holds it; the key of its field where it has one.
+    start : Any
+        What it is until it is set.
+    """
+
+    def __init__(self, key: str, start: T) -> None:
+        self.key, self.start = key, start
+
+    def get(self) -> T:
+        """Return the value."""
+        found: T = st.session_state.get(self.key, self.start)
+        return found
+
+    def put(self, value: T) -> None:
+        """Set the value; that of a field only before the field is drawn."""
+        st.session_state[self.key] = value
+
+    def pop(self) -> T:
+        """Return the value and forget it."""
+        found = self.get()
+        self.forget()
+        return found
+
+    def forget(self) -> None:
+        """Go back to the start."""
+        st.session_state.pop(self.key, None)
+
+    def is_set(self) -> bool:
+        """Whether it was ever set."""
+        return self.key in st.session_state
+
+
+class OfRow(Generic[T]):
+    """A value that each row of flakes has of its own."""
+
+    def __init__(self, key: str, start: T) -> None:
+        self.key, self.start = key, start
+
+    def __call__(self, row: int) -> Value[T]:
+        """Return the value of that row."""
+        return Value(f"{self.key}{row}", self.start)
+
+
+_DEMO: Any = None  # filled by draft.start before anything reads it
+
+# The mix: its rows of flakes, the fields beside them, and the last recipe that could be pressed.
+ROWS: Value[list[int]] = Value("ids", [])
+LAST_ROW = Value("next_id", 0)
+ROW_FLAKE: OfRow[Flake] = OfRow("flake", _DEMO)
+ROW_NAME, ROW_SRGB, ROW_GRAMS = OfRow("name", ""), OfRow("srgb", ""), OfRow("grams", 0.0)
+ROW_REFUSED = OfRow("refused", "")
+TITLE, MOVE, MOVES = Value("title", ""), Value("move", ""), Value("moves", "")
+FOLDS: Value[int] = Value("folds", 0)
+BASE: Value[Recipe] = Value("base", _DEMO)
+RECIPE: Value[Recipe] = Value("recipe", _DEMO)
+CALIBRATION_BEFORE: Value[tuple[float, float, float] | None] = Value("hand before", None)
+
+# The batch and the log.
+BATCH: Value[Batch | None] = Value("batch", None)
+PRESSED: Value[tuple[str, str]] = Value("pressed uid", ("", ""))
+PRESSED_REFUSED = Value("pressed wrong", "")
+LOG_OPEN = Value("log open", "")
+LOG_SHOWN = Value("log shown", 0)
+LOG_DONE, LOG_REFUSED = Value("log said", ""), Value("log wrong", "")
+LOG_ZIP: Value[bytes] = Value("log zip", b"")
+
+# The photo and its match.
+PHOTO: Value[tuple[str, bytes, str] | None] = Value("photo", None)
+MATCHED: Value[Match | None] = Value("matched", None)
+
+COMPILED = Value("warm", False)
+
+
+def saved(page: str) -> Value[str | None]:
+    """Return what this session last saved of a page, or found saved."""
+    return Value(f"saved {page}", None)
+
+
+def press(field: str) -> Value[Any]:
+    """Return the value of a field of the finished sheet, the press or the boards."""
+    return Value(f"press {field}", None)
+
+
+def stopped(task: str) -> Value[tuple[Any, ...] | None]:
+    """Return the key of the long task of a kind that the maker stopped."""
+    return Value(f"stopped {task}", None)
