@@ -1,6 +1,6 @@
 """The plan in words: times rounded as a maker reads a clock, one line per step."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from ..tables.ranges import Range
 from .batch_plan import Batch
@@ -42,10 +42,10 @@ def programme(batch: Batch) -> tuple[str, ...]:
 def plan_lines(batch: Batch) -> tuple[str, ...]:
     """Return the whole plan as lines for a terminal: grams, settings, times, steps, cautions."""
     each = "the sheet" if batch.tiles == 1 else f"each of {batch.tiles} tiles"
-    finished = " × ".join(f"{round(side, 1):g}" for side in batch.order.finished_mm)
+    finished = sides_text(batch.order.finished_mm)
     hot = f"{batch.hot_length_mm.usual:.0f} × {batch.hot_width_mm.usual:.0f} mm"
     spacers = with_range(batch.spacer_mm, 1)
-    lines = [f"Weigh in for {each}, {finished} mm finished, {load_text(batch)}:"]
+    lines = [f"Weigh in for {each}, {finished} finished, {load_text(batch)}:"]
     lines += [
         f"{part.load_g:9.1f} g  {part.flake.name}, {part.total_g:.0f} g in all, {pieces_text(part.pieces)}"
         for part in batch.portions
@@ -92,8 +92,41 @@ def with_range(values: Range, digits: int = 0) -> str:
     >>> with_range(Range(6.71, 6.9, 7.26), 1)
     '6.9 (6.7 to 7.3)'
     """
-    usual, low, high = (f"{v:.{digits}f}" for v in (values.usual, values.low, values.high))
-    return usual if low == high else f"{usual} ({low} to {high})"
+    usual, limits = f"{values.usual:.{digits}f}", range_text(values, digits)
+    return usual if limits == f"{usual} to {usual}" else f"{usual} ({limits})"
+
+
+def range_text(values: Range, digits: int = 0) -> str:
+    """Return the ends of a range in words.
+
+    Examples
+    --------
+    >>> range_text(Range(6.71, 6.9, 7.26), 1)
+    '6.7 to 7.3'
+    """
+    return f"{values.low:.{digits}f} to {values.high:.{digits}f}"
+
+
+def grams_text(grams: float) -> str:
+    """Return grams as a kitchen scale shows them.
+
+    Examples
+    --------
+    >>> grams_text(99.94), grams_text(123.4)
+    ('99.9 g', '123 g')
+    """
+    return f"{grams:.1f} g" if grams < 100 else f"{grams:.0f} g"
+
+
+def sides_text(sides_mm: Iterable[float]) -> str:
+    """Return sides in words, to a tenth of a millimetre.
+
+    Examples
+    --------
+    >>> sides_text((180.0, 150.04, 6.25))
+    '180 × 150 × 6.2 mm'
+    """
+    return " × ".join(f"{round(side, 1):g}" for side in sides_mm) + " mm"
 
 
 def shortage(batch: Batch) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from ...tables.ranges import Range
 from ...workshop.batch_plan import Batch
 from ...workshop.heat import Timetable
 from ...workshop.properties import hdpe, practice
-from ...workshop.wording import duration, piece_count, programme
+from ...workshop.wording import duration, grams_text, piece_count, programme, range_text
 from .charts import FAINT, INK, draw
 from .help_texts import SPACERS
 from .style import figures, rows
@@ -21,18 +21,17 @@ TOP_C = 200.0
 
 def settings(batch: Batch) -> None:
     """The numbers to set and to wait for, each with its published range."""
-    loads = f"{batch.loads} × {_grams(batch.tile_g.usual / batch.loads)}"
+    loads = f"{batch.loads} × {grams_text(batch.tile_g.usual / batch.loads)}"
     each = "for the sheet" if batch.tiles == 1 else f"for each of {batch.tiles} tiles"
-    tenth, whole = ("{:.1f} to {:.1f} {}", "{:.0f} to {:.0f} {}")
     hot = f"{batch.hot_length_mm.usual:.0f} × {batch.hot_width_mm.usual:.0f} mm"
     hot_work, clamped = batch.heat_minutes, batch.cool_minutes
     safe = f"{hdpe()['safe_core_c']['value']:g} °C inside"
     figures(
         ("Loads", loads, each),
-        ("Spacers", f"{batch.spacer_mm.usual:.1f} mm", _between(tenth, batch.spacer_mm, "mm")),
+        ("Spacers", f"{batch.spacer_mm.usual:.1f} mm", f"{range_text(batch.spacer_mm, 1)} mm"),
         ("Plan, hot", hot, f"± {_half(batch.hot_length_mm):.0f} mm; shrinks as it cools"),
-        ("Hot work", duration(60 * hot_work.usual), _between(whole, hot_work, "min")),
-        ("In the clamps", duration(60 * clamped.usual), _between(whole, clamped, "min")),
+        ("Hot work", duration(60 * hot_work.usual), f"{range_text(hot_work)} min"),
+        ("In the clamps", duration(60 * clamped.usual), f"{range_text(clamped)} min"),
         ("Safe to handle", duration(batch.times["usual"].safe_s), safe),
     )
     st.caption(f"{SPACERS} The Sources page says where each range comes from.")
@@ -47,7 +46,7 @@ def weigh_in(batch: Batch) -> None:
         count = piece_count(usual) if few == most else f"{piece_count(usual)} ({few}–{most})"
         amounts = [f"{part.load_g:.1f} g", f"{part.total_g:.0f} g"] if several else [f"{part.load_g:.1f} g"]
         lines.append([part.flake.srgb, part.flake.name, *amounts, count])
-    amounts = [_grams(batch.tile_g.usual / batch.loads), _grams(batch.total_g.usual)]
+    amounts = [grams_text(batch.tile_g.usual / batch.loads), grams_text(batch.total_g.usual)]
     lines.append(["", "together", *(amounts if several else amounts[1:]), ""])
     grams = ["each load", "in all"] if several else ["grams"]
     rows(lines, ["", "flake", *grams, "collect"], numbers=range(2, 4 + several))
@@ -167,13 +166,5 @@ def _data(values: list[dict[str, Any]]) -> alt.Data:
     return alt.Data(values=values)
 
 
-def _between(words: str, values: Range, unit: str) -> str:
-    return words.format(values.low, values.high, unit)
-
-
 def _half(values: Range) -> float:
     return max(values.high - values.usual, values.usual - values.low)
-
-
-def _grams(grams: float) -> str:
-    return f"{grams:.1f} g" if grams < 100 else f"{grams:.0f} g"

@@ -11,11 +11,10 @@ import numpy as np
 import numpy.typing as npt
 
 from ... import checks
-from ...tables.ranges import Range
 from ..batch_plan import Batch, Portion
 from ..cautions import cautions
 from ..properties import heat
-from ..wording import piece_count
+from ..wording import grams_text, piece_count, range_text, sides_text
 from .pdf_page import PAPERS, Box, Paper
 from .steps import COOLING_MM, cooling, grid, grid_height
 
@@ -147,9 +146,9 @@ def _flakes(sheet: Paper, box: Box, batch: Batch) -> None:
         _flake(sheet, row, chr(ord("A") + number), part)
     y = box.y + 5.5 + rows * row_mm
     sheet.rule(box.x, y + 0.4, box.right, y + 0.4, line=0.5)
-    in_all = f"Together, {_grams(batch.total_g.usual)} in all" if several else "Together"
+    in_all = f"Together, {grams_text(batch.total_g.usual)} in all" if several else "Together"
     sheet.text(box.x, y + 7, in_all, 11)
-    sheet.text(box.right, y + 7, _grams(batch.tile_g.usual / batch.loads), 15, weight="B", right=True)
+    sheet.text(box.right, y + 7, grams_text(batch.tile_g.usual / batch.loads), 15, weight="B", right=True)
     _notes(sheet, Box(box.x, y + 14, box.width, box.bottom - y - 14))
 
 
@@ -159,7 +158,7 @@ def _flake(sheet: Paper, row: Box, letter: str, part: Portion) -> None:
     swatch = Box(row.x + 5, row.y + 0.9, 10, row.height - 1.8)
     sheet.text(row.x, middle + 1.5, letter, 11, weight="B")
     sheet.frame(swatch, fill=part.flake.srgb)
-    amount, points = _grams(part.load_g), min(15.0, 2 * row.height)
+    amount, points = grams_text(part.load_g), min(15.0, 2 * row.height)
     x = swatch.right + 2.5
     width = row.right - sheet.text_width(amount, points, "B") - 2.5 - x
     spacious = row.height >= 9
@@ -186,16 +185,21 @@ def _notes(sheet: Paper, box: Box) -> None:
 
 def _settings(sheet: Paper, box: Box, batch: Batch) -> None:
     """Draw the settings of the press and the size to expect."""
-    loads = f"{batch.loads} × {_grams(batch.tile_g.usual / batch.loads)}"
+    loads = f"{batch.loads} × {grams_text(batch.tile_g.usual / batch.loads)}"
     each = "a sheet" if batch.tiles == 1 else f"each of {batch.tiles} tiles"
     limit = heat()["liner"][batch.press.liner]["limit_c"]
     hot = f"{batch.hot_length_mm.usual:.0f} × {batch.hot_width_mm.usual:.0f} mm"
     cells = (
         (0.15, "Plates", f"{batch.press.plate_c:g} °C", f"liners: to {limit:g} °C"),
-        (0.16, "Spacers", f"{batch.spacer_mm.usual:.1f} mm", _range(batch.spacer_mm, "mm")),
+        (0.16, "Spacers", f"{batch.spacer_mm.usual:.1f} mm", f"{range_text(batch.spacer_mm, 1)} mm"),
         (0.22, "Frame, hot", hot, "shrinks as it cools"),
         (0.19, "Loads", loads, each),
-        (0.28, "Cold, trimmed", _size(batch.order.finished_mm), f"before: {_size(batch.order.pressed_mm)}"),
+        (
+            0.28,
+            "Cold, trimmed",
+            sides_text(batch.order.finished_mm),
+            f"before: {sides_text(batch.order.pressed_mm)}",
+        ),
     )
     x = box.x
     for share, title, value, note in cells:
@@ -218,18 +222,3 @@ def _cautions(sheet: Paper, box: Box) -> None:
         for caution in part:
             place = Box(column.x, y, column.width, column.bottom - y)
             y += sheet.paragraph(place, caution.title, caution.text, CAUTION_POINTS) + 1.1
-
-
-def _grams(grams: float) -> str:
-    """Return grams as a scale shows them."""
-    return f"{grams:.1f} g" if grams < 100 else f"{grams:.0f} g"
-
-
-def _size(sides_mm: tuple[float, float, float]) -> str:
-    """Return three sides as text."""
-    return " × ".join(f"{side:g}" for side in (round(side, 1) for side in sides_mm)) + " mm"
-
-
-def _range(values: Range, unit: str) -> str:
-    """Return a published range as text."""
-    return f"{values.low:.1f} to {values.high:.1f} {unit}"
