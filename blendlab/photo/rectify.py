@@ -1,8 +1,8 @@
-"""A photo of a flat sheet made straight: four corners in, a true-scale picture in linear light out.
+"""Rectify a photo of a flat sheet: four corners in, a true-scale picture in linear light out.
 
-Corners are given in photo pixels, x to the right and y down from the photo's upper left corner, in the
-order upper left, upper right, lower right, lower left. A plane seen by a camera without lens distortion
-is a homography of itself (Hartley & Zisserman 2004, Multiple View Geometry, chapter 2, from memory).
+Corners are in photo pixels, x to the right and y down from the photo's upper left corner, in the order
+upper left, upper right, lower right, lower left. A camera without lens distortion sees a plane through a
+homography (Hartley & Zisserman 2004, Multiple View Geometry, chapter 2, from memory).
 """
 
 from dataclasses import dataclass
@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 from scipy.ndimage import map_coordinates
+from skimage.transform import ProjectiveTransform, estimate_transform
 
 from .. import checks
 from ..colour.spaces import linear_from_srgb1
@@ -17,9 +18,9 @@ from ..colour.spaces import linear_from_srgb1
 Floats = npt.NDArray[np.float64]
 Singles = npt.NDArray[np.float32]
 
-LONGEST_PX = 2400  # a larger photo is averaged down first: finer detail serves nothing here
-SMALLEST_SHEET = 0.02  # of the photo's area
-CLIPPED = 252  # of 255: from here on a channel may have been brighter than it says
+LONGEST_PX = 2400  # a larger photo is averaged down first; finer detail adds nothing
+MIN_SHEET_AREA = 0.02  # of the photo's area
+CLIPPED = 252  # of 255; from here on a channel may have been brighter than it reads
 MAX_PX = 4_000_000  # of the straightened picture
 
 _LINEAR = linear_from_srgb1(np.arange(256) / 255).astype(np.float32)
@@ -27,14 +28,14 @@ _LINEAR = linear_from_srgb1(np.arange(256) / 255).astype(np.float32)
 
 @dataclass(frozen=True, eq=False)
 class Photo:
-    """A photo in linear light, averaged down to a size that is quick to work on.
+    """A photo in linear light, averaged down to a size that is quick to process.
 
     Attributes
     ----------
     linear_rgb : ndarray of float32, shape (rows, columns, 3)
         Linear light of the sRGB primaries, 1 where the camera is full.
     clipped : ndarray of bool, shape (rows, columns)
-        Where all three channels ran full: highlights and glare.
+        Where all three channels are saturated: highlights and glare.
     shrunk : int
         Photo pixels along a side of one of these pixels.
     """
@@ -63,8 +64,8 @@ class Straight:
     mm_per_px : float
         Size of a pixel on the sheet.
     blur_mm : float
-        Size of a photo pixel on the sheet where it is coarsest, mm: finer detail was not seen.
-    to_photo : ndarray of float64, shape (3, 3)
+        Size of a photo pixel on the sheet where it is coarsest, mm; finer detail is not resolved.
+    to_photo : ProjectiveTransform
         Homography from this picture's pixels to those of the `Photo`.
     """
 
@@ -72,11 +73,11 @@ class Straight:
     clipped: Singles
     mm_per_px: float
     blur_mm: float
-    to_photo: Floats
+    to_photo: ProjectiveTransform
 
 
 def develop(srgb8: npt.NDArray[np.uint8]) -> Photo:
-    """Turn a photo into linear light.
+    """Convert a photo to linear light.
 
     Parameters
     ----------
@@ -119,8 +120,8 @@ def check_corners(corners_px: npt.ArrayLike, size_px: tuple[int, int]) -> Floats
     Raises
     ------
     InputError
-        Where they are no four points, lie outside the photo, cross, run the wrong way round, or enclose
-        next to nothing.
+        Where they are not four points, lie outside the photo, cross, run anticlockwise, or enclose
+        almost no area.
     """
     order = "give upper left, upper right, lower right and lower left, in this order"
     try:
@@ -138,8 +139,8 @@ def check_corners(corners_px: npt.ArrayLike, size_px: tuple[int, int]) -> Floats
     turns = sides[:, 0] * ahead[:, 1] - sides[:, 1] * ahead[:, 0]
     if not (turns > 0).all():
         checks.refuse("corners must go round the sheet without crossing", _listed(corners), order)
-    if _area(corners) < SMALLEST_SHEET * size_px[0] * size_px[1]:
-        rule = f"the sheet must fill at least {SMALLEST_SHEET:.0%} of the photo"
+    if _area(corners) < MIN_SHEET_AREA * size_px[0] * size_px[1]:
+        rule = f"the sheet must fill at least {MIN_SHEET_AREA:.0%} of the photo"
         checks.refuse(
             rule, _listed(corners), "photograph it from closer, or move the corners to the sheet's own"
         )
@@ -147,7 +148,7 @@ def check_corners(corners_px: npt.ArrayLike, size_px: tuple[int, int]) -> Floats
 
 
 def _listed(values: object) -> str:
-    """Put coordinates in one short line."""
+    """Format coordinates on one short line."""
     if not isinstance(values, np.ndarray):
         return str(values)
     return ",".join(f"{number:g}" for number in np.round(values.ravel(), 1))
@@ -159,35 +160,20 @@ def _area(corners: Floats) -> float:
     return 0.5 * abs(float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1))))
 
 
-def homography(from_points: Floats, to_points: Floats) -> Floats:
-    """Return the 3 × 3 matrix that takes four points to four others, its last element 1.
-
-    Parameters
-    ----------
-    from_points, to_points : ndarray, shape (4, 2)
-        No three of them on one line.
-
-    Returns
-    -------
-    ndarray, shape (3, 3)
-        ``(x', y', 1) ~ H (x, y, 1)``.
-    """
-    rows, right = [], []
-    for (x, y), (u, v) in zip(from_points, to_points, strict=True):
-        rows += [[x, y, 1, 0, 0, 0, -u * x, -u * y], [0, 0, 0, x, y, 1, -v * x, -v * y]]
-        right += [u, v]
-    return np.append(np.linalg.solve(np.array(rows), np.array(right)), 1.0).reshape(3, 3)
-
-
-def project(matrix: Floats, points: Floats) -> Floats:
-    """Apply a homography to points of shape (..., 2)."""
-    moved = points @ matrix[:, :2].T + matrix[:, 2]
-    found: Floats = moved[..., :2] / moved[..., 2:]
+def homography(from_points: Floats, to_points: Floats) -> ProjectiveTransform:
+    """Return the projective map that takes four points, no three collinear, to four others."""
+    found: ProjectiveTransform = estimate_transform("projective", from_points, to_points)  # type: ignore[no-untyped-call]
     return found
 
 
+def project(transform: ProjectiveTransform, points: Floats) -> Floats:
+    """Apply a homography to points of shape (..., 2)."""
+    moved: Floats = transform(points.reshape(-1, 2)).reshape(points.shape)
+    return moved
+
+
 def straighten(photo: Photo, corners_px: Floats, size_mm: tuple[float, float], mm_per_px: float) -> Straight:
-    """Take the perspective out of a sheet's photo.
+    """Remove the perspective from a sheet's photo.
 
     Parameters
     ----------
@@ -198,12 +184,12 @@ def straighten(photo: Photo, corners_px: Floats, size_mm: tuple[float, float], m
     size_mm : tuple of float
         The sheet's sides along the upper edge and down, mm.
     mm_per_px : float
-        Wanted size of a pixel, mm; coarser where the picture would exceed `MAX_PX`.
+        Pixel size to aim for, mm; coarser where the picture would exceed `MAX_PX`.
 
     Returns
     -------
     Straight
-        Each pixel is the mean of the light on its square of the sheet.
+        Each pixel is the mean light over its square of the sheet.
     """
     length, width = size_mm
     step = max(mm_per_px, float(np.sqrt(length * width / MAX_PX)))
@@ -230,7 +216,7 @@ def straighten(photo: Photo, corners_px: Floats, size_mm: tuple[float, float], m
     return Straight(linear / parts, clipped / parts, step, coarsest * step, to_photo)
 
 
-def _coarsest(to_photo: Floats, columns: int, rows: int) -> float:
+def _coarsest(to_photo: ProjectiveTransform, columns: int, rows: int) -> float:
     """Size of a photo pixel in pixels of the face, where the photo shows the face smallest."""
     middles = np.array([[x, y] for x in (0.0, columns / 2, columns) for y in (0.0, rows / 2, rows)])
     here = project(to_photo, middles)

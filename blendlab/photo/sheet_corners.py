@@ -15,7 +15,7 @@ from skimage.filters import threshold_otsu
 from skimage.morphology import convex_hull_image
 
 from ..colour.spaces import lab_from_xyz1, xyz1_from_linear
-from .rectify import SMALLEST_SHEET, Photo
+from .rectify import MIN_SHEET_AREA, Photo
 from .white_paper import bright_even, small_linear
 
 Floats = npt.NDArray[np.float64]
@@ -114,7 +114,7 @@ def _one_region(off: Mask, reach: int) -> Mask | None:
     sizes = np.bincount(parts.ravel())
     sizes[0] = 0
     region = firm & (parts == sizes.argmax())
-    return region if sizes.max() >= SMALLEST_SHEET * off.size else None
+    return region if sizes.max() >= MIN_SHEET_AREA * off.size else None
 
 
 def _blocks(lab: Floats, counted: Mask, rim: int) -> Iterator[Floats]:
