@@ -1,4 +1,4 @@
-"""A sheet's face out of a photo: cut out, made straight, put into even daylight."""
+"""Extract a sheet's face from a photo: rectified and in even daylight."""
 
 from dataclasses import dataclass
 from typing import NoReturn
@@ -16,14 +16,14 @@ from .sheet_corners import find_corners
 Floats = npt.NDArray[np.float64]
 Singles = npt.NDArray[np.float32]
 
-MAX_FACE_PX = 22_000  # of the straightened picture that is matched
-SQUARE = 0.02  # difference of sides below which nobody knows which way a sheet was first laid
+MAX_FACE_PX = 22_000  # of the rectified picture that is matched
+SQUARE = 0.02  # relative difference of sides below which a sheet may have been laid either way
 MAX_GLARE = 0.3  # of the face
 
 
 @dataclass(frozen=True, eq=False)
 class Face:
-    """A sheet's face out of a photo.
+    """A sheet's face from a photo.
 
     Attributes
     ----------
@@ -38,7 +38,7 @@ class Face:
     corners_px : ndarray, shape (4, 2)
         Corners used.
     fit : float
-        How well found corners fit; 1 where they were given.
+        How well found corners fit, 0-1; 1 where they were given.
     """
 
     sheet: Sheet
@@ -50,17 +50,17 @@ class Face:
 
     @property
     def clear(self) -> npt.NDArray[np.bool_]:
-        """Pixels that are not burnt out."""
+        """Mark pixels that are not burnt out."""
         mask: npt.NDArray[np.bool_] = self.straight.clipped < 0.01
         return mask
 
     def views(self) -> list[Singles]:
-        """The face, burnt-out spots filled, in every way it may have been laid."""
+        """Return the face, burnt-out spots filled, in every orientation it may have had."""
         filled = self._without_glare()
         return [filled, filled.swapaxes(0, 1)] if _is_square(self.sheet) else [filled]
 
     def _without_glare(self) -> Singles:
-        """The face with burnt-out spots filled from around them."""
+        """Fill burnt-out spots from their surroundings."""
         clear = np.clip(1 - 2 * self.straight.clipped, 0, 1)[..., None]
         if clear.min() > 0.9:
             return self.xyz1
@@ -77,7 +77,7 @@ def take_face(
     corners_px: npt.ArrayLike | None,
     white_px: Box | None,
 ) -> Face:
-    """Cut a sheet's face out of a photo.
+    """Extract a sheet's face from a photo.
 
     Parameters
     ----------
@@ -87,7 +87,7 @@ def take_face(
     Returns
     -------
     Face
-        Straight and in daylight.
+        Rectified, in daylight.
 
     Raises
     ------
@@ -106,24 +106,24 @@ def take_face(
 
 
 def _corners(photo: Photo, sheet: Sheet, given: npt.ArrayLike | None) -> tuple[Floats, float]:
-    """Corners given, or found and turned so that the longer edge is the sheet's longer side."""
+    """Return the corners given, or found and rotated so that long edges match long sides."""
     if given is not None:
         return check_corners(given, photo.size_px), 1.0
     found = find_corners(photo)
     if found is None:
         refuse_look("no sheet with four straight edges stands off its background")
     sides = np.linalg.norm(np.roll(found.corners_px, -1, axis=0) - found.corners_px, axis=1)
-    lies_long = sides[0] + sides[2] > sides[1] + sides[3]
-    turned = lies_long != (sheet.length_mm > sheet.width_mm) and not _is_square(sheet)
+    is_wide = sides[0] + sides[2] > sides[1] + sides[3]
+    turned = is_wide != (sheet.length_mm > sheet.width_mm) and not _is_square(sheet)
     return np.roll(found.corners_px, 1 if turned else 0, axis=0), found.fit
 
 
 def _is_square(sheet: Sheet) -> bool:
-    """Whether a sheet may have been laid either way round."""
+    """Tell whether a sheet may have been laid either way round."""
     return abs(sheet.length_mm / sheet.width_mm - 1) < SQUARE
 
 
 def refuse_look(why: str) -> NoReturn:
-    """Refuse a photo of something else, with the reason."""
+    """Refuse a photo that is not of a sheet, with the reason."""
     remedy = "photograph one flat sheet from above, check its corners and its size"
     raise checks.InputError(f"this does not look like marbled plastic: {why}; {remedy}")

@@ -1,4 +1,4 @@
-"""Pick a flake's colour from a photo of flakes on white paper."""
+"""Read a flake's colour from a photo of flakes on white paper."""
 
 import numpy as np
 import numpy.typing as npt
@@ -25,12 +25,12 @@ def flake_colour(srgb8: npt.NDArray[np.uint8], flake_px: tuple[float, float], wh
     Returns
     -------
     Colour
-        The median of a small square round the point, in daylight.
+        Median of a small square around the point, adapted to D65.
 
     Raises
     ------
     InputError
-        Where the point lies outside, the box is not white, or no paper is found.
+        Where the point is outside the photo, the box is not white, or no paper is found.
     """
     photo = develop(srgb8)
     wide, high = photo.size_px
@@ -38,10 +38,10 @@ def flake_colour(srgb8: npt.NDArray[np.uint8], flake_px: tuple[float, float], wh
     x = checks.number("x of the flake", flake_px[0], 0, wide - 1, inside)
     y = checks.number("y of the flake", flake_px[1], 0, high - 1, inside)
     row, column = int(y // photo.shrunk), int(x // photo.shrunk)
-    reach = max(1, round(0.004 * max(photo.clipped.shape)))
+    half_side = max(1, round(0.004 * max(photo.clipped.shape)))
     around = (
-        slice(max(row - reach, 0), row + reach + 1),
-        slice(max(column - reach, 0), column + reach + 1),
+        slice(max(row - half_side, 0), row + half_side + 1),
+        slice(max(column - half_side, 0), column + half_side + 1),
     )
     flake = np.median(photo.linear_rgb[around].reshape(-1, 3), axis=0)
     white = _white(photo, white_px)
@@ -49,12 +49,12 @@ def flake_colour(srgb8: npt.NDArray[np.uint8], flake_px: tuple[float, float], wh
 
 
 def _white(photo: Photo, white_px: Box | None) -> npt.NDArray[np.float64]:
-    """Linear light of the paper: of the box, else of the largest bright and even region."""
+    """Return linear light of the paper in the box, or else of the brightest even region."""
     if white_px is not None:
         return np.asarray(np.median(given_paper(photo, white_px, 0.0)[0], axis=0))
     linear, _ = small_linear(photo)
     paper = bright_even(linear)
     if not paper.any():
         rule = "the flakes must lie on white paper"
-        checks.refuse(rule, "no bright, even region", "draw a box on the paper, or photograph them anew")
+        checks.refuse(rule, "no bright, even region", "draw a box on the paper, or take another photo")
     return np.asarray(np.median(linear[paper], axis=0))

@@ -1,11 +1,11 @@
-"""The light a sheet was photographed in: its colour and strength from white paper, its fall over the shot.
+"""Estimate the light of a photo: its colour and level from white paper, and how it falls off.
 
-The fall is taken as exp(g·x + h·y + k·r²) over the photo, a lamp to one side and a lens that darkens its
-corners. Paper shows it directly; the sheet shows it through its marbling, less surely; where neither says
-much, a mild lens is assumed. One small least squares weighs the three.
+The falloff is modelled as exp(g·x + h·y + k·r²): a lamp to one side and a lens that darkens the corners.
+Paper shows it directly, the sheet less surely through its marbling, and a prior assumes a mild lens. One
+small least-squares problem weighs the three.
 
-Colours are carried to D65 by scaling cone responses (von Kries 1902) with the sharpened Bradford matrix
-(Lam 1985, as in CIE 160:2004, from memory), so that the paper comes out neutral.
+Colours are adapted to D65 by scaling cone responses (von Kries 1902) with the sharpened Bradford matrix
+(Lam 1985, as in CIE 160:2004, from memory), which makes the paper neutral.
 """
 
 from dataclasses import dataclass
@@ -18,22 +18,22 @@ from .. import checks
 from ..colour.spaces import WHITE_XYZ1, srgb1_from_linear, xyz1_from_linear
 from ..tables import read_toml
 from .rectify import Floats, Photo, Singles, Straight, homography, project
-from .white_paper import REDDEST, bright_even, small_linear
+from .white_paper import MAX_CAST, bright_even, small_linear
 
 Box = tuple[float, float, float, float]  # x, y, width, height in photo pixels
 
 _LIGHT = read_toml("light/light.toml")
 PAPER_Y: float = _LIGHT["paper"]["usual"]
-FULL_WHITE = 0.55  # of the camera's range, what white comes to where no paper tells
-DARKEST_PAPER = 0.02  # of the camera's range; below, noise rules
-FOUND_PAPER = 0.15  # of the camera's range, what nobody has pointed out must reach to count as white
-EVENEST = 0.12  # largest spread of luminance on a white patch, as a part of its mean
-BRIGHTER = 1.4  # how much brighter than white paper a sheet's bright parts may seem in uneven light
-BLOCKS = 6  # the sheet is averaged over as many blocks a side to see the light's fall
+FULL_WHITE = 0.55  # of the camera's range; the level of white that is assumed without paper
+MIN_GIVEN_PAPER = 0.02  # of the camera's range; noise dominates below
+MIN_FOUND_PAPER = 0.15  # of the camera's range; paper that was not pointed out must be this bright
+MAX_UNEVENNESS = 0.12  # standard deviation of luminance on a white patch, over its mean
+MAX_SHEET_Y = 1.4  # luminance of the sheet's bright parts over the paper's, in uneven light
+BLOCKS = 6  # a side, over which the sheet is averaged to estimate the falloff
 
-# Spread of the fall before anything is seen: per half diagonal for the slopes, per its square for the lens.
+# Prior of the falloff: per half diagonal for the slopes, per its square for the lens.
 SLOPE_SPREAD, LENS, LENS_SPREAD = 0.12, -0.12, 0.12
-PAPER_SPREAD = 0.02  # of log luminance, of a look at paper
+PAPER_SPREAD = 0.02  # of log luminance, of one sample of paper
 
 _BRADFORD = np.array([_LIGHT["cones"][cone] for cone in ("long", "middle", "short")])
 
@@ -45,7 +45,7 @@ class Light:
     Attributes
     ----------
     paper_linear_rgb : ndarray, shape (3,)
-        What white paper comes to in the middle of the photo, linear light.
+        Linear light of white paper in the middle of the photo.
     fall : ndarray, shape (3,)
         g, h and k of the log luminance, per half diagonal.
     paper : str
@@ -58,14 +58,14 @@ class Light:
 
 
 def adapt(xyz1: npt.ArrayLike, white_xyz1: npt.ArrayLike) -> Floats:
-    """Carry colours seen in one light to D65.
+    """Adapt colours seen in one light to D65.
 
     Parameters
     ----------
     xyz1 : array_like, shape (..., 3)
         Tristimulus values in the light of the photo.
     white_xyz1 : array_like, shape (3,)
-        Those of a perfect white there.
+        Those of a perfect white in that light.
 
     Returns
     -------
@@ -74,12 +74,12 @@ def adapt(xyz1: npt.ArrayLike, white_xyz1: npt.ArrayLike) -> Floats:
     """
     gains = (_BRADFORD @ WHITE_XYZ1) / (_BRADFORD @ np.asarray(white_xyz1, np.float64))
     matrix = np.linalg.inv(_BRADFORD) @ np.diag(gains) @ _BRADFORD
-    carried: Floats = np.asarray(xyz1, np.float64) @ matrix.T
-    return carried
+    adapted: Floats = np.asarray(xyz1, np.float64) @ matrix.T
+    return adapted
 
 
 def read_light(photo: Photo, corners_px: Floats, white_px: Box | None) -> Light:
-    """Find out what light a sheet was photographed in.
+    """Estimate the light a sheet was photographed in.
 
     Parameters
     ----------
@@ -88,12 +88,12 @@ def read_light(photo: Photo, corners_px: Floats, white_px: Box | None) -> Light:
     corners_px : ndarray, shape (4, 2)
         The sheet's corners, checked.
     white_px : tuple of float, optional
-        A box on white paper: x, y, width, height in photo pixels. Otherwise paper is looked for.
+        A box on white paper: x, y, width, height in photo pixels. Paper is looked for if None.
 
     Returns
     -------
     Light
-        With no paper in sight, a neutral light of a usual exposure.
+        Without paper, neutral light at a usual exposure.
 
     Raises
     ------
@@ -101,14 +101,14 @@ def read_light(photo: Photo, corners_px: Floats, white_px: Box | None) -> Light:
         Where the box is not on white paper.
     """
     linear, step = small_linear(photo)
-    whole = linear_from_photo_px(corners_px, photo, step)
+    corners = corners_px / (photo.shrunk * step) - 0.5
     luminance = np.maximum(xyz1_from_linear(linear)[..., 1], 1e-5)
-    blocks, block_at, spread = _sheet_blocks(luminance, whole)
+    blocks, block_at, spread = _sheet_blocks(luminance, corners)
     if white_px is not None:
         white, paper_at, paper_y = given_paper(photo, white_px, float(np.exp(blocks.max())))
         paper_at = paper_at / (step * photo.shrunk) - 0.5
     else:
-        mask = _found_paper(linear, whole)
+        mask = _found_paper(linear, corners)
         paper_at = np.argwhere(mask)[:, ::-1].astype(np.float64)
         paper_y = luminance[mask]
         white = linear[mask]
@@ -126,21 +126,15 @@ def read_light(photo: Photo, corners_px: Floats, white_px: Box | None) -> Light:
     return Light(hue * np.exp(at_middle), fall, "found" if white_px is None else "given")
 
 
-def linear_from_photo_px(points_px: Floats, photo: Photo, step: int) -> Floats:
-    """Positions in the small picture of positions in the photo as it was given."""
-    small: Floats = points_px / (photo.shrunk * step) - 0.5
-    return small
-
-
 def _relative(at: Floats, shape: tuple[int, ...]) -> Floats:
-    """Positions from the picture's middle, in half diagonals."""
+    """Convert positions to half diagonals from the picture's middle."""
     rows, columns = shape
     relative: Floats = (at - np.array([columns - 1, rows - 1]) / 2) / (np.hypot(rows, columns) / 2)
     return relative
 
 
 def _sheet_blocks(luminance: Floats, corners: Floats) -> tuple[Floats, Floats, float]:
-    """Log mean luminance of the sheet's blocks, their middles, and how far marbling makes them stray."""
+    """Return log mean luminance of the sheet's blocks, their centres, and the spread due to marbling."""
     grid = (np.arange(BLOCKS * 8) + 0.5) / 8
     square = np.array([[0.0, 0.0], [BLOCKS, 0.0], [BLOCKS, BLOCKS], [0.0, BLOCKS]])
     to_photo = homography(square, corners)
@@ -156,7 +150,7 @@ def _sheet_blocks(luminance: Floats, corners: Floats) -> tuple[Floats, Floats, f
 def _fall(
     paper_at: Floats, paper_log: Floats, block_at: Floats, block_log: Floats, spread: float
 ) -> tuple[Floats, float]:
-    """Weigh paper, sheet and expectation: the fall, and the paper's log luminance in the middle."""
+    """Solve for the falloff and the paper's log luminance in the middle, from paper, sheet and prior."""
 
     def rows(at: Floats, own: int) -> Floats:
         x, y = at.T
@@ -167,8 +161,8 @@ def _fall(
     prior = np.concatenate([np.zeros((3, 2)), np.eye(3)], axis=1)
     expected = np.array([0.0, 0.0, LENS])
     trust = 1 / np.array([SLOPE_SPREAD, SLOPE_SPREAD, LENS_SPREAD])
-    each = 1 / (PAPER_SPREAD * max(1.0, np.sqrt(len(paper_at) / 60)))  # neighbours tell little anew
-    faint = np.concatenate([1e-3 * np.eye(2), np.zeros((2, 3))], axis=1)  # keeps a lone level solvable
+    each = 1 / (PAPER_SPREAD * max(1.0, np.sqrt(len(paper_at) / 60)))  # neighbours are correlated
+    faint = np.concatenate([1e-3 * np.eye(2), np.zeros((2, 3))], axis=1)  # for a level without samples
     matrix = np.concatenate(
         [rows(paper_at, 0) * each, rows(block_at, 1) / spread, prior * trust[:, None], faint]
     )
@@ -178,7 +172,7 @@ def _fall(
 
 
 def given_paper(photo: Photo, white_px: Box, sheet_y: float) -> tuple[Floats, Floats, Floats]:
-    """Linear light, positions and luminance of the pixels in the maker's box, checked to be white."""
+    """Return linear light, positions and luminance of the pixels in the maker's box, checked to be white."""
     wide, high = photo.size_px
     x, y, width, height = (
         checks.number(f"{name} of the white patch", value, 0, max(wide, high), _BOX)
@@ -197,11 +191,11 @@ def given_paper(photo: Photo, white_px: Box, sheet_y: float) -> tuple[Floats, Fl
         checks.refuse(
             "the white patch must not be burnt out", shown, "expose less, or choose paper in softer light"
         )
-    if luminance.std() > EVENEST * luminance.mean():
+    if luminance.std() > MAX_UNEVENNESS * luminance.mean():
         checks.refuse("the white patch must be even", shown, "choose a box that lies on bare paper only")
-    if mean.max() > REDDEST * max(mean.min(), 1e-4) or luminance.mean() < DARKEST_PAPER:
+    if mean.max() > MAX_CAST * max(mean.min(), 1e-4) or luminance.mean() < MIN_GIVEN_PAPER:
         checks.refuse("the white patch must be white", shown, "choose a box on white paper, or leave it out")
-    if sheet_y > BRIGHTER * luminance.mean():
+    if sheet_y > MAX_SHEET_Y * luminance.mean():
         rule = "the white patch must be as bright as anything in the sheet"
         checks.refuse(rule, shown, "choose a box on white paper beside the sheet, in the same light")
     y_at, x_at = np.mgrid[top:bottom, left:right].reshape(2, -1)
@@ -212,19 +206,19 @@ _BOX = "draw the box again on bare white paper, inside the photo"
 
 
 def _encoded(linear_rgb: Floats) -> list[float]:
-    """The sRGB values of one colour, 0-1."""
+    """Encode one linear colour as sRGB, 0-1."""
     return [float(value) for value in np.clip(srgb1_from_linear(np.clip(linear_rgb, 0, 1)), 0, 1)]
 
 
 def _found_paper(linear: Floats, corners: Floats) -> npt.NDArray[np.bool_]:
-    """Mark what looks like white paper outside the sheet and off its own rim, not burnt out."""
+    """Mark unclipped white paper outside the sheet, away from the paper's own rim."""
     rows, columns = linear.shape[:2]
     y, x = np.indices((rows, columns))
     square = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
     on_sheet = project(homography(corners, square), np.stack([x, y], axis=-1).astype(np.float64))
     outside = ((on_sheet < -0.03) | (on_sheet > 1.03)).any(axis=-1)
     luminance = xyz1_from_linear(linear)[..., 1]
-    mask = bright_even(linear, outside & (linear.max(axis=-1) < 0.98) & (luminance > FOUND_PAPER))
+    mask = bright_even(linear, outside & (linear.max(axis=-1) < 0.98) & (luminance > MIN_FOUND_PAPER))
     return np.asarray(ndimage.binary_erosion(mask, iterations=2))
 
 

@@ -1,8 +1,8 @@
 """Find the four corners of a sheet that stands off its background.
 
-The background is what runs round the photo's rim; a few colours describe it, whether table, paper or
-both. What differs from all of them and lies together is the sheet, and its hull is simplified to the four
-straight edges that a flat sheet has in a photo.
+A few colours along the photo's rim describe the background, be it table, paper or both. The largest region
+that differs from all of them is the sheet; its convex hull is reduced to the four straight edges that a flat
+sheet has in a photo.
 """
 
 from collections.abc import Iterator
@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 from scipy import ndimage
+from skimage.draw import polygon2mask
 from skimage.filters import threshold_otsu
 from skimage.morphology import convex_hull_image
 
@@ -21,11 +22,11 @@ from .white_paper import bright_even, small_linear
 Floats = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
 
-RIM = 0.04  # of the smaller side: what counts as background
-BLOCKS = 6  # pieces of each side of the rim; the median colour of each describes the background there
-CLOSINGS = (5, 2, 0)  # pixels that are closed over, tried in turn
-POOREST_FIT = 0.96  # overlap of the four-edged figure with the hull of what stands off, over their union
-MARGIN = 1.2  # how much farther off than the rim's own spread the sheet begins
+RIM = 0.04  # of the smaller side; this strip counts as background
+BLOCKS = 6  # pieces of each side of the rim, each described by its median colour
+CLOSING_PX = (5, 2, 0)  # gaps to close between pieces of the sheet, tried in turn
+MIN_FIT = 0.96  # intersection over union of the quadrilateral and the hull
+MARGIN = 1.2  # times the rim's own colour spread, beyond which a pixel counts as sheet
 
 
 @dataclass(frozen=True)
@@ -37,7 +38,7 @@ class Found:
     corners_px : ndarray, shape (4, 2)
         Upper left, upper right, lower right, lower left, in photo pixels.
     fit : float
-        How well four straight edges enclose what stands off: 1 for exactly.
+        Intersection over union of the quadrilateral and the sheet's hull, 0-1.
     """
 
     corners_px: Floats
@@ -60,8 +61,8 @@ def find_corners(photo: Photo) -> Found | None:
     linear, step = small_linear(photo)
     lab = lab_from_xyz1(xyz1_from_linear(linear))
     for off in _standing_off(lab, bright_even(linear)):
-        for reach in CLOSINGS:
-            mask = _one_region(off, reach)
+        for closing_px in CLOSING_PX:
+            mask = _largest_region(off, closing_px)
             found = None if mask is None else _four_edges(mask)
             if found is not None:
                 corners = np.clip((found.corners_px + 0.5) * step * photo.shrunk, 0, photo.size_px)
@@ -70,10 +71,10 @@ def find_corners(photo: Photo) -> Found | None:
 
 
 def _standing_off(lab: Floats, paper: Mask) -> Iterator[Mask]:
-    """What differs from the background, by several ideas of it, the likeliest first.
+    """Yield masks of what differs from the background, for several models of it, the likeliest first.
 
-    The rim and the paper; the rim alone, for a sheet as pale as paper; the rim without the paper that
-    reaches it, for a sheet with white in it that lies beside paper.
+    The models: rim and paper; the rim alone, for a sheet as pale as paper; the rim without the paper that
+    reaches it, for a sheet with white in it beside paper.
     """
     rows, columns = lab.shape[:2]
     rim = max(2, round(RIM * min(rows, columns)))
@@ -91,23 +92,24 @@ def _standing_off(lab: Floats, paper: Mask) -> Iterator[Mask]:
 
 
 def _far_from(colours: list[Floats], lab: Floats, edge: Mask) -> Mask:
-    """Pixels farther from all of the colours than the background itself strays."""
+    """Mark pixels farther from every given colour than the background itself varies."""
     far = np.linalg.norm(lab[..., None, :] - np.array(colours), axis=-1).min(axis=-1)
-    apart = 0.5 * float(threshold_otsu(far))  # type: ignore[no-untyped-call]
-    mask: Mask = far > max(apart, MARGIN * float(np.quantile(far[edge], 0.97)), 4.0)
+    threshold = 0.5 * float(threshold_otsu(far))  # type: ignore[no-untyped-call]
+    mask: Mask = far > max(threshold, MARGIN * float(np.quantile(far[edge], 0.97)), 4.0)
     return mask
 
 
-def _one_region(off: Mask, reach: int) -> Mask | None:
-    """The largest region that stands off; None where there is none to speak of.
+def _largest_region(off: Mask, closing_px: int) -> Mask | None:
+    """Return the largest region that stands off, or None where every region is too small.
 
-    Thin lines, such as the rim of a paper, are opened away first; then gaps where pieces of the sheet
-    match the background are closed over, to see what lies together, but not counted in.
+    Opening first removes thin lines, such as the rim of a paper. Closing then joins pieces of the sheet
+    across gaps that match the background; the gaps themselves stay outside the region.
     """
     firm = ndimage.binary_opening(off, iterations=2)
-    joined = np.pad(firm, reach)
-    if reach:
-        joined = ndimage.binary_closing(joined, iterations=reach)[reach:-reach, reach:-reach]
+    joined = np.pad(firm, closing_px)
+    if closing_px:
+        joined = ndimage.binary_closing(joined, iterations=closing_px)
+        joined = joined[closing_px:-closing_px, closing_px:-closing_px]
     parts, count = ndimage.label(joined)
     if count == 0:
         return None
@@ -118,7 +120,7 @@ def _one_region(off: Mask, reach: int) -> Mask | None:
 
 
 def _blocks(lab: Floats, counted: Mask, rim: int) -> Iterator[Floats]:
-    """Colours in each of the `BLOCKS` pieces of the rim's four sides, of the pixels that count."""
+    """Yield the colours of counted pixels in each of the `BLOCKS` pieces of the rim's four sides."""
     for strip in (np.s_[:rim], np.s_[-rim:], np.s_[:, :rim], np.s_[:, -rim:]):
         colours, kept = lab[strip], counted[strip]
         along = int(np.argmax(kept.shape))
@@ -129,7 +131,7 @@ def _blocks(lab: Floats, counted: Mask, rim: int) -> Iterator[Floats]:
 
 
 def _four_edges(mask: Mask) -> Found | None:
-    """The quadrilateral nearest to a region's hull: hull, then corners, then straight lines."""
+    """Fit a quadrilateral to a region's hull: four outline points, then a line through each edge."""
     hull = convex_hull_image(mask)  # type: ignore[no-untyped-call]
     points = np.argwhere(hull & ~ndimage.binary_erosion(hull))[:, ::-1].astype(np.float64)
     if len(points) < 40:
@@ -140,13 +142,13 @@ def _four_edges(mask: Mask) -> Found | None:
         if refined is None:
             return None
         quad = refined
-    inside = _inside(quad, mask.shape)
+    inside = polygon2mask(mask.shape, quad[:, ::-1])  # type: ignore[no-untyped-call]
     fit = float((inside & hull).sum() / (inside | hull).sum())
-    return Found(quad, fit) if fit >= POOREST_FIT else None
+    return Found(quad, fit) if fit >= MIN_FIT else None
 
 
 def _largest_four(points: Floats) -> Floats:
-    """Four outline points that span about the largest quadrilateral, in order round it."""
+    """Return the four outline points, in order, that span about the largest quadrilateral."""
     middle = points.mean(axis=0)
     ring = points[np.argsort(np.arctan2(*(points - middle).T[::-1]))]
     ring = ring[:: max(1, len(ring) // 90)]
@@ -166,7 +168,7 @@ def _largest_four(points: Floats) -> Floats:
 
 
 def _refit(quad: Floats, points: Floats) -> Floats | None:
-    """Straight lines through the outline points along each edge, crossed at the corners."""
+    """Fit a line to the outline points along each edge and intersect neighbouring lines."""
     lines = []
     for here, there in zip(quad, np.roll(quad, -1, axis=0), strict=True):
         along = (there - here) / (np.linalg.norm(there - here) + 1e-9)
@@ -175,7 +177,7 @@ def _refit(quad: Floats, points: Floats) -> Floats | None:
         near = points[(t > 0.08) & (t < 0.92) & (np.abs(off) < 0.05 * np.linalg.norm(there - here) + 2)]
         if len(near) < 6:
             return None
-        for _ in range(3):  # drop what strays from the line, such as a chipped edge
+        for _ in range(3):  # drop outliers, such as a chipped edge
             middle = near.mean(axis=0)
             normal = np.linalg.svd(near - middle, full_matrices=False)[2][1]
             miss = np.abs((near - middle) @ normal)
@@ -188,18 +190,6 @@ def _refit(quad: Floats, points: Floats) -> Floats | None:
             return None
         corners.append(np.linalg.solve(matrix, np.array([c1, c2])))
     return np.array(corners)
-
-
-def _inside(quad: Floats, shape: tuple[int, ...]) -> Mask:
-    """Pixels inside a convex quadrilateral."""
-    y, x = np.indices(shape)
-    inside = np.ones(shape, bool)
-    middle = quad.mean(axis=0)
-    for here, there in zip(quad, np.roll(quad, -1, axis=0), strict=True):
-        dx, dy = there - here
-        side = dx * (y - here[1]) - dy * (x - here[0])
-        inside &= side * (dx * (middle[1] - here[1]) - dy * (middle[0] - here[0])) >= 0
-    return inside
 
 
 def _from_upper_left(corners: Floats) -> Floats:

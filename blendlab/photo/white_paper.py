@@ -1,4 +1,4 @@
-"""White paper in the shot: the bright, even regions of a photo."""
+"""Find white paper in a photo: its bright, even regions."""
 
 import numpy as np
 import numpy.typing as npt
@@ -11,14 +11,14 @@ Floats = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
 
 SMALL_PX = 360  # longer side of the picture that is searched
-EVEN = 1.2  # largest spread of lightness next to a pixel of paper, L*: less than wood or cloth have
-BRIGHT = 0.82  # of the brightest even region's lightness: shade and the lens dim the rest of the paper
-SMALLEST = 0.006  # of the photo's area
-REDDEST = 2.5  # largest ratio of paper's strongest to its weakest channel, under any usual lamp
+MAX_SPREAD = 1.2  # of L* around a pixel of paper; wood and cloth vary more
+MIN_LIGHTNESS = 0.82  # of the brightest even region's; shade and the lens dim the rest of the paper
+MIN_AREA = 0.006  # of the photo's area
+MAX_CAST = 2.5  # ratio of paper's strongest to its weakest channel, under any usual lamp
 
 
 def small_linear(photo: Photo) -> tuple[Floats, int]:
-    """Average a photo down to `SMALL_PX`: its linear light and how many pixels went into one, a side."""
+    """Average a photo down to `SMALL_PX`; return its linear light and the side of an averaged block, px."""
     step = max(1, -(-max(photo.clipped.shape) // SMALL_PX))
     rows, columns = (n // step for n in photo.clipped.shape)
     blocks = photo.linear_rgb[: rows * step, : columns * step].reshape(rows, step, columns, step, 3)
@@ -33,29 +33,29 @@ def bright_even(linear_rgb: Floats, allowed: Mask | None = None) -> Mask:
     linear_rgb : ndarray, shape (rows, columns, 3)
         A small photo in linear light.
     allowed : ndarray of bool, shape (rows, columns), optional
-        Where paper may lie.
+        Where to look; everywhere if None.
 
     Returns
     -------
     ndarray of bool, shape (rows, columns)
-        The bright, even regions large enough to be paper; none where the photo has no such region.
+        Bright, even regions large enough to be paper; all False where there is none.
     """
     where = np.ones(linear_rgb.shape[:2], bool) if allowed is None else allowed
     lightness = lab_from_xyz1(xyz1_from_linear(linear_rgb))[..., 0]
     middle = ndimage.uniform_filter(lightness, 5)
     spread = np.sqrt(np.maximum(ndimage.uniform_filter(lightness**2, 5) - middle**2, 0.0))
     weakest = np.maximum(linear_rgb.min(axis=-1), 1e-4)
-    white = where & (spread < EVEN) & (linear_rgb.max(axis=-1) < REDDEST * weakest)
+    white = where & (spread < MAX_SPREAD) & (linear_rgb.max(axis=-1) < MAX_CAST * weakest)
     white = _large(white)
     if not white.any():
         return white
-    return _large(white & (lightness > BRIGHT * np.quantile(lightness[white], 0.98)))
+    return _large(white & (lightness > MIN_LIGHTNESS * np.quantile(lightness[white], 0.98)))
 
 
 def _large(mask: Mask) -> Mask:
-    """Keep the regions that are large enough."""
+    """Keep the regions of at least `MIN_AREA`."""
     parts, _ = ndimage.label(ndimage.binary_opening(mask))
     sizes = np.bincount(parts.ravel())
     sizes[0] = 0
-    kept: Mask = (sizes >= SMALLEST * mask.size)[parts]
+    kept: Mask = (sizes >= MIN_AREA * mask.size)[parts]
     return kept
