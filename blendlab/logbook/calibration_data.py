@@ -5,7 +5,7 @@ import numpy.typing as npt
 
 from .. import checks
 from ..photo.face import take_face
-from ..photo.press_calibration import SQUARE, Seen, described_face
+from ..photo.press_calibration import SQUARE, PhotographedSheet, describe_face
 from ..workshop.order import Plastic
 from .sheet_log import LoggedSheet
 
@@ -29,7 +29,7 @@ def cold_size_mm(sheet: LoggedSheet) -> tuple[float, float] | None:
     return (float(length), float(width)) if known else None
 
 
-def seen_in(sheet: LoggedSheet, srgb8: npt.NDArray[np.uint8]) -> Seen:
+def read_sheet_photo(sheet: LoggedSheet, srgb8: npt.NDArray[np.uint8]) -> PhotographedSheet:
     """Read a logged sheet's photo.
 
     Parameters
@@ -41,7 +41,8 @@ def seen_in(sheet: LoggedSheet, srgb8: npt.NDArray[np.uint8]) -> Seen:
 
     Returns
     -------
-    Seen
+    PhotographedSheet
+        Its recipe and the statistics of its face.
 
     Raises
     ------
@@ -56,11 +57,11 @@ def seen_in(sheet: LoggedSheet, srgb8: npt.NDArray[np.uint8]) -> Seen:
     corners = [(0, 0), (columns, 0), (columns, rows), (0, rows)] if cropped else None
     face = take_face(srgb8, size, sheet.recipe.sheet.thickness_mm, corners, None)
     straight = face.straight
-    hot_a_cold_mm = Plastic.published(USUAL_PLATE_C).hot(1.0).usual
-    return Seen(
+    hot_per_cold = Plastic.published(USUAL_PLATE_C).hot(1.0).usual
+    return PhotographedSheet(
         recipe=sheet.recipe,
-        described=described_face(face.views()[0]),
+        described=describe_face(face.views()[0]),
         shape=(face.xyz1.shape[0], face.xyz1.shape[1]),
-        px_per_mm=1 / (straight.mm_per_px * hot_a_cold_mm),
+        px_per_mm=1 / (straight.mm_per_px * hot_per_cold),
         blur_px=straight.blur_mm / straight.mm_per_px,
     )

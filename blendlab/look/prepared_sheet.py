@@ -59,11 +59,12 @@ def prepare(recipe: Recipe, most_folds: int | None = None, hand: int = 0) -> Pre
     """
     charge_rng, programme_rng = np.random.default_rng([recipe.folding.seed, hand]).spawn(2)
     folds = recipe.folding.folds if most_folds is None else most_folds
+    charge = lay_charge(recipe, charge_rng)
+    return assemble(recipe, charge, draw_programme(recipe.folding, recipe.sheet, folds, programme_rng))
+
+
+def assemble(recipe: Recipe, charge: Charge, programme: Programme) -> PreparedSheet:
+    """Add the pigments of a recipe to a charge and a programme drawn for it."""
     pigments = palette(recipe.flakes, recipe.refractive_index)
-    return PreparedSheet(
-        recipe,
-        lay_charge(recipe, charge_rng),
-        draw_programme(recipe.folding, recipe.sheet, folds, programme_rng),
-        pigments,
-        min(recipe.reach_factor * reach_mm(pigments, recipe.shares), recipe.sheet.thickness_mm),
-    )
+    light_depth = recipe.reach_factor * reach_mm(pigments, recipe.shares)
+    return PreparedSheet(recipe, charge, programme, pigments, min(light_depth, recipe.sheet.thickness_mm))

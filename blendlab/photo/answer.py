@@ -1,4 +1,4 @@
-"""What a photo tells of its sheet."""
+"""What a photo says about its sheet."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -20,11 +20,11 @@ class Part:
     Attributes
     ----------
     flake : Flake
-        The flake; grams for a sheet of 100 g.
+        The flake; grams in a sheet of 100 g.
     share, low, high : float
         Volume share and its 80 % band, 0-1.
     is_new : bool
-        Whether no flake of the list is like it.
+        Whether it is a proposal, like no flake of the list.
     """
 
     flake: Flake
@@ -35,37 +35,37 @@ class Part:
 
 
 @dataclass(frozen=True, eq=False)
-class Match:
-    """What a photo tells of its sheet.
+class PhotoMatch:
+    """What a photo says about its sheet.
 
     Attributes
     ----------
     recipe : Recipe
-        Ready for the other pages, 100 g.
+        The fitted recipe, of 100 g.
     parts : tuple of Part
-        Its flakes, the largest share first.
+        Its flakes, in descending order of share.
     folds : FoldCount
         Probability of every fold count.
     moves : dict of str to float
-        Probability of every way of folding that was considered.
+        Probability of every move that was considered.
     mean, predicted_mean : Colour
         Mean colour of the photo's face and of the recipe's.
     delta_e00 : float
         Their difference.
     face_xyz1, predicted_xyz1 : ndarray of float32, shape (rows, columns, 3)
-        Both faces at one scale.
+        Both faces at the same scale.
     mm_per_px : float
         That scale.
     curve : tuple of (float, float, float)
-        Contrast over scale: blur in mm, contrast in dE*ab of the photo and of the prediction.
+        Blur in mm, and the contrast in dE*ab that photo and prediction keep under it.
     corners_px : ndarray, shape (4, 2)
         The corners used.
     paper : str
         Where the white comes from: ``"given"``, ``"found"`` or ``"none"``.
     glare : float
-        Part of the face that was burnt out and left aside.
+        Part of the face that was burnt out and left out.
     advice : tuple of str
-        What would make the answer surer.
+        What would make the answer more certain.
     """
 
     recipe: Recipe
@@ -85,7 +85,7 @@ class Match:
     advice: tuple[str, ...]
 
     def as_json(self) -> dict[str, Any]:
-        """The answer as the command line gives it."""
+        """Return the answer as the command line prints it."""
         return {
             "percent": {part.flake.name: round(100 * part.share, 1) for part in self.parts},
             "band": {

@@ -1,9 +1,9 @@
-"""How many folds a photographed sheet has had: a probability for each count.
+"""Infer the fold count of a photographed sheet: a probability for each count.
 
-The fitted recipe is pressed again by several hands at every fold count, looked at as a camera would, and
-described by the same numbers as the photo. Each count then has a Gaussian of descriptions; counts next to
-each other look alike, so each borrows from its neighbours what few hands cannot tell. How well the count
-explains the photo's local colours is weighed in.
+The fitted recipe is pressed again several times at every fold count, blurred as by a camera, and described by
+the same statistics as the photo. The descriptions of each count make a Gaussian; a few replicates leave it
+noisy, so it is smoothed over neighbouring counts, which look alike. How well a count explains the photo's
+local colours is weighed in.
 """
 
 from collections.abc import Iterator, Sequence
@@ -13,28 +13,27 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import logsumexp, softmax
 
-from ..colour.pigment import palette, reach_mm
 from ..folding.charge import lay_charge
-from ..look.prepared_sheet import PreparedSheet
+from ..look.prepared_sheet import assemble
 from ..look.render import render
 from ..look.surfaces import top_face
 from ..recipe.recipe import Recipe
 from ..runtime.progress import ProgressCallback, each, no_progress
-from .surrogate_sheets import hands
+from .surrogate_sheets import programmes
 from .texture_statistics import as_photographed, describe
 
 Floats = npt.NDArray[np.float64]
 
-HANDS = 6
-CHARGES = 1  # first slabs that the hands share; more without folds, where nothing else differs
+REPLICATES = 6
+CHARGES = 1  # shared by the replicates; more without folds, where nothing else differs
 SAMPLES = 9
-NEIGHBOURS = 0.6  # folds over which means and spreads are smoothed
-OWN = 0.8  # weight of a count's own spread against that of all counts
-SHRINK = 0.3  # part of correlations between statistics that few hands cannot establish
-UNSEEN = 0.003  # variance of a statistic that no simulation shows
-# Exponents of the likelihoods of marbling and of colours: both take their parts for more independent than
-# they are. Set on 46 photos of tests/bench/photo_proof.py drawn from another seed, so that sets are honest.
-TRUST_MARBLING, TRUST_COLOURS = 0.45, 0.25
+SMOOTHING = 0.6  # standard deviation of the kernel over fold counts
+OWN_WEIGHT = 0.8  # of a count's own covariance against the mean of all counts
+SHRINKAGE = 0.3  # of correlations, which few replicates cannot establish
+UNMODELLED = 0.003  # variance of a statistic beyond that of the simulation
+# Exponents of the likelihoods of marbling and of colours, whose terms are less independent than assumed. Set
+# on 46 photos of tests/bench/photo_proof.py drawn from another seed, so that sets hold what they state.
+MARBLING_WEIGHT, COLOUR_WEIGHT = 0.45, 0.25
 
 
 def pressed_again(
@@ -44,24 +43,24 @@ def pressed_again(
     seed: int,
     on_progress: ProgressCallback = no_progress,
 ) -> Floats:
-    """Describe simulated sheets of every fold count.
+    """Describe replicates of every fold count.
 
     Parameters
     ----------
     recipes : sequence of Recipe
-        For 0, 1, 2 … folds, the recipe that fits a photo best if it has had as many.
+        For 0, 1, 2 … folds, the recipe that fits the photo best at that count.
     px_per_mm : float
-        Scale of the straightened photo.
+        Scale of the rectified photo.
     blur_px : float
         Size of a pixel of the photo itself, in those pixels.
     seed : int
         Start of the chances.
     on_progress : callable
-        Hears what part is done.
+        Called with the part done, 0-1.
 
     Returns
     -------
-    ndarray of float64, shape (hands, counts, statistics)
+    ndarray of float64, shape (replicates, counts, statistics)
         Descriptions.
     """
     found = [
@@ -72,15 +71,12 @@ def pressed_again(
 
 
 def _faces(recipe: Recipe, folds: int, px_per_mm: float, seed: int) -> Iterator[npt.NDArray[np.float32]]:
-    """Faces of sheets of one recipe by several hands."""
-    pigments = palette(recipe.flakes)
-    reach = min(reach_mm(pigments, recipe.shares), recipe.sheet.thickness_mm)
-    count = CHARGES if folds else HANDS // 2
+    """Draw the faces of several replicates of one recipe."""
+    count = CHARGES if folds else REPLICATES // 2
     charges = [lay_charge(recipe, rng) for rng in np.random.default_rng([seed, folds]).spawn(count)]
     face = top_face(recipe.sheet, px_per_mm)
-    for n, (_, programme) in enumerate(hands(recipe.sheet, recipe.folding.move, HANDS, seed)):
-        prepared = PreparedSheet(recipe, charges[n % count], programme, pigments, reach)
-        yield render(face, prepared, folds, SAMPLES).xyz1
+    for n, (_, programme) in enumerate(programmes(recipe.sheet, recipe.folding.move, REPLICATES, seed)):
+        yield render(face, assemble(recipe, charges[n % count], programme), folds, SAMPLES).xyz1
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,10 +88,10 @@ class FoldCount:
     probability : ndarray, shape (counts,)
         Of 0, 1, 2 … folds, summing to 1.
     evidence : float
-        Logarithm of the mean likelihood, to weigh one move against another.
+        Logarithm of the mean likelihood, to compare one move with another.
     strangeness : float
-        How far the photo lies from its nearest fold count, as a mean over the statistics of squared
-        spreads: about 1 for a sheet, much more for what is none.
+        Squared Mahalanobis distance to the nearest fold count, per statistic: about 1 for a sheet, much
+        more for anything else.
     """
 
     probability: Floats
@@ -104,51 +100,51 @@ class FoldCount:
 
     @property
     def best(self) -> int:
-        """The likeliest count."""
+        """Return the most likely count."""
         return int(self.probability.argmax())
 
     def likely(self, part: float = 0.8) -> tuple[int, ...]:
-        """The fewest counts that together are at least that likely, in rising order."""
+        """Return the smallest set of counts that is at least that likely, in ascending order."""
         order = np.argsort(-self.probability, kind="stable")
         enough = int(np.searchsorted(np.cumsum(self.probability[order]), part)) + 1
         return tuple(sorted(int(n) for n in order[:enough]))
 
 
 def infer(simulated: Floats, seen: Floats, misfit: Floats) -> FoldCount:
-    """Weigh the fold counts.
+    """Infer the probability of each fold count.
 
     Parameters
     ----------
-    simulated : ndarray, shape (hands, counts, statistics)
+    simulated : ndarray, shape (replicates, counts, statistics)
         As from `pressed_again`.
     seen : ndarray, shape (views, statistics)
-        Description of the photo; several where it is not known which way round the sheet lies.
+        Description of the photo; several where the sheet's orientation is unknown.
     misfit : ndarray, shape (counts,)
-        How badly the local colours fit each count, as from `shares.fit`.
+        How badly the local colours fit each count, as from `share_fit.fit`.
 
     Returns
     -------
     FoldCount
-        Every count, and every view, is as likely beforehand.
+        With a uniform prior over counts and views.
     """
     means, spreads = _gaussians(simulated)
     miss = (seen[:, None] - means)[..., None]
     distance = np.sum(miss * np.linalg.solve(spreads, miss), axis=(-2, -1))
-    of_views = -0.5 * TRUST_MARBLING * (distance + np.linalg.slogdet(spreads)[1])
-    log_likelihood = logsumexp(of_views, axis=0) - np.log(len(seen)) - TRUST_COLOURS * misfit
+    of_views = -0.5 * MARBLING_WEIGHT * (distance + np.linalg.slogdet(spreads)[1])
+    log_likelihood = logsumexp(of_views, axis=0) - np.log(len(seen)) - COLOUR_WEIGHT * misfit
     evidence = float(logsumexp(log_likelihood) - np.log(len(means)))
     return FoldCount(softmax(log_likelihood), evidence, float(distance.min()) / seen.shape[-1])
 
 
 def _gaussians(simulated: Floats) -> tuple[Floats, Floats]:
-    """Mean and covariance of the statistics at every count, smoothed over neighbouring counts."""
+    """Return mean and covariance of the statistics at every count, smoothed over neighbouring counts."""
     n, counts, size = simulated.shape
     own = simulated.mean(axis=0)
-    apart = np.arange(counts)[:, None] - np.arange(counts)
-    near = np.exp(-0.5 * (apart / NEIGHBOURS) ** 2)
+    difference = np.arange(counts)[:, None] - np.arange(counts)
+    near = np.exp(-0.5 * (difference / SMOOTHING) ** 2)
     near /= near.sum(axis=1, keepdims=True)
-    strayed = simulated - own
-    spreads = np.einsum("fg,ngi,ngj->fij", near, strayed, strayed) / (n - 1)
-    spreads = OWN * spreads + (1 - OWN) * spreads.mean(axis=0)
+    deviations = simulated - own
+    spreads = np.einsum("fg,ngi,ngj->fij", near, deviations, deviations) / (n - 1)
+    spreads = OWN_WEIGHT * spreads + (1 - OWN_WEIGHT) * spreads.mean(axis=0)
     diagonal = np.einsum("fii->fi", spreads)[:, :, None] * np.eye(size)
-    return near @ own, (1 - SHRINK) * spreads + SHRINK * diagonal + UNSEEN * np.eye(size)
+    return near @ own, (1 - SHRINKAGE) * spreads + SHRINKAGE * diagonal + UNMODELLED * np.eye(size)

@@ -1,8 +1,8 @@
-"""Match a photo of a past sheet: which flakes, how much of each, how many folds, and how sure.
+"""Match a photo of a past sheet: which flakes, how much of each, how many folds, and how certain.
 
-The photo is made straight and put into even daylight; shares are fitted to its local colours for every fold
-count; sheets of each fitted recipe are pressed again and compared with the photo's marbling, which gives
-the fold count a probability; the shares of the likeliest count make the recipe.
+The photo is rectified and corrected to even daylight. For every fold count, shares are fitted to its local
+colours. Replicates of each fitted recipe are compared with the photo's marbling, which gives every count a
+probability. The shares fitted at the most likely count make the recipe.
 """
 
 from collections.abc import Sequence
@@ -23,24 +23,24 @@ from ..look.surfaces import top_face
 from ..recipe.recipe import MAX_FLAKES, Flake, Recipe, Sheet
 from ..runtime.progress import ProgressCallback, no_progress, within
 from . import advice
-from .answer import Match, Part
+from .answer import Part, PhotoMatch
 from .face import Face, refuse_look, take_face
-from .fold_count import HANDS, FoldCount, infer, pressed_again
+from .fold_count import REPLICATES, FoldCount, infer, pressed_again
 from .light import Box
 from .share_fit import Fit, Problem, fit_few, fit_ladder, wave_means
-from .surrogate_sheets import MAX_FOLDS, hands
+from .surrogate_sheets import MAX_FOLDS, programmes
 from .texture_statistics import describe
-from .unexplained_colours import MOST, new_flake, unexplained
+from .unexplained_colours import MAX_NEW, new_flake, unexplained
 
 Floats = npt.NDArray[np.float64]
 
-SHOWN_FLAKE = 0.03  # of the sheet: flakes below are left out of trial pressings
-SURE_LIGHT = (0.05, 0.03)  # spread of the log exposure and cast that paper leaves
-UNSURE_LIGHT = (0.35, 0.12)  # and that no paper leaves
-# Spreads in an 80 % band: 1.28 if all were known; 1.65 held 83 % of the shares in photo_proof.py.
+MIN_SIMULATED = 0.03  # share of a flake; smaller ones are left out of replicates
+# Standard deviations of log exposure and cast, with white paper and without.
+LIGHT_WITH_PAPER, LIGHT_WITHOUT_PAPER = (0.05, 0.03), (0.35, 0.12)
+# Standard deviations to either side in an 80 % band: 1.28 for a normal; 1.65 held 83 % in photo_proof.py.
 BAND = 1.65
-# Of 154 invented sheets one came out at 7, the others at 5 or less; photos of bricks or of an eye at 9 to 11.
-STRANGE = 8.0
+# Of 154 invented sheets one reached 7, the others 5 or less; photos of bricks or of an eye 9 to 11.
+MAX_STRANGENESS = 8.0
 CURVE_MM = (1.0, 2.0, 4.0, 8.0, 16.0)
 SEED = 5
 
@@ -55,15 +55,15 @@ def match(
     white_px: Box | None = None,
     moves: Sequence[str] = ("half",),
     on_progress: ProgressCallback = no_progress,
-) -> Match:
+) -> PhotoMatch:
     """Find the recipe of a photographed sheet.
 
     Parameters
     ----------
     srgb8 : ndarray of uint8, shape (rows, columns, 3)
-        The photo, sRGB, as from `files.read_photo`.
+        The photo, sRGB, as from `photo_files.read_photo`.
     flakes : sequence of Flake
-        Those on hand, one to `MAX_FLAKES`; their grams do not matter.
+        Those on hand, one to `MAX_FLAKES`; their grams are ignored.
     size_mm : tuple of float
         The sheet's sides along the upper edge and down, mm.
     thickness_mm : float
@@ -73,13 +73,13 @@ def match(
     white_px : tuple of float, optional
         A box on white paper: x, y, width, height in photo pixels; looked for where None.
     moves : sequence of str
-        Ways of folding to consider.
+        Moves to consider.
     on_progress : callable
-        Hears what part is done.
+        Called with the part done, 0-1.
 
     Returns
     -------
-    Match
+    PhotoMatch
         Same photo and settings, same answer.
 
     Raises
@@ -90,22 +90,22 @@ def match(
     checks.whole("the number of flakes on hand", len(flakes), 1, MAX_FLAKES, "list the flakes you would use")
     face = take_face(srgb8, size_mm, thickness_mm, corners_px, white_px)
     part = 1 / max(len(moves), 1)
-    tried = [
-        _with_move(face, tuple(flakes), move, within(on_progress, n * part, part))
+    fitted = [
+        _fit_move(face, tuple(flakes), move, within(on_progress, n * part, part))
         for n, move in enumerate(moves)
     ]
-    evidence = np.array([answer.folds.evidence for answer in tried])
+    evidence = np.array([one.folds.evidence for one in fitted])
     weights = np.exp(evidence - evidence.max())
-    answer = tried[int(weights.argmax())]
-    if answer.folds.strangeness > STRANGE:
-        much = f"its pattern is {answer.folds.strangeness:.0f} times as far from any fold count as a sheet's"
-        refuse_look(much)
-    return _told(face, answer, dict(zip(moves, (weights / weights.sum()).tolist(), strict=True)))
+    best = fitted[int(weights.argmax())]
+    if best.folds.strangeness > MAX_STRANGENESS:
+        reason = f"its pattern is {best.folds.strangeness:.0f} times as far from any fold count as a sheet's"
+        refuse_look(reason)
+    return _answer(face, best, dict(zip(moves, (weights / weights.sum()).tolist(), strict=True)))
 
 
 @dataclass(frozen=True, eq=False)
-class _Answer:
-    """Shares and folds for one move."""
+class _MoveFit:
+    """Shares and folds fitted for one move."""
 
     flakes: tuple[Flake, ...]
     listed: int
@@ -115,20 +115,20 @@ class _Answer:
     recipe: Recipe
 
 
-def _with_move(face: Face, flakes: tuple[Flake, ...], move: str, on_progress: ProgressCallback) -> _Answer:
-    """Fit shares and folds for one way of folding."""
+def _fit_move(face: Face, flakes: tuple[Flake, ...], move: str, on_progress: ProgressCallback) -> _MoveFit:
+    """Fit shares and folds for one move."""
     colours = face.xyz1[face.clear].astype(np.float64)
-    light = UNSURE_LIGHT if face.light.paper == "none" else SURE_LIGHT
+    light = LIGHT_WITHOUT_PAPER if face.light.paper == "none" else LIGHT_WITH_PAPER
     listed = len(flakes)
     while True:
         problem = Problem(wave_means(colours), palette(flakes), face.sheet, move, light)
         ladder = fit_ladder(problem, MAX_FOLDS + 1, within(on_progress, 0.0, 0.5))
-        nearest = min(range(len(ladder)), key=lambda folds: ladder[folds].misfit)
-        left = unexplained(colours, problem, nearest, ladder[nearest])
-        if not len(left) or len(flakes) in (listed + MOST, MAX_FLAKES):
+        best_count = min(range(len(ladder)), key=lambda folds: ladder[folds].misfit)
+        left = unexplained(colours, problem, best_count, ladder[best_count])
+        if not len(left) or len(flakes) in (listed + MAX_NEW, MAX_FLAKES):
             break
         flakes = (*flakes, new_flake(left, len(flakes) - listed + 1, tuple(f.name for f in flakes)))
-    recipes = [_recipe(face.sheet, flakes, fit.shares, SHOWN_FLAKE, move) for fit in ladder]
+    recipes = [_recipe(face.sheet, flakes, fit.shares, MIN_SIMULATED, move) for fit in ladder]
     scale = face.straight.mm_per_px
     simulated = pressed_again(
         recipes, 1 / scale, face.straight.blur_mm / scale, SEED, within(on_progress, 0.5, 0.5)
@@ -137,33 +137,34 @@ def _with_move(face: Face, flakes: tuple[Flake, ...], move: str, on_progress: Pr
     folds = infer(simulated, seen, np.array([rung.misfit for rung in ladder]))
     fit = fit_few(problem, folds.best, ladder[folds.best].shares, ladder[folds.best].gains)
     by_count = np.array([rung.shares for rung in ladder])
-    stray = np.sqrt(folds.probability @ (by_count - by_count[folds.best]) ** 2)
-    near = int(np.abs(simulated[:, folds.best] - seen[0]).sum(axis=-1).argmin())
-    own = replace(hands(face.sheet, move, HANDS, SEED)[near][0], folds=folds.best)
-    recipe = replace(_recipe(face.sheet, flakes, fit.shares, 0.0, move), folding=own)
-    return _Answer(flakes, listed, fit, np.hypot(fit.spread, stray), folds, recipe)
+    between_counts = np.sqrt(folds.probability @ (by_count - by_count[folds.best]) ** 2)
+    nearest_replicate = int(np.abs(simulated[:, folds.best] - seen[0]).sum(axis=-1).argmin())
+    folding, _ = programmes(face.sheet, move, REPLICATES, SEED)[nearest_replicate]
+    folding = replace(folding, folds=folds.best)
+    recipe = replace(_recipe(face.sheet, flakes, fit.shares, 0.0, move), folding=folding)
+    return _MoveFit(flakes, listed, fit, np.hypot(fit.spread, between_counts), folds, recipe)
 
 
 def _recipe(sheet: Sheet, flakes: Sequence[Flake], shares: Floats, least: float, move: str) -> Recipe:
-    """A recipe of 100 g of the flakes that have more than the least share."""
+    """Make a recipe of 100 g of the flakes that have more than the least share."""
     used = [replace(f, grams=100 * float(s)) for f, s in zip(flakes, shares, strict=True) if s > least]
     recipe = Recipe("from a photo", sheet, tuple(used))
     return recipe.with_folding(move=move)
 
 
-def _told(face: Face, answer: _Answer, moves: dict[str, float]) -> Match:
-    """Put the answer together with the prediction beside it."""
+def _answer(face: Face, best: _MoveFit, moves: dict[str, float]) -> PhotoMatch:
+    """Put the answer together, with a prediction to compare."""
     scale = face.straight.mm_per_px
-    prepared = prepare(answer.recipe)
-    predicted = render(top_face(answer.recipe.sheet, 1 / scale), prepared, answer.folds.best, 9).xyz1
+    prepared = prepare(best.recipe)
+    predicted = render(top_face(best.recipe.sheet, 1 / scale), prepared, best.folds.best, 9).xyz1
     mean = Colour.from_xyz1(face.xyz1[face.clear].mean(axis=0, dtype=np.float64))
     predicted_mean = Colour.from_xyz1(predicted.reshape(-1, 3).mean(axis=0, dtype=np.float64))
-    order = np.argsort(-answer.fit.shares, kind="stable")
-    parts = tuple(_part(answer, int(n)) for n in order if answer.fit.shares[n] > 0)
-    return Match(
-        recipe=answer.recipe,
+    order = np.argsort(-best.fit.shares, kind="stable")
+    parts = tuple(_part(best, int(n)) for n in order if best.fit.shares[n] > 0)
+    return PhotoMatch(
+        recipe=best.recipe,
         parts=parts,
-        folds=answer.folds,
+        folds=best.folds,
         moves=moves,
         mean=mean,
         predicted_mean=predicted_mean,
@@ -179,17 +180,17 @@ def _told(face: Face, answer: _Answer, moves: dict[str, float]) -> Match:
     )
 
 
-def _part(answer: _Answer, n: int) -> Part:
-    """One flake of the answer, with its 80 % band."""
-    share, reach = float(answer.fit.shares[n]), BAND * float(answer.spread[n])
-    flake = replace(answer.flakes[n], grams=100 * share)
-    return Part(flake, share, max(0.0, share - reach), min(1.0, share + reach), n >= answer.listed)
+def _part(best: _MoveFit, n: int) -> Part:
+    """Return one flake of the answer, with its 80 % band."""
+    share, margin = float(best.fit.shares[n]), BAND * float(best.spread[n])
+    flake = replace(best.flakes[n], grams=100 * share)
+    return Part(flake, share, max(0.0, share - margin), min(1.0, share + margin), n >= best.listed)
 
 
 def _curve(
     seen: npt.NDArray[np.float32], predicted: npt.NDArray[np.float32], scale: float
 ) -> list[tuple[float, float, float]]:
-    """Contrast of both faces, blurred more and more."""
+    """Return the contrast of both faces at increasing blur."""
 
     def at(xyz1: npt.NDArray[np.float32], blur_mm: float) -> float:
         sigma = blur_mm / scale

@@ -1,9 +1,9 @@
-"""The maker's hand, learnt from the log: grip of the liners, unevenness, how deep light goes.
+"""Calibrate a press from photos of its own sheets: drag, unevenness and the depth of light.
 
-Sheets of known fold counts are pressed again in trials that differ in the three values and in chance; what a
-face's marbling amounts to (`photo.statistics`) is fitted as a quadratic of the values, with the spread that
-chance leaves (a synthetic likelihood: Wood 2010, Nature 466:1102, from memory). What the photos show then
-weighs every point of a grid of values, which starts out round the usual ones: few photos move them little.
+Sheets of known fold counts are pressed again in trials that differ in the three values and in chance. The
+statistics of their marbling are fitted as a quadratic of the values, with the covariance that chance leaves
+(a synthetic likelihood: Wood 2010, Nature 466:1102, from memory). The photos' likelihoods then update a prior
+on a grid of values, centred on the usual ones, so that few photos move it little.
 """
 
 from collections.abc import Sequence
@@ -11,11 +11,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
+from scipy.special import logsumexp, softmax
 
-from ..colour.pigment import palette, reach_mm
 from ..folding.charge import lay_charge
 from ..folding.programme import draw_programme
-from ..look.prepared_sheet import PreparedSheet
+from ..look.prepared_sheet import PreparedSheet, assemble
 from ..look.render import render
 from ..look.surfaces import top_face
 from ..recipe.recipe import Recipe, Sheet
@@ -26,34 +26,35 @@ from .texture_statistics import as_photographed, describe
 Floats = npt.NDArray[np.float64]
 
 USUAL = np.array([0.5, 0.3, 0.0])  # drag, unevenness, natural logarithm of the reach factor
-BEFOREHAND = np.array([0.25, 0.2, 0.35])  # how far hands and presses stray from it, an estimate
-LOWEST, HIGHEST = np.array([0.02, 0.02, -1.0]), np.array([0.98, 0.98, 1.0])
+PRIOR_SPREAD = np.array([0.25, 0.2, 0.35])  # standard deviations between presses, an estimate
+MIN_VALUES, MAX_VALUES = np.array([0.02, 0.02, -1.0]), np.array([0.98, 0.98, 1.0])
 STEPS = (25, 25, 17)  # of the grid
 TRIALS, SAMPLES = 160, 9
-TRUST = 0.5  # of the log likelihood: set on 36 synthetic makers so that bands hold about what they say
-BAND = (0.05, 0.95)  # of the values told; they held drag 72, unevenness 92, reach 97 in 100 (tests/bench)
-SHRINK = 0.2  # part of correlations between statistics that few trials cannot establish
-UNSEEN = 0.01  # variance of a statistic that no trial shows, such as an uncertain cast
-SQUARE = 0.03  # difference of sides below which a photo may be turned
+LIKELIHOOD_WEIGHT = 0.5  # set on 36 synthetic presses so that bands hold about what they state
+# Quantiles; such bands held drag 72, unevenness 92, reach 97 in 100 (tests/bench/calibration_proof.py).
+BAND = (0.05, 0.95)
+SHRINKAGE = 0.2  # of correlations, which few trials cannot establish
+UNMODELLED = 0.01  # variance of a statistic beyond that of the trials, such as from an uncertain cast
+SQUARE = 0.03  # relative difference of sides below which a photo may be turned
 SEED = 11
 
 
 @dataclass(frozen=True, eq=False)
-class Seen:
-    """What a photo shows of a sheet whose making is known.
+class PhotographedSheet:
+    """Statistics of a photographed sheet whose recipe is known.
 
     Attributes
     ----------
     recipe : Recipe
-        As pressed; its drag, unevenness and reach factor are not looked at.
+        As pressed; its drag, unevenness and reach factor are ignored.
     described : ndarray of float64, shape (statistics,)
-        From `described_face`, of its straightened face.
+        From `describe_face`, of its rectified face.
     shape : tuple of int
         Rows and columns of that face.
     px_per_mm : float
         Its pixels per mm of the hot sheet.
     blur_px : float
-        Size of a photo's pixel in those pixels.
+        Size of a pixel of the photo, in those pixels.
     """
 
     recipe: Recipe
@@ -64,18 +65,18 @@ class Seen:
 
 
 @dataclass(frozen=True)
-class Hand:
-    """What was learnt.
+class PressCalibration:
+    """Drag, unevenness and depth of light of one press.
 
     Attributes
     ----------
     drag, unevenness, reach_factor : Range
-        The value (`usual`) with its 90 % band; drag's is the least to be trusted.
+        The value (`usual`) with its 90 % band; drag's is the least certain.
     sheets : int
-        Photos it was learnt from.
+        Number of photos it is based on.
     likelier : float
-        How many times likelier a photo is under the hand learnt from the others than under the usual one, on
-        geometric average; below 1 it predicts worse. 1 where there is only one.
+        Likelihood ratio of each photo under the calibration from the others to that under the usual values,
+        geometric mean; below 1 the calibration predicts worse. 1 where there is only one photo.
     """
 
     drag: Range
@@ -84,48 +85,48 @@ class Hand:
     sheets: int
     likelier: float
 
-    def working(self, recipe: Recipe) -> Recipe:
-        """Return a recipe as this hand would press it."""
-        worked = replace(recipe, reach_factor=self.reach_factor.usual)
-        return worked.with_folding(drag=self.drag.usual, unevenness=self.unevenness.usual)
+    def applied_to(self, recipe: Recipe) -> Recipe:
+        """Return a recipe with the values of this press."""
+        applied = replace(recipe, reach_factor=self.reach_factor.usual)
+        return applied.with_folding(drag=self.drag.usual, unevenness=self.unevenness.usual)
 
 
-def usual_hand(recipe: Recipe) -> Recipe:
-    """Return a recipe as the usual hand would press it."""
-    worked = recipe.with_folding(drag=float(USUAL[0]), unevenness=float(USUAL[1]))
-    return replace(worked, reach_factor=1.0)
+def uncalibrated(recipe: Recipe) -> Recipe:
+    """Return a recipe with the usual values."""
+    usual = recipe.with_folding(drag=float(USUAL[0]), unevenness=float(USUAL[1]))
+    return replace(usual, reach_factor=1.0)
 
 
-def learn(likelihoods: Sequence[Floats]) -> Hand:
-    """Learn a hand.
+def calibrate(likelihoods: Sequence[Floats]) -> PressCalibration:
+    """Calibrate a press from photos of its sheets.
 
     Parameters
     ----------
     likelihoods : sequence of ndarray, each of shape (points,)
-        From `log_likelihood`, one a photo, at least one; the more fold counts among them the better.
+        From `log_likelihood`, one per photo, at least one; the more fold counts among them the better.
 
     Returns
     -------
-    Hand
-        Same photos, same hand.
+    PressCalibration
+        Same photos, same result.
     """
-    each = np.array(likelihoods)
-    weights = weights_of(each)
+    photos = np.array(likelihoods)
+    weights = posterior(photos)
     drag, unevenness, reach = (_band(weights, axis) for axis in range(3))
-    usual = int((((_grid() - USUAL) / BEFOREHAND) ** 2).sum(axis=1).argmin())
-    others = [weights_of(np.delete(each, n, axis=0)) for n in range(len(each))]
-    gains = [_expected(own, weight) - own[usual] for own, weight in zip(each, others, strict=True)]
-    return Hand(
+    usual = int((((_grid() - USUAL) / PRIOR_SPREAD) ** 2).sum(axis=1).argmin())
+    others = [posterior(np.delete(photos, n, axis=0)) for n in range(len(photos))]
+    gains = [_log_mean(own, weight) - own[usual] for own, weight in zip(photos, others, strict=True)]
+    return PressCalibration(
         drag,
         unevenness,
         Range(*(float(np.exp(value)) for value in vars(reach).values())),
-        len(each),
-        float(np.exp(np.mean(gains))) if len(each) > 1 else 1.0,
+        len(photos),
+        float(np.exp(np.mean(gains))) if len(photos) > 1 else 1.0,
     )
 
 
-def weights_of(likelihoods: npt.ArrayLike) -> Floats:
-    """Weigh every point of the grid by photos, or by what is usual beforehand where there are none.
+def posterior(likelihoods: npt.ArrayLike) -> Floats:
+    """Return the posterior probability of every point of the grid; the prior where there are no photos.
 
     Parameters
     ----------
@@ -138,88 +139,92 @@ def weights_of(likelihoods: npt.ArrayLike) -> Floats:
         Summing to 1.
     """
     grid = _grid()
-    before = -0.5 * (((grid - USUAL) / BEFOREHAND) ** 2).sum(axis=1)
-    return _weights(before + np.reshape(likelihoods, (-1, len(grid))).sum(axis=0))
+    log_prior = -0.5 * (((grid - USUAL) / PRIOR_SPREAD) ** 2).sum(axis=1)
+    found: Floats = softmax(log_prior + np.reshape(likelihoods, (-1, len(grid))).sum(axis=0))
+    return found
 
 
-def folds_told(by_count: Sequence[Floats], weights: Floats) -> Floats:
-    """Give every fold count a probability from one photo, for a hand that is known so far.
+def fold_probabilities(by_count: Sequence[Floats], weights: Floats) -> Floats:
+    """Return the probability of each fold count of one photo, given what is known of the press.
 
     Parameters
     ----------
     by_count : sequence of ndarray, each of shape (points,)
-        `log_likelihood` of the photo had the sheet been folded 0, 1, 2 … times, or any list of counts.
+        `log_likelihood` of the photo assuming 0, 1, 2 … folds, or any list of counts.
     weights : ndarray, shape (points,)
-        From `weights_of`.
+        From `posterior`.
 
     Returns
     -------
     ndarray of float64, shape (counts,)
-        Summing to 1; every count is as likely beforehand.
+        Summing to 1, with a uniform prior over counts.
     """
-    return _weights(np.array([_expected(own, weights) for own in by_count]))
+    found: Floats = softmax([_log_mean(own, weights) for own in by_count])
+    return found
 
 
-def log_likelihood(seen: Seen, on_progress: ProgressCallback = no_progress) -> Floats:
-    """How likely a photo is at every point of the grid of values, as a logarithm, shape (points,).
+def log_likelihood(seen: PhotographedSheet, on_progress: ProgressCallback = no_progress) -> Floats:
+    """Return the log likelihood of a photo at every point of the grid of values.
 
     Parameters
     ----------
-    seen : Seen
-        The sheet, and how it was photographed.
+    seen : PhotographedSheet
+        The sheet and its photo.
     on_progress : callable
-        Hears what part is done.
+        Called with the part done, 0-1.
 
     Returns
     -------
     ndarray of float64, shape (points,)
+        Natural logarithms, up to a constant that all fold counts share.
     """
     values, described = trials(seen, on_progress)
-    terms, asked = _terms(values), _terms(_grid())
+    terms, at_grid = _terms(values), _terms(_grid())
     fit, *_ = np.linalg.lstsq(terms, described, rcond=None)
-    left, free = described - terms @ fit, len(values) - terms.shape[1]
-    spread = left.T @ left / free
-    spread = (1 - SHRINK) * spread + SHRINK * np.diag(np.diag(spread)) + UNSEEN * np.eye(len(spread))
-    # The fit itself is unsure, the more the further from the middle of the trials.
-    wider = 1 + np.einsum("ni,ij,nj->n", asked, np.linalg.inv(terms.T @ terms), asked)
-    miss = seen.described - asked @ fit
+    residuals, free = described - terms @ fit, len(values) - terms.shape[1]
+    spread = residuals.T @ residuals / free
+    spread = (1 - SHRINKAGE) * spread + SHRINKAGE * np.diag(np.diag(spread))
+    spread += UNMODELLED * np.eye(len(spread))
+    # The fit itself is uncertain, more so away from the centre of the trials.
+    wider = 1 + np.einsum("ni,ij,nj->n", at_grid, np.linalg.inv(terms.T @ terms), at_grid)
+    miss = seen.described - at_grid @ fit
     distance = np.einsum("ni,ni->n", miss, np.linalg.solve(spread, miss.T).T) / wider
     size = len(spread)
-    tails = (free + size) * np.log1p(distance / free)  # Student's, for the spread is estimated
-    log: Floats = -0.5 * TRUST * (tails + size * np.log(wider) + np.linalg.slogdet(spread)[1])
+    tails = (free + size) * np.log1p(distance / free)  # Student's t, as the covariance is estimated
+    log: Floats = -0.5 * LIKELIHOOD_WEIGHT * (tails + size * np.log(wider) + np.linalg.slogdet(spread)[1])
     return log
 
 
-def trials(seen: Seen, on_progress: ProgressCallback = no_progress) -> tuple[Floats, Floats]:
-    """Press a sheet again by many hands.
+def trials(seen: PhotographedSheet, on_progress: ProgressCallback = no_progress) -> tuple[Floats, Floats]:
+    """Press a sheet again with many values of drag, unevenness and depth of light.
 
     Parameters
     ----------
-    seen : Seen
-        The sheet, and how it was photographed.
+    seen : PhotographedSheet
+        The sheet and its photo.
     on_progress : callable
-        Hears what part is done.
+        Called with the part done, 0-1.
 
     Returns
     -------
     tuple of ndarray, shapes (TRIALS, 3) and (TRIALS, statistics)
-        Values of the hands, spread evenly, and descriptions.
+        Values, spread evenly, and descriptions.
     """
     rng = np.random.default_rng(SEED)
     even = np.stack([rng.permutation(TRIALS) + rng.random(TRIALS) for _ in USUAL], axis=1) / TRIALS
-    values = LOWEST + even * (HIGHEST - LOWEST)
+    values = MIN_VALUES + even * (MAX_VALUES - MIN_VALUES)
     described = []
     for (drag, unevenness, log_factor), own in each(
         [*zip(values, rng.spawn(TRIALS), strict=True)], on_progress
     ):
         recipe = seen.recipe.with_folding(drag=float(drag), unevenness=float(unevenness))
-        prepared = pressed(replace(recipe, reach_factor=float(np.exp(log_factor))), own)
-        described.append(described_face(photographed(prepared, seen)))
+        prepared = replicate(replace(recipe, reach_factor=float(np.exp(log_factor))), own)
+        described.append(describe_face(photographed(prepared, seen)))
     return values, np.array(described)
 
 
-def described_face(xyz1: npt.NDArray[np.float32]) -> Floats:
-    """Describe a face, of a square one both ways round: nobody knows how it was laid down."""
+def describe_face(xyz1: npt.NDArray[np.float32]) -> Floats:
+    """Describe a face; average both orientations of a square one, as its own is unknown."""
     rows, columns = xyz1.shape[:2]
     if abs(rows / columns - 1) > SQUARE:
         return describe(xyz1)
@@ -227,16 +232,14 @@ def described_face(xyz1: npt.NDArray[np.float32]) -> Floats:
     return both
 
 
-def pressed(recipe: Recipe, rng: np.random.Generator) -> PreparedSheet:
-    """Press a recipe once more: another first slab, other chances, the same hand."""
-    pigments = palette(recipe.flakes, recipe.refractive_index)
+def replicate(recipe: Recipe, rng: np.random.Generator) -> PreparedSheet:
+    """Prepare another sheet of a recipe: another charge and programme."""
     programme = draw_programme(recipe.folding, recipe.sheet, recipe.folding.folds, rng)
-    deep = min(recipe.reach_factor * reach_mm(pigments, recipe.shares), recipe.sheet.thickness_mm)
-    return PreparedSheet(recipe, lay_charge(recipe, rng, weighed=False), programme, pigments, deep)
+    return assemble(recipe, lay_charge(recipe, rng, weighed=False), programme)
 
 
-def photographed(prepared: PreparedSheet, seen: Seen) -> npt.NDArray[np.float32]:
-    """Look at the top face of a making as a photo was taken: its scale, its blur, its trimmed size."""
+def photographed(prepared: PreparedSheet, seen: PhotographedSheet) -> npt.NDArray[np.float32]:
+    """Draw the top face of a prepared sheet at a photo's scale, blur and trimmed size."""
     folds = prepared.recipe.folding.folds
     sheet = Sheet(*prepared.programme.sizes_mm[folds])
     face = render(top_face(sheet, seen.px_per_mm), prepared, folds, SAMPLES).xyz1
@@ -246,38 +249,31 @@ def photographed(prepared: PreparedSheet, seen: Seen) -> npt.NDArray[np.float32]
 
 
 def _grid() -> Floats:
-    """Points of the grid, shape (points, 3)."""
-    axes = (np.linspace(low, high, n) for low, high, n in zip(LOWEST, HIGHEST, STEPS, strict=True))
+    """Return the points of the grid, shape (points, 3)."""
+    axes = (np.linspace(low, high, n) for low, high, n in zip(MIN_VALUES, MAX_VALUES, STEPS, strict=True))
     return np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 3)
 
 
 def _terms(values: Floats) -> Floats:
-    """Terms of a quadratic of the values, shape (rows, 10)."""
-    z = (2 * values - LOWEST - HIGHEST) / (HIGHEST - LOWEST)
+    """Return the terms of a quadratic of the values, shape (rows, 10)."""
+    z = (2 * values - MIN_VALUES - MAX_VALUES) / (MAX_VALUES - MIN_VALUES)
     pairs = [z[:, i] * z[:, j] for i in range(3) for j in range(i + 1)]
     terms: Floats = np.stack([np.ones(len(z)), *z.T, *pairs], axis=1)
     return terms
 
 
-def _weights(log: Floats) -> Floats:
-    """Weights summing to 1, from their logarithms."""
-    weights: Floats = np.exp(log - log.max())
-    weights /= weights.sum()
-    return weights
-
-
-def _expected(log: Floats, weights: Floats) -> float:
-    """Logarithm of a likelihood averaged over the grid, from its logarithms."""
-    return float(np.log(weights @ np.exp(log - log.max())) + log.max())
+def _log_mean(log: Floats, weights: Floats) -> float:
+    """Return the logarithm of a likelihood averaged over the grid."""
+    return float(logsumexp(log, b=weights))
 
 
 def _band(weights: Floats, axis: int) -> Range:
-    """Mean of one value and its band, from the weights of the grid."""
+    """Return the posterior mean and band of one value."""
     others = tuple(n for n in range(3) if n != axis)
     share = weights.reshape(STEPS).sum(axis=others)
-    points = np.linspace(LOWEST[axis], HIGHEST[axis], STEPS[axis])
+    points = np.linspace(MIN_VALUES[axis], MAX_VALUES[axis], STEPS[axis])
     step = points[1] - points[0]
     edges = np.concatenate([points - step / 2, points[-1:] + step / 2])
     low, high = np.interp(BAND, np.concatenate([[0.0], np.cumsum(share)]), edges)
-    inside = np.clip([low, high], LOWEST[axis], HIGHEST[axis])
+    inside = np.clip([low, high], MIN_VALUES[axis], MAX_VALUES[axis])
     return Range(float(inside[0]), float(share @ points), float(inside[1]))

@@ -1,10 +1,10 @@
-"""Which flakes are in a sheet and how much of each, from the distribution of its local colours.
+"""Fit which flakes are in a sheet, and how much of each, to the distribution of its local colours.
 
-A recipe's stand-in sheets give the colours that its face would show at each fold count. Two distributions
-are compared by the means of many waves over CIELAB, long ones and short ones (random features of a
-Gaussian kernel: Rahimi & Recht 2007, from memory). At no folds those means are linear in the shares, later
-they bend gently, so a few Gauss-Newton steps with shares kept above nothing find the best ones. What is
-left of the cast and the exposure is fitted along, held near nothing where paper has shown it.
+Surrogate sheets give the colours that a recipe's face would show at each fold count. Two distributions are
+compared by the means of many cosine waves over CIELAB (random features of Gaussian kernels of several widths:
+Rahimi & Recht 2007, from memory). Without folds those means are linear in the shares, with folds nearly so;
+a few Gauss-Newton steps with non-negative shares find the optimum. The remaining cast and exposure are fitted
+too, with a tight prior where paper has shown the light.
 """
 
 from dataclasses import dataclass
@@ -17,34 +17,34 @@ from ..colour.pigment import Palette, light_of, reach_mm
 from ..colour.spaces import lab_from_xyz1
 from ..recipe.recipe import Sheet
 from ..runtime.progress import ProgressCallback, each, no_progress
-from .surrogate_sheets import ACROSS, stand_ins
+from .surrogate_sheets import ACROSS, surrogates
 
 Floats = npt.NDArray[np.float64]
 Singles = npt.NDArray[np.float32]
 
 WAVES = 120
-LENGTHS = (8.0, 18.0, 45.0)  # widths of the kernels, dE*ab
+KERNEL_WIDTHS = (8.0, 18.0, 45.0)  # dE*ab
 STEPS = 3
 REACH_STEP = 1.2
-NUDGE = 0.1  # of a share, for its slope: long, so that the luck of single flakes does not show
-BRIGHTER = 0.03  # of a log gain, for its derivative
-FEWEST = 0.03  # a smaller share is none
-NOISE = 0.035  # of a wave's mean from sheet to sheet, beyond what stand-ins show
-ALIKE = 3.0  # times that noise, for waves tell less than as many independent numbers
-SUM = 30.0  # weight of "shares sum to 1"
-SURE = 0.1  # spread of the exposure up to which one start finds it
-AFRESH = 2  # folds after which a fit starts from even shares again
-DROP = 0.7  # rise of misfit that a flake must be worth
+SHARE_STEP = 0.1  # for slopes; long, so that the chance of single flakes averages out
+GAIN_STEP = 0.03  # of a log gain, for slopes
+MIN_SHARE = 0.03  # a smaller share counts as none
+NOISE = 0.035  # of a wave's mean from sheet to sheet, beyond that of the surrogates
+CORRELATION = 3.0  # factor on the noise, since the waves are not independent
+SUM_WEIGHT = 30.0  # of the equation that shares sum to 1
+KNOWN_EXPOSURE = 0.1  # spread of the log exposure up to which one starting point suffices
+RESTART = 2  # folds after which a fit starts from even shares again
+MIN_GAIN = 0.7  # fall of the misfit that a flake must be worth
 
 
 def _waves() -> tuple[Floats, Floats, tuple[npt.NDArray[np.bool_], ...]]:
-    """Wave vectors per dE*ab, shape (3, WAVES), phases, and which count at each stage of a fit.
+    """Draw wave vectors per dE*ab, shape (3, WAVES), phases, and the waves used at each stage of a fit.
 
-    Long waves come first, for they bend least; the last stage counts all.
+    Long waves come first, as they are most nearly linear; the last stage uses all.
     """
     rng = np.random.default_rng(20)
-    length = np.repeat(LENGTHS, -(-WAVES // len(LENGTHS)))[:WAVES]
-    stages = tuple(np.greater_equal(length, least) for least in sorted(LENGTHS, reverse=True))
+    length = np.repeat(KERNEL_WIDTHS, -(-WAVES // len(KERNEL_WIDTHS)))[:WAVES]
+    stages = tuple(np.greater_equal(length, least) for least in sorted(KERNEL_WIDTHS, reverse=True))
     return rng.standard_normal((3, WAVES)) / length, rng.uniform(0, 2 * np.pi, WAVES), stages
 
 
@@ -52,7 +52,7 @@ _VECTORS, _PHASES, _STAGES = _waves()
 
 
 def wave_means(xyz1: npt.ArrayLike) -> Floats:
-    """Describe distributions of colours.
+    """Describe distributions of colours by the means of waves.
 
     Parameters
     ----------
@@ -80,11 +80,11 @@ class Fit:
     shares : ndarray, shape (kinds,)
         Summing to 1.
     spread : ndarray, shape (kinds,)
-        One standard deviation of each, from sheet to sheet.
+        Standard deviation of each, from sheet to sheet.
     gains : ndarray, shape (3,)
         Logarithm by which the photo's X, Y, Z exceed the flakes'.
     misfit : float
-        Half the sum of squares; differences count like log likelihoods.
+        Half the sum of squares; its differences act as differences of log likelihood.
     """
 
     shares: Floats
@@ -108,7 +108,7 @@ class Problem:
     move : str
         How it was folded.
     gain_spread : ndarray, shape (2,)
-        How far exposure and cast may be off: spreads of the log, of what X, Y, Z share and of the rest.
+        Standard deviations of the log gains: of what X, Y, Z share (exposure) and of the rest (cast).
     """
 
     means: Floats
@@ -118,27 +118,27 @@ class Problem:
     gain_spread: tuple[float, float]
 
     def reach_mm(self, shares: Floats) -> float:
-        """How deep light goes, in coarse steps so that stand-ins can be used again."""
+        """Return the depth that light reaches, in coarse steps so that surrogates can be reused."""
         return float(REACH_STEP ** round(np.log(reach_mm(self.palette, shares)) / np.log(REACH_STEP)))
 
     def colours(self, folds: int, shares: Floats, gains: Floats, reach: float) -> Floats:
-        """Local colours of the stand-ins, shape (sheets, pixels, 3)."""
-        paths = stand_ins(self.sheet, self.move, reach, folds).compositions(shares)
+        """Return local colours of the surrogates, shape (sheets, pixels, 3)."""
+        paths = surrogates(self.sheet, self.move, reach, folds).compositions(shares)
         light = light_of(paths.reshape(-1, paths.shape[-1]), self.palette)
         pixels = light.reshape(*paths.shape[:2], ACROSS, 3).mean(axis=2, dtype=np.float64)
         coloured: Floats = pixels * np.exp(gains)
         return coloured
 
     def sheets(self, folds: int, shares: Floats, gains: Floats, reach: float) -> Floats:
-        """Description of every stand-in sheet, shape (sheets, WAVES)."""
+        """Describe every surrogate sheet, shape (sheets, WAVES)."""
         return wave_means(self.colours(folds, shares, gains, reach))
 
 
 def _gain_rows(spread: tuple[float, float]) -> Floats:
-    """Rows that hold log gains of X, Y, Z near 0: their mean, then their differences."""
+    """Return the prior's rows for log gains of X, Y, Z: their mean, then deviations from it."""
     together = np.full((1, 3), 1 / 3) / spread[0]
-    apart = (np.eye(3) - 1 / 3) / spread[1]
-    return np.concatenate([together, apart])
+    deviations = (np.eye(3) - 1 / 3) / spread[1]
+    return np.concatenate([together, deviations])
 
 
 def fit(problem: Problem, folds: int, start: Floats, gains: Floats) -> Fit:
@@ -149,25 +149,25 @@ def fit(problem: Problem, folds: int, start: Floats, gains: Floats) -> Fit:
     problem : Problem
         The photo's colours and the flakes.
     folds : int
-        Fold count taken for true.
+        Fold count to assume.
     start : ndarray, shape (kinds,)
-        Shares to start from; sorts of share 0 stay out.
+        Shares to start from; kinds of share 0 stay out.
     gains : ndarray, shape (3,)
         Log gains to start from.
 
     Returns
     -------
     Fit
-        The best shares of the sorts that were let in.
+        The best shares of the kinds that were let in.
     """
     used = np.flatnonzero(start > 0)
     held = _gain_rows(problem.gain_spread)
-    here = _look(problem, folds, start / start.sum(), gains, held)
+    here = _compare(problem, folds, start / start.sum(), gains, held)
     slopes = _slopes(problem, folds, here, used)
     for counted in _STAGES:
         for _ in range(STEPS):
             step = _step(slopes[counted], here.miss[counted], here.gains, used, len(start), held)
-            nearer = _nearer(problem, folds, here, step, held, counted)
+            nearer = _line_search(problem, folds, here, step, held, counted)
             if nearer is None:
                 break
             here = nearer
@@ -178,8 +178,8 @@ def fit(problem: Problem, folds: int, start: Floats, gains: Floats) -> Fit:
 
 
 @dataclass(frozen=True, eq=False)
-class _Look:
-    """What trial shares and gains come to."""
+class _Trial:
+    """Trial shares and gains, and how they compare with the photo."""
 
     shares: Floats
     gains: Floats
@@ -187,72 +187,72 @@ class _Look:
     sheets: Floats
     noise: Floats
     miss: Floats
-    stray: float
+    prior: float
 
     def misfit(self, counted: npt.NDArray[np.bool_]) -> float:
-        """Half the sum of squares of the waves that count."""
+        """Return half the sum of squares over the waves used."""
         miss = self.miss[counted]
-        return 0.5 * (float(miss @ miss) + self.stray)
+        return 0.5 * (float(miss @ miss) + self.prior)
 
 
-def _look(problem: Problem, folds: int, shares: Floats, gains: Floats, held: Floats) -> _Look:
+def _compare(problem: Problem, folds: int, shares: Floats, gains: Floats, held: Floats) -> _Trial:
     """Compare trial shares and gains with the photo."""
     reach = problem.reach_mm(shares)
     sheets = problem.sheets(folds, shares, gains, reach)
-    noise = ALIKE * np.sqrt(NOISE**2 + sheets.var(axis=0, ddof=1))
+    noise = CORRELATION * np.sqrt(NOISE**2 + sheets.var(axis=0, ddof=1))
     miss = (problem.means - sheets.mean(axis=0)) / noise
-    return _Look(shares, gains, reach, sheets, noise, miss, float(((held @ gains) ** 2).sum()))
+    return _Trial(shares, gains, reach, sheets, noise, miss, float(((held @ gains) ** 2).sum()))
 
 
-def _nearer(
+def _line_search(
     problem: Problem,
     folds: int,
-    here: _Look,
+    here: _Trial,
     to: tuple[Floats, Floats],
     held: Floats,
     counted: npt.NDArray[np.bool_],
-) -> _Look | None:
-    """Go as far of a step as brings the waves nearer that count, None where nothing does."""
+) -> _Trial | None:
+    """Return the longest part of a step that reduces the misfit, or None if none does."""
     for part in (1.0, 0.5, 0.25, 0.1):
         shares = here.shares + part * (to[0] - here.shares)
         gains = here.gains + part * (to[1] - here.gains)
-        there = _look(problem, folds, shares, gains, held)
+        there = _compare(problem, folds, shares, gains, held)
         if there.misfit(counted) < here.misfit(counted):
             return there
     return None
 
 
-def _slopes(problem: Problem, folds: int, here: _Look, used: npt.NDArray[np.intp]) -> Floats:
-    """Derivative of the description, in its noise, by each share (the rest giving way) and each gain."""
+def _slopes(problem: Problem, folds: int, here: _Trial, used: npt.NDArray[np.intp]) -> Floats:
+    """Return slopes of the description, over its noise, by each share (the others scaled down) and gain."""
     centre, columns = here.sheets.mean(axis=0), []
-    for sort in used:
-        more = here.shares * (1 - NUDGE)
-        more[sort] += NUDGE
+    for kind in used:
+        more = here.shares * (1 - SHARE_STEP)
+        more[kind] += SHARE_STEP
         moved = problem.sheets(folds, more, here.gains, here.reach_mm)
-        columns.append((moved.mean(axis=0) - centre) / NUDGE)
+        columns.append((moved.mean(axis=0) - centre) / SHARE_STEP)
     for axis in range(3):
         brighter = here.gains.copy()
-        brighter[axis] += BRIGHTER
+        brighter[axis] += GAIN_STEP
         moved = problem.sheets(folds, here.shares, brighter, here.reach_mm)
-        columns.append((moved.mean(axis=0) - centre) / BRIGHTER)
+        columns.append((moved.mean(axis=0) - centre) / GAIN_STEP)
     return np.stack(columns, axis=-1) / here.noise[:, None]
 
 
 def _step(
     slopes: Floats, miss: Floats, gains: Floats, used: npt.NDArray[np.intp], kinds: int, held: Floats
 ) -> tuple[Floats, Floats]:
-    """One Gauss-Newton step: shares at least 0 and summing to 1, gains free but held.
+    """Take one Gauss-Newton step: shares non-negative and summing to 1, gains under their prior.
 
-    Slopes are along e_i - s with the old shares s. New shares n that sum to 1 move the description by the
-    sum of n_i times these, since the sum of n_i (e_i - s) is n - s: so the new shares themselves are the
-    unknowns.
+    Slopes are along e_i - s with the old shares s. As the sum of n_i (e_i - s) is n - s for new shares n
+    that sum to 1, the new shares themselves are the unknowns.
     """
     n = len(used)
     zeros = np.zeros(len(held))
     free = np.concatenate([slopes[:, n:], np.zeros((1, 3)), held])
-    shares = np.concatenate([slopes[:, :n], np.full((1, n), SUM), np.zeros((len(held), n))])
-    right = np.concatenate([miss + slopes[:, n:] @ gains, [SUM], zeros])
-    matrix = np.concatenate([shares, free, -free], axis=1)  # free numbers: differences of two kept >= 0
+    shares = np.concatenate([slopes[:, :n], np.full((1, n), SUM_WEIGHT), np.zeros((len(held), n))])
+    right = np.concatenate([miss + slopes[:, n:] @ gains, [SUM_WEIGHT], zeros])
+    # A free number is the difference of two that are >= 0.
+    matrix = np.concatenate([shares, free, -free], axis=1)
     found = nnls(matrix, right, maxiter=50 * matrix.shape[1])[0]
     new = np.zeros(kinds)
     new[used] = found[:n] + 1e-6
@@ -260,16 +260,16 @@ def _step(
 
 
 def _spread(slopes: Floats, sheets: Floats, n: int, held: Floats) -> Floats:
-    """Spread of the fitted shares when one sheet of many is what was photographed."""
+    """Return the spread of fitted shares from sheet to sheet."""
     rows = np.concatenate([np.zeros((len(held), n)), held], axis=1)
-    total = np.concatenate([np.full((1, n), SUM), np.zeros((1, 3))], axis=1)
+    total = np.concatenate([np.full((1, n), SUM_WEIGHT), np.zeros((1, 3))], axis=1)
     inverse = np.linalg.pinv(np.concatenate([slopes, rows, total]))[:, : len(slopes)]
-    strayed = (sheets - sheets.mean(axis=0)) @ inverse.T
-    return np.asarray(np.sqrt((strayed[:, :n] ** 2).sum(axis=0) / (len(sheets) - 1)))
+    deviations = (sheets - sheets.mean(axis=0)) @ inverse.T
+    return np.asarray(np.sqrt((deviations[:, :n] ** 2).sum(axis=0) / (len(sheets) - 1)))
 
 
 def fit_ladder(problem: Problem, counts: int, on_progress: ProgressCallback = no_progress) -> list[Fit]:
-    """Fit shares of all flakes at 0, 1, 2 … folds, each count starting from the one before it, too.
+    """Fit shares of all flakes at 0, 1, 2 … folds, each count starting from the one before it too.
 
     Parameters
     ----------
@@ -287,21 +287,21 @@ def fit_ladder(problem: Problem, counts: int, on_progress: ProgressCallback = no
     """
     kinds = len(problem.palette.names)
     even = np.full(kinds, 1 / kinds)
-    unsure = problem.gain_spread[0] > SURE
+    unsure = problem.gain_spread[0] > KNOWN_EXPOSURE
     exposures = problem.gain_spread[0] * np.array([-1.0, -0.4, 0.2, 0.8, 1.4] if unsure else [0.0])
     found: list[Fit] = []
     for folds in each(range(counts), on_progress):
         tried = []
         if found:
-            tried.append(fit(problem, folds, np.maximum(found[-1].shares, FEWEST), found[-1].gains))
-        if folds % AFRESH == 0:
+            tried.append(fit(problem, folds, np.maximum(found[-1].shares, MIN_SHARE), found[-1].gains))
+        if folds % RESTART == 0:
             tried += [fit(problem, folds, even, np.full(3, exposure)) for exposure in exposures]
         found.append(min(tried, key=lambda one: one.misfit))
     return found
 
 
 def fit_few(problem: Problem, folds: int, start: Floats, gains: Floats) -> Fit:
-    """Fit shares at one fold count, leaving out every flake that is not worth having.
+    """Fit shares at one fold count, leaving out every flake that hardly improves the fit.
 
     Parameters
     ----------
@@ -318,13 +318,13 @@ def fit_few(problem: Problem, folds: int, start: Floats, gains: Floats) -> Fit:
         present = np.flatnonzero(best.shares)
         smallest = present[np.argsort(best.shares[present])[:2]]
         tried = []
-        for sort in smallest:
+        for kind in smallest:
             fewer = best.shares.copy()
-            fewer[sort] = 0
+            fewer[kind] = 0
             tried.append(fit(problem, folds, fewer, best.gains))
         simpler = min(tried, key=lambda one: one.misfit)
         least = best.shares[present].min()
-        if simpler.misfit - best.misfit > DROP and least >= FEWEST:
+        if simpler.misfit - best.misfit > MIN_GAIN and least >= MIN_SHARE:
             return best
         best = simpler
     return best

@@ -1,8 +1,8 @@
-"""Light paths of many sheets, each followed back to the flakes it crosses.
+"""Surrogate sheets: light paths traced once, to be coloured with any shares.
 
-A stand-in sheet has no colours yet. Its flakes are ranked at random, and of every light path of pixels here
-and there on its face it is known what part comes from flakes below any rank. Dealing the ranks to sorts by
-any shares then gives at once what a recipe of these shares would show, so shares can be tried by the hundred.
+A surrogate sheet has no colours yet. Its flakes are ranked at random; for every light path of some pixels of
+its face, the part that comes from flakes below each rank is stored. Dividing the ranks among kinds by any
+shares gives at once what a recipe of those shares would show, so hundreds of shares can be tried.
 """
 
 from dataclasses import dataclass
@@ -21,36 +21,36 @@ MAX_FOLDS = 10
 SHEETS = 6
 PIXELS = 200  # of each sheet
 ACROSS = 4  # light paths of a pixel, and points along each
-RANKS = 100  # steps of the flakes' ranks; between them a deal is interpolated
-PX_PER_MM = 0.5  # a straightened photo's pixel and the blur about it
-# What hands and presses may do; how they did is not known from a photo.
+RANKS = 100  # steps of the flakes' ranks; divisions in between are interpolated
+PX_PER_MM = 0.5  # of the pixels sampled; about as coarse as a rectified photo with its blur
+# Ranges of what a press may do; a photo does not say what it did.
 DRAG = (0.05, 0.95)
 UNEVENNESS = (0.05, 0.95)
 
 
 @dataclass(frozen=True, eq=False)
-class StandIns:
+class SurrogateSheets:
     """Light paths of several sheets of one fold count.
 
     Attributes
     ----------
     below : ndarray of float32, shape (RANKS + 1, sheets, pixels, ACROSS)
-        Part of every light path that comes from flakes below each rank, from 0 to 1.
+        Part of every light path that comes from flakes below each rank, 0-1.
     """
 
     below: npt.NDArray[np.float32]
 
     def compositions(self, shares: npt.NDArray[np.float64]) -> npt.NDArray[np.float32]:
-        """Composition of every light path for given shares.
+        """Return the composition of every light path for given shares.
 
         Parameters
         ----------
         shares : ndarray, shape (kinds,)
-            Summing to 1; a sort of no share is dealt no flake.
+            Summing to 1; a kind of no share gets no flakes.
 
         Returns
         -------
-        ndarray of float32, shape (sheets, pixels, ACROSS, sorts)
+        ndarray of float32, shape (sheets, pixels, ACROSS, kinds)
             Shares along each path.
         """
         cuts = np.concatenate([[0.0], np.cumsum(shares)[:-1], [1.0]]).clip(0.0, 1.0) * RANKS
@@ -62,24 +62,24 @@ class StandIns:
 
 
 @lru_cache(maxsize=8)
-def hands(sheet: Sheet, move: str, count: int, seed: int) -> tuple[tuple[Folding, Programme], ...]:
-    """Several hands at work on a sheet, drag and unevenness spread evenly over what may be.
+def programmes(sheet: Sheet, move: str, count: int, seed: int) -> tuple[tuple[Folding, Programme], ...]:
+    """Draw programmes whose drag and unevenness are spread evenly over their ranges.
 
     Parameters
     ----------
     sheet : Sheet
         The slab.
     move : str
-        How it is folded, one of `handwork.MOVES`.
+        How it is folded, one of `folding_moves.MOVES`.
     count : int
-        How many hands.
+        How many programmes.
     seed : int
-        Another seed gives other hands.
+        Start of the chances.
 
     Returns
     -------
     tuple of (Folding, Programme)
-        Each with `MAX_FOLDS` cycles; kept for the next call.
+        Each with `MAX_FOLDS` cycles; cached.
     """
     rng = np.random.default_rng([seed, count])
     drags, rough = ((rng.permutation(count) + rng.random(count)) / count for _ in range(2))
@@ -92,9 +92,9 @@ def hands(sheet: Sheet, move: str, count: int, seed: int) -> tuple[tuple[Folding
 
 
 @lru_cache(maxsize=4)
-def _slabs(sheet: Sheet, seed: int) -> tuple[Charge, ...]:
-    """A charge for every sheet, its flakes ranked at random and dealt by rank."""
-    plain = Recipe("stand-in", sheet, (Flake("any", "#808080", 1.0),))
+def _charges(sheet: Sheet, seed: int) -> tuple[Charge, ...]:
+    """Return a charge for every sheet, its flakes labelled by random rank."""
+    plain = Recipe("surrogate", sheet, (Flake("any", "#808080", 1.0),))
     found = []
     for rng in np.random.default_rng([seed, 1]).spawn(SHEETS):
         charge = lay_charge(plain, rng, weighed=False)
@@ -104,8 +104,8 @@ def _slabs(sheet: Sheet, seed: int) -> tuple[Charge, ...]:
 
 
 @lru_cache(maxsize=44)  # some 90 MB
-def stand_ins(sheet: Sheet, move: str, reach_mm: float, folds: int, seed: int = 1) -> StandIns:
-    """Follow the light paths of several sheets back to their flakes.
+def surrogates(sheet: Sheet, move: str, reach_mm: float, folds: int, seed: int = 1) -> SurrogateSheets:
+    """Trace the light paths of several sheets back to their flakes.
 
     Parameters
     ----------
@@ -114,31 +114,31 @@ def stand_ins(sheet: Sheet, move: str, reach_mm: float, folds: int, seed: int = 
     move : str
         How it was folded.
     reach_mm : float
-        How deep light goes.
+        Depth that light reaches, mm.
     folds : int
         0 to `MAX_FOLDS`.
     seed : int
-        Start of their chances.
+        Start of the chances.
 
     Returns
     -------
-    StandIns
-        Kept for the next call.
+    SurrogateSheets
+        Cached.
     """
     face = top_face(sheet, PX_PER_MM)
     frames = face.frames(0, face.shape[0])
     deep = min(reach_mm, sheet.thickness_mm)
     below = np.zeros((RANKS + 1, SHEETS, PIXELS, ACROSS), np.float32)
-    pressed = zip(_slabs(sheet, seed), hands(sheet, move, SHEETS, seed), strict=True)
+    pressed = zip(_charges(sheet, seed), programmes(sheet, move, SHEETS, seed), strict=True)
     for n, (charge, (_, programme)) in enumerate(pressed):
-        shown = _spread_out(face.shape, np.random.default_rng([seed, 2, n]))
-        paths = compositions(frames[shown], charge, programme, folds, deep, ACROSS * ACROSS)
+        sampled = _spread_out(face.shape, np.random.default_rng([seed, 2, n]))
+        paths = compositions(frames[sampled], charge, programme, folds, deep, ACROSS * ACROSS)
         below[1:, n] = np.moveaxis(np.cumsum(paths, axis=-1), -1, 0)
-    return StandIns(below / below[-1])
+    return SurrogateSheets(below / below[-1])
 
 
 def _spread_out(shape: tuple[int, int], rng: np.random.Generator) -> npt.NDArray[np.int64]:
-    """Indices of pixels thrown evenly over a face (a Latin hypercube)."""
+    """Draw pixel indices evenly over a face (a Latin hypercube)."""
     at = (np.stack([np.arange(PIXELS), rng.permutation(PIXELS)]) + rng.random((2, PIXELS))) / PIXELS
     found: npt.NDArray[np.int64] = np.ravel_multi_index(
         tuple((at * np.array(shape)[:, None]).astype(np.int64)), shape

@@ -1,8 +1,7 @@
-"""What a face's marbling amounts to, in numbers that survive a camera.
+"""Statistics of a face's marbling that survive a camera.
 
-All of them are taken over lengths of several pixels of the straightened picture, so that a lens's blur and
-a sensor's noise hardly touch them, and as logarithms of contrasts, so that a cast or an exposure that is a
-little off does not either.
+They are taken over several pixels of the rectified picture, so that lens blur and sensor noise hardly matter,
+and as logarithms of contrast, so that a small error of cast or exposure hardly matters either.
 """
 
 from itertools import pairwise
@@ -17,8 +16,8 @@ Floats = npt.NDArray[np.float64]
 
 SCALES_PX = (1.0, 2.0, 4.0, 8.0, 16.0)  # Gaussian blurs between which contrast is taken
 PATCH_PX = 4.0  # blur over which local contrast is averaged
-FLOOR = 0.05  # squared dE*ab below which contrast is noise
-CAMERA_BLUR_PX = 0.35  # of a photo once straightened, beyond its pixels
+FLOOR = 0.05  # squared dE*ab; lower contrast is noise
+CAMERA_BLUR_PX = 0.35  # of a rectified photo, beyond that of its pixels
 
 
 def as_photographed(xyz1: npt.NDArray[np.float32], blur_px: float) -> npt.NDArray[np.float32]:
@@ -34,7 +33,7 @@ def as_photographed(xyz1: npt.NDArray[np.float32], blur_px: float) -> npt.NDArra
     Returns
     -------
     ndarray of float32, shape (rows, columns, 3)
-        The face a little softer.
+        The blurred face.
     """
     sigma = float(np.hypot(CAMERA_BLUR_PX, blur_px))
     soft: npt.NDArray[np.float32] = gaussian_filter(xyz1, (sigma, sigma, 0), mode="reflect", truncate=3.0)
@@ -52,9 +51,9 @@ def describe(xyz1: npt.NDArray[np.float32]) -> Floats:
     Returns
     -------
     ndarray of float64, shape (14,)
-        Log contrast in each band of scales and beyond; how unevenly each finer band is spread over the
-        face; how peaked the two finest are; how much more goes across than down; how far streaks keep
-        to one direction.
+        Log contrast in each band of scales and above the coarsest; how unevenly each band is spread over
+        the face; how peaked the two finest are; log ratio of change across to change down; how well
+        neighbouring streaks agree on a direction; log contrast overall.
     """
     lab = lab_from_xyz1(np.maximum(xyz1, 0.0)).astype(np.float32)
     soft = [gaussian_filter(lab, (s, s, 0), mode="reflect", truncate=3.0) for s in SCALES_PX]
@@ -69,12 +68,12 @@ def describe(xyz1: npt.NDArray[np.float32]) -> Floats:
 
 
 def _log(value: float) -> float:
-    """Logarithm of a squared contrast, levelled off where noise rules."""
+    """Return the logarithm of a squared contrast, floored at the level of noise."""
     return float(np.log(value + FLOOR))
 
 
 def _directions(lab: npt.NDArray[np.float32]) -> tuple[float, float]:
-    """Log ratio of change across to change down, and how far neighbours agree on a direction, 0-1."""
+    """Return log ratio of change across to change down, and local agreement on a direction, 0-1."""
     down, across = np.gradient(lab, axis=(0, 1))
     pairs = ((across, across), (down, down), (across, down))
     xx, yy, xy = (gaussian_filter((p * q).sum(axis=-1), PATCH_PX) for p, q in pairs)

@@ -1,4 +1,4 @@
-"""Colours in a photo that no listed flake explains: proposed as new flakes."""
+"""Find colours in a photo that no listed flake explains, and propose them as new flakes."""
 
 import numpy as np
 import numpy.typing as npt
@@ -10,16 +10,16 @@ from .share_fit import Fit, Problem
 
 Floats = npt.NDArray[np.float64]
 
-FAR = 13.0  # dE*ab from anything the listed flakes and their blends can show
-FEWEST = 0.04  # of the face, to be worth a flake
-MOST = 3  # new flakes
-ALIKE = 7.0  # dE*ab within which colours count as one
-LOOKS = 3000  # pixels that are asked
+MIN_DISTANCE = 13.0  # dE*ab from every colour that the listed flakes and their blends can show
+MIN_AREA = 0.04  # of the face, to be worth a flake
+MAX_NEW = 3  # flakes
+SAME_COLOUR = 7.0  # dE*ab within which colours count as one
+MAX_PIXELS = 3000  # that are compared
 NAME = "new colour"
 
 
 def unexplained(xyz1: Floats, problem: Problem, folds: int, fit: Fit) -> Floats:
-    """Colours that the fit cannot show.
+    """Return the colours that the fit cannot show.
 
     Parameters
     ----------
@@ -35,27 +35,28 @@ def unexplained(xyz1: Floats, problem: Problem, folds: int, fit: Fit) -> Floats:
     Returns
     -------
     ndarray of float64, shape (m, 3)
-        Of every so many pixels, those too far from any colour of the stand-ins; CIELAB.
+        CIELAB of sampled pixels that are far from every colour of the surrogate sheets; empty where
+        there are too few for a flake.
     """
-    every = max(1, len(xyz1) // LOOKS)
+    every = max(1, len(xyz1) // MAX_PIXELS)
     seen = lab_from_xyz1(np.maximum(xyz1[::every], 0.0))
     shown = problem.colours(folds, fit.shares, fit.gains, problem.reach_mm(fit.shares)).reshape(-1, 3)
     pure = problem.colours(0, np.maximum(fit.shares, 1e-3), fit.gains, 0.01).reshape(-1, 3)
     tree = cKDTree(lab_from_xyz1(np.concatenate([shown, pure])))
-    far = tree.query(seen)[0] > FAR
+    far = tree.query(seen)[0] > MIN_DISTANCE
     left: Floats = seen[far]
-    return left if len(left) >= FEWEST * len(seen) else left[:0]
+    return left if len(left) >= MIN_AREA * len(seen) else left[:0]
 
 
 def new_flake(left: Floats, number: int, taken: tuple[str, ...]) -> Flake:
-    """Propose a flake for the most usual of the unexplained colours.
+    """Propose a flake for the most common of the unexplained colours.
 
     Parameters
     ----------
     left : ndarray, shape (m, 3)
         Unexplained colours, CIELAB, at least one.
     number : int
-        Which proposal this is, from 1.
+        Number of this proposal, from 1.
     taken : tuple of str
         Names in use.
 
@@ -65,7 +66,7 @@ def new_flake(left: Floats, number: int, taken: tuple[str, ...]) -> Flake:
         Named ``new colour 1`` and so on, of 1 g.
     """
     some = left[:: max(1, len(left) // 600)]
-    near = np.linalg.norm(some[:, None] - left, axis=-1) < ALIKE
+    near = np.linalg.norm(some[:, None] - left, axis=-1) < SAME_COLOUR
     kernel = left[near[int(near.sum(axis=1).argmax())]]
     name = next(word for n in range(number, number + 100) if (word := f"{NAME} {n}") not in taken)
     return Flake(name, Colour.from_lab(np.median(kernel, axis=0)).srgb, 1.0)

@@ -1,10 +1,10 @@
-"""How well photos are matched: many synthetic photos, and a report. Run by hand, some half an hour:
+"""How well photos are matched: many synthetic photos, and a report. Run by hand, about half an hour:
 
     nice -n 15 python -m tests.bench.photo_proof [photos] [part/parts] [file of results]
 
-Sheets, cameras and light are drawn by tests/photo/scene.py, which the matcher does not know. Corners are
-those found automatically where they lie within a fiftieth of the photo, else the true ones some two pixels
-off, as a hand would set them; white paper is pointed out in half the photos that have it, else found.
+Sheets, cameras and light are drawn by tests/photo/scene.py, independently of the matcher. Corners are those
+found automatically where they are right to a fiftieth of the photo, else the true ones two pixels off, as a
+maker would set them; white paper is marked in half the photos that have it, else found.
 """
 
 import json
@@ -25,12 +25,11 @@ from tests.photo.scene import Shot, draw_camera, draw_recipe, face_of, take
 
 PAPERS = ("under", "beside", "under", "beside", "under", "beside", "none")
 
-
 SEED = 2031  # the matcher's constants were set on the photos of 2024
 
 
 def draw(number: int) -> tuple[Shot, np.random.Generator]:
-    """Photo of a sheet of 0 to 8 folds, in turn."""
+    """Draw the photo of a sheet, of 0 to 8 folds in turn."""
     rng = np.random.default_rng([SEED, number])
     recipe, boxes = draw_recipe(rng, number % 9)
     camera = draw_camera(rng, PAPERS[number % len(PAPERS)])
@@ -38,7 +37,7 @@ def draw(number: int) -> tuple[Shot, np.random.Generator]:
 
 
 def try_one(number: int) -> dict[str, Any]:
-    """Match one photo and set the answer against the truth."""
+    """Match one photo and compare the answer with the truth."""
     shot, rng = draw(number)
     found = find_corners(develop(shot.srgb8))
     off = np.inf if found is None else float(np.abs(found.corners_px - shot.corners_px).max())
@@ -65,7 +64,7 @@ def try_one(number: int) -> dict[str, Any]:
         "best": answer.folds.best,
         "probability": answer.folds.probability.tolist(),
         "strangeness": answer.folds.strangeness,
-        "apart": answer.delta_e00,
+        "delta_e00": answer.delta_e00,
         "share_error": float(np.mean([abs(true.get(n, 0) - got.get(n, 0)) for n in names])),
         "list_error": sum(abs(true.get(n, 0) - got.get(n, 0)) for n in names)
         / max(len(names), len(shot.boxes)),
@@ -84,7 +83,7 @@ def try_one(number: int) -> dict[str, Any]:
 
 
 def report(results: list[dict[str, Any]]) -> str:
-    """Sum up results in lines of text."""
+    """Summarise results in lines of text."""
     refused = [r for r in results if "refused" in r]
     kept = [r for r in results if "refused" not in r]
     if not kept:
@@ -126,7 +125,7 @@ def _mean(results: list[dict[str, Any]], key: str) -> float:
 
 
 def _reliability(results: list[dict[str, Any]]) -> list[str]:
-    """How often sets of a stated probability hold the truth, and how often counts of one come true."""
+    """Return how often sets of a stated probability hold the truth, and counts of one are true."""
     lines = ["stated  held   mean size of the set"]
     for part in (0.5, 0.8, 0.9, 0.95):
         held, size = [], []
@@ -147,7 +146,7 @@ def _reliability(results: list[dict[str, Any]]) -> list[str]:
 
 
 def main() -> None:
-    """Run as many photos as asked, one part of them, and print the report."""
+    """Match the photos asked for, or one part of them, and print the report."""
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 108
     part, parts = (int(n) for n in (sys.argv[2] if len(sys.argv) > 2 else "0/1").split("/"))
     place = Path(sys.argv[3]) if len(sys.argv) > 3 else None

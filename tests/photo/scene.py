@@ -1,11 +1,11 @@
-"""Invented photos of invented sheets: a pinhole camera over a table.
+"""Synthetic photos of invented sheets: a pinhole camera over a table.
 
-Nothing here is shared with the matcher: the sheet is rendered finer than the matcher simulates, the camera
-casts rays (no homography is fitted), light falls off by the fourth power of a cosine and across the table,
-the cast acts in a camera's own channels, and the picture passes a lens, a sensor and JPEG.
+Nothing here is shared with the matcher: sheets are rendered finer than the matcher simulates, the camera
+casts rays (no homography is fitted), light falls off by the fourth power of the cosine and across the table,
+the cast acts in the camera's own channels, and lens blur, sensor noise and JPEG follow.
 """
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from io import BytesIO
 
 import numpy as np
@@ -16,7 +16,6 @@ from scipy.ndimage import gaussian_filter, map_coordinates
 from blendlab.colour.spaces import (
     RGB_TO_XYZ,
     linear_from_xyz1,
-    srgb1_from_hex,
     srgb1_from_linear,
     xyz1_from_hex,
 )
@@ -47,7 +46,7 @@ PAPER_Y = (0.80, 0.90)  # luminance factor of copying papers, from memory
 
 @dataclass(frozen=True)
 class Camera:
-    """What stands between a sheet and its file."""
+    """Camera, light and paper of a synthetic photo."""
 
     tilt_deg: float = 10.0
     towards_deg: float = 40.0
@@ -57,8 +56,8 @@ class Camera:
     fill: float = 0.72  # of the photo's smaller side that the sheet spans
     gains: tuple[float, float, float] = (1.0, 1.0, 1.0)  # cast, in the camera's channels
     stops: float = 0.0
-    slope: tuple[float, float] = (0.0, 0.0)  # light's fall across the table, per 100 mm
-    vignetting: float = 1.0  # power of the cosine law over its natural fourth
+    slope: tuple[float, float] = (0.0, 0.0)  # falloff across the table, per 100 mm
+    vignetting: float = 1.0  # exponent of the cosine law, over 4
     blur_px: float = 0.8
     noise: float = 0.006  # of full scale at white
     jpeg: int = 88
@@ -81,7 +80,7 @@ class Shot:
 
 
 def draw_recipe(rng: np.random.Generator, folds: int, box_count: int = 7) -> tuple[Recipe, tuple[Flake, ...]]:
-    """A recipe of two to five of the boxes at hand, and those boxes."""
+    """Draw a recipe of two to five kinds of flake, and the boxes on hand."""
     names = list(rng.choice(list(BOXES), box_count, replace=False))
     used = int(rng.integers(2, 6))
     shares = 0.08 + (1 - 0.08 * used) * rng.dirichlet(np.full(used, 1.5))
@@ -94,7 +93,7 @@ def draw_recipe(rng: np.random.Generator, folds: int, box_count: int = 7) -> tup
 
 
 def draw_camera(rng: np.random.Generator, paper: str) -> Camera:
-    """A camera held by hand under some lamp."""
+    """Draw a handheld camera and its lamp."""
     return Camera(
         tilt_deg=float(rng.uniform(0, 25)),
         towards_deg=float(rng.uniform(0, 360)),
@@ -114,7 +113,7 @@ def draw_camera(rng: np.random.Generator, paper: str) -> Camera:
 
 
 def face_of(recipe: Recipe, px_per_mm: float = 2.5, samples: int = 9) -> npt.NDArray[np.float32]:
-    """The sheet's upper face, finer than a matcher would care to simulate."""
+    """Render the sheet's upper face, finer than the matcher simulates."""
     prepared = prepare(recipe)
     return render(top_face(recipe.sheet, px_per_mm), prepared, recipe.folding.folds, samples).xyz1
 
@@ -128,7 +127,7 @@ def take(
 ) -> Shot:
     """Photograph a sheet."""
     face = face_of(recipe) if face is None else face
-    eye, axes, focal = _stand(recipe.sheet, camera)
+    eye, axes, focal = _pose(recipe.sheet, camera)
     table = _table(rng)
     paper = _paper(recipe.sheet, camera.paper)
     light = np.zeros((camera.rows, camera.columns, 3))
@@ -141,7 +140,7 @@ def take(
         paper_px = _patch_px(paper, recipe.sheet, camera, eye, axes, focal)
     return Shot(
         _sensor(light, camera, rng),
-        _seen_at(corners, eye, axes, focal, camera),
+        _projected(corners, eye, axes, focal, camera),
         paper_px,
         recipe,
         boxes,
@@ -150,8 +149,8 @@ def take(
     )
 
 
-def _stand(sheet: Sheet, camera: Camera) -> tuple[Floats, Floats, float]:
-    """Camera position, its axes (right, down, ahead) and focal length in pixels."""
+def _pose(sheet: Sheet, camera: Camera) -> tuple[Floats, Floats, float]:
+    """Return the camera's position, its axes (right, down, ahead) and its focal length in pixels."""
     tilt, towards, roll = np.radians([camera.tilt_deg, camera.towards_deg, camera.roll_deg])
     back = np.array([np.sin(tilt) * np.cos(towards), np.sin(tilt) * np.sin(towards), np.cos(tilt)])
     diagonal = float(np.hypot(sheet.length_mm, sheet.width_mm))
@@ -165,22 +164,22 @@ def _stand(sheet: Sheet, camera: Camera) -> tuple[Floats, Floats, float]:
     return eye, np.array([right, down, ahead]), focal
 
 
-def _seen_at(points_mm: Floats, eye: Floats, axes: Floats, focal: float, camera: Camera) -> Floats:
-    """Photo position of points of the table."""
+def _projected(points_mm: Floats, eye: Floats, axes: Floats, focal: float, camera: Camera) -> Floats:
+    """Project points of the table into the photo."""
     from_eye = np.concatenate([points_mm, np.zeros((len(points_mm), 1))], axis=1) - eye
     x, y, depth = (from_eye @ axes.T).T
     return np.stack([focal * x / depth + camera.columns / 2, focal * y / depth + camera.rows / 2], axis=-1)
 
 
 def _table(rng: np.random.Generator) -> tuple[Floats, Floats]:
-    """Colour and grain of a table top."""
+    """Draw the colour and grain of a table top."""
     colour = xyz1_from_hex(str(rng.choice(["#8a6f52", "#6d6a64", "#a89478", "#4c4f55", "#5b6b5a"])))
     grain = gaussian_filter(rng.standard_normal((400, 400)), (1.0, 12.0))
     return colour, 1 + 0.12 * grain / grain.std()
 
 
 def _paper(sheet: Sheet, where: str) -> tuple[float, float, float, float] | None:
-    """Left, right, bottom and top of the paper on the table, mm."""
+    """Return left, right, bottom and top of the paper on the table, mm."""
     a, b = sheet.length_mm / 2, sheet.width_mm / 2
     if where == "under":
         return (-a - 22, a + 28, -b - 20, b + 24)
@@ -197,10 +196,10 @@ def _patch_px(
     axes: Floats,
     focal: float,
 ) -> tuple[float, float, float, float]:
-    """A small box on the paper's right part, as a maker would click it: x, y, width, height."""
+    """Return a small box on the right of the paper, as a maker would mark it: x, y, width, height."""
     a = sheet.length_mm / 2
     middle = np.array([[(max(a, paper[0]) + paper[1]) / 2, (paper[2] + paper[3]) / 2]])
-    x, y = _seen_at(middle, eye, axes, focal, camera)[0]
+    x, y = _projected(middle, eye, axes, focal, camera)[0]
     return (float(np.clip(x, 12, camera.columns - 13)) - 10, float(y) - 10, 20.0, 20.0)
 
 
@@ -215,7 +214,7 @@ def _radiance(
     focal: float,
     at: tuple[float, float],
 ) -> Floats:
-    """Light that reaches each photo pixel along one ray, XYZ."""
+    """Return the light along one ray per pixel, XYZ."""
     u, v = np.meshgrid(np.arange(camera.columns) + at[0], np.arange(camera.rows) + at[1])
     rays = np.stack(
         [(u - camera.columns / 2) / focal, (v - camera.rows / 2) / focal, np.ones_like(u)], axis=-1
@@ -237,7 +236,7 @@ def _radiance(
     for channel in range(3):
         seen[on_sheet, channel] = map_coordinates(face[..., channel], [i, j], order=1, mode="nearest")
     lamp = np.exp(camera.slope[0] * x / 100 + camera.slope[1] * y / 100)
-    # A lens of a longer focal length falls off less; the power makes up for the narrow view here.
+    # A longer lens falls off less; the exponent compensates for the narrow view here.
     seen *= (lamp * cosine ** (4 * camera.vignetting))[..., None]
     spot = np.hypot(x - 0.2 * sheet.length_mm, y + 0.1 * sheet.width_mm) / 9.0
     seen += camera.glare * np.exp(-(spot**2))[..., None] * on_sheet[..., None] * np.array([0.95, 1.0, 1.09])
@@ -245,7 +244,7 @@ def _radiance(
 
 
 def _sensor(xyz1: Floats, camera: Camera, rng: np.random.Generator) -> npt.NDArray[np.uint8]:
-    """Lens, cast, exposure, noise, sRGB and JPEG."""
+    """Apply cast, exposure, lens blur, noise, sRGB encoding and JPEG."""
     # The camera's channels overlap more than a screen's; the cast acts there.
     own = np.array([[0.82, 0.15, 0.03], [0.08, 0.84, 0.08], [0.02, 0.13, 0.85]])
     channels = (linear_from_xyz1(xyz1) @ own.T) * camera.gains
@@ -257,13 +256,3 @@ def _sensor(xyz1: Floats, camera: Camera, rng: np.random.Generator) -> npt.NDArr
     buffer = BytesIO()
     Image.fromarray(np.rint(srgb1 * 255).astype(np.uint8)).save(buffer, format="JPEG", quality=camera.jpeg)
     return np.asarray(Image.open(buffer).convert("RGB"))
-
-
-def with_other_light(camera: Camera, **changes: object) -> Camera:
-    """A copy of a camera, changed."""
-    return replace(camera, **changes)
-
-
-def hex_distance(one: str, other: str) -> float:
-    """Largest difference of two sRGB colours in a channel."""
-    return float(np.abs(srgb1_from_hex(one) - srgb1_from_hex(other)).max())

@@ -13,7 +13,7 @@ BOX = (10.0, 10.0, 60.0, 60.0)
 
 
 def flakes_on_paper(white: tuple[float, float, float]) -> npt.NDArray[np.uint8]:
-    """A red flake on paper in some light, with a little noise."""
+    """A red flake on paper in a given light, with a little noise."""
     linear = np.full((240, 320, 3), PAPER_Y)
     linear[100:140, 150:200] = linear_from_srgb1(srgb1_from_hex(FLAKE))
     noisy = linear * white + np.random.default_rng(1).normal(0, 0.004, linear.shape)
@@ -22,11 +22,11 @@ def flakes_on_paper(white: tuple[float, float, float]) -> npt.NDArray[np.uint8]:
 
 @pytest.mark.parametrize("box", [BOX, None])
 @pytest.mark.parametrize("white", [(1.0, 1.0, 1.0), (0.8, 0.62, 0.45), (0.35, 0.4, 0.5)])
-def test_a_flake_gets_its_own_colour(
+def test_a_flake_is_read_with_its_own_colour(
     white: tuple[float, float, float], box: tuple[float, float, float, float] | None
 ) -> None:
     picked = flake_colour(flakes_on_paper(white), (175, 120), box)
-    assert delta_e00(picked.lab, Colour.from_hex(FLAKE).lab) < 4  # red in a warm light keeps some of its cast
+    assert delta_e00(picked.lab, Colour.from_hex(FLAKE).lab) < 4  # red in warm light keeps some of the cast
 
 
 def test_daylight_changes_nothing() -> None:

@@ -4,47 +4,47 @@ import pytest
 from blendlab.photo.fold_count import FoldCount, infer
 from blendlab.photo.texture_statistics import as_photographed, describe
 
-HANDS, COUNTS, SIZE = 12, 7, 5
-ALIKE = np.zeros(COUNTS)
+REPLICATES, COUNTS, SIZE = 12, 7, 5
+NO_MISFIT = np.zeros(COUNTS)
 
 
 def draw(rng: np.random.Generator, spread: float) -> np.ndarray[tuple[int, int, int], np.dtype[np.float64]]:
-    """Descriptions that move evenly with the count and stray about it."""
+    """Descriptions that change linearly with the count, with noise."""
     means = np.arange(COUNTS)[:, None] * np.array([1.0, -0.5, 0.3, 0.0, 0.2])
-    return means + spread * rng.standard_normal((HANDS, COUNTS, SIZE))
+    return means + spread * rng.standard_normal((REPLICATES, COUNTS, SIZE))
 
 
-def test_clear_descriptions_give_sure_counts() -> None:
+def test_clear_descriptions_give_certain_counts() -> None:
     rng = np.random.default_rng(1)
     simulated = draw(rng, 0.1)
     for count in range(COUNTS):
-        found = infer(simulated, draw(rng, 0.1)[:1, count], ALIKE)
+        found = infer(simulated, draw(rng, 0.1)[:1, count], NO_MISFIT)
         assert found.best == count
         assert found.probability.sum() == pytest.approx(1)
         assert count in found.likely()
 
 
-def test_blurred_descriptions_give_wide_sets_that_hold_the_truth() -> None:
+def test_noisy_descriptions_give_wide_sets_that_hold_the_truth() -> None:
     rng = np.random.default_rng(2)
     held, size = [], []
     for trial in range(200):
         count = trial % COUNTS
-        found = infer(draw(rng, 1.2), draw(rng, 1.2)[:1, count], ALIKE)
+        found = infer(draw(rng, 1.2), draw(rng, 1.2)[:1, count], NO_MISFIT)
         held.append(count in found.likely(0.8))
         size.append(len(found.likely(0.8)))
-    assert np.mean(held) > 0.74  # 80 % less two and a bit standard errors
+    assert np.mean(held) > 0.74  # 80 % less two standard errors of 200 trials
     assert 2 < np.mean(size) < 6
 
 
-def test_two_views_count_as_either() -> None:
+def test_either_of_two_views_may_match() -> None:
     simulated = draw(np.random.default_rng(3), 0.1)
     right, wrong = simulated[0, 2], simulated[0, 2] + 40.0
-    both = infer(simulated, np.array([wrong, right]), ALIKE)
-    np.testing.assert_allclose(both.probability, infer(simulated, right[None], ALIKE).probability)
-    assert infer(simulated, wrong[None], ALIKE).strangeness > 100 > 5 > both.strangeness
+    both = infer(simulated, np.array([wrong, right]), NO_MISFIT)
+    np.testing.assert_allclose(both.probability, infer(simulated, right[None], NO_MISFIT).probability)
+    assert infer(simulated, wrong[None], NO_MISFIT).strangeness > 100 > 5 > both.strangeness
 
 
-def test_colours_that_fit_one_count_only_decide() -> None:
+def test_colours_that_fit_only_one_count_decide() -> None:
     simulated = draw(np.random.default_rng(4), 1.2)
     misfit = np.full(COUNTS, 900.0)
     misfit[5] = 20.0
@@ -65,12 +65,12 @@ def stripes(across: bool, wide: int) -> np.ndarray[tuple[int, int, int], np.dtyp
     return np.repeat(picture[..., None], 3, axis=-1).astype(np.float32)
 
 
-def test_statistics_tell_scale_and_direction_and_survive_exposure() -> None:
+def test_statistics_show_scale_and_direction_and_survive_exposure() -> None:
     fine, coarse, down = describe(stripes(True, 4)), describe(stripes(True, 16)), describe(stripes(False, 4))
     assert fine[1] > coarse[1]  # contrast between 2 and 4 pixels
     assert coarse[3] > fine[3]  # between 8 and 16
     np.testing.assert_allclose(fine[:5], down[:5], atol=1e-3)
-    assert fine[11] > 3 > -3 > down[11]  # across against down
+    assert fine[11] > 3 > -3 > down[11]  # across over down
     assert fine[12] == pytest.approx(down[12]) == pytest.approx(1, abs=0.01)  # all streaks agree
     dimmed = describe(stripes(True, 4) * np.float32(0.93))
     assert np.abs(dimmed - fine).max() < 0.1

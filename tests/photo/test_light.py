@@ -21,7 +21,7 @@ PAPER = (320.0, 100.0, 60.0, 80.0)
 def shot(
     sheet: tuple[float, float, float], white: tuple[float, float, float], fall: float = 0.0
 ) -> np.ndarray[tuple[int, int, int], np.dtype[np.uint8]]:
-    """A plain sheet and a strip of paper on a dark, coarse table; light falls off with the square."""
+    """A plain sheet and a strip of paper on a dark, rough table; light falls off with the square."""
     rng = np.random.default_rng(1)
     linear = np.full((ROWS, COLUMNS, 3), 0.03) * rng.uniform(0.3, 2.5, (ROWS, COLUMNS, 1))
     linear[60:240, 100:300] = sheet
@@ -34,7 +34,7 @@ def shot(
 
 @pytest.mark.parametrize("given", [True, False])
 @pytest.mark.parametrize("white", [(1.0, 1.0, 1.0), (0.9, 0.7, 0.45), (0.3, 0.34, 0.42)])
-def test_paper_takes_cast_and_exposure_out(white: tuple[float, float, float], given: bool) -> None:
+def test_paper_corrects_cast_and_exposure(white: tuple[float, float, float], given: bool) -> None:
     sheet = (0.30, 0.30, 0.30)
     photo = develop(shot(sheet, white))
     light = read_light(photo, CORNERS, PAPER if given else None)
@@ -44,7 +44,7 @@ def test_paper_takes_cast_and_exposure_out(white: tuple[float, float, float], gi
     assert delta_e00(seen, lab_from_xyz1(np.array([0.95046, 1.0, 1.08906]) * 0.30)) < 1.5
 
 
-def test_the_lens_fall_is_seen_on_paper_and_sheet() -> None:
+def test_lens_falloff_is_corrected() -> None:
     photo = develop(shot((0.3, 0.3, 0.3), (0.8, 0.8, 0.8), fall=-0.3))
     light = read_light(photo, CORNERS, None)
     face = corrected(straighten(photo, CORNERS, (200.0, 180.0), 2.0), light, photo)
@@ -88,11 +88,13 @@ def test_a_grey_patch_and_a_burnt_one_are_refused() -> None:
 @pytest.mark.parametrize(
     ("lamp", "mean", "worst"), [("A", 2.7, 5.7), ("FL2", 4.0, 10.2), ("D50", 1.4, 3.0), ("LED-B3", 2.3, 6.1)]
 )
-def test_a_measured_chart_comes_back_from_its_white_patch_alone(lamp: str, mean: float, worst: float) -> None:
+def test_a_measured_chart_is_recovered_from_its_white_patch_alone(
+    lamp: str, mean: float, worst: float
+) -> None:
     # Source: the 24 "BabelColor Average" reflectances that ship with colour-science, integrated by that
     # library under another illuminant, 400 pixels a patch with noise of 1 % of white; the truth is the same
-    # chart under D65. The bounds state what the white patch alone leaves: lamps differ in more than three
-    # numbers.
+    # chart under D65. The bounds state the error that the white patch alone leaves: lamps differ in more
+    # than three numbers.
     chart = list(colour.SDS_COLOURCHECKERS["BabelColor Average"].values())
     observer = colour.MSDS_CMFS["CIE 1931 2 Degree Standard Observer"]
 

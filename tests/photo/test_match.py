@@ -1,4 +1,4 @@
-"""Whole photos, from pixels to the recipe. The large version is tests/bench/photo_proof.py."""
+"""Whole photos, from pixels to the recipe; tests/bench/photo_proof.py is the large version."""
 
 import json
 from pathlib import Path
@@ -12,7 +12,7 @@ from blendlab.colour.difference import delta_e00
 from blendlab.colour.pigment import palette
 from blendlab.colour.spaces import Colour, lab_from_xyz1
 from blendlab.io import photo_files
-from blendlab.photo.answer import Match
+from blendlab.photo.answer import PhotoMatch
 from blendlab.photo.face import take_face
 from blendlab.photo.match import match
 from blendlab.photo.rectify import develop
@@ -46,12 +46,12 @@ def shoot(folds: int, grams: dict[str, float], camera: Camera) -> Shot:
 
 
 @pytest.fixture(scope="module")
-def matched() -> tuple[Shot, Match]:
+def matched() -> tuple[Shot, PhotoMatch]:
     shot = shoot(3, {"cap white": 90, "crate blue": 60, "lemon": 30}, ROUGH)
     return shot, match(shot.srgb8, shot.boxes, (120, 96))
 
 
-def test_flakes_shares_folds_and_mean_are_found(matched: tuple[Shot, Match]) -> None:
+def test_flakes_shares_folds_and_mean_are_found(matched: tuple[Shot, PhotoMatch]) -> None:
     shot, answer = matched
     got = {part.flake.name: part.share for part in answer.parts}
     assert (
@@ -66,13 +66,13 @@ def test_flakes_shares_folds_and_mean_are_found(matched: tuple[Shot, Match]) -> 
     assert answer.advice == ("Check that the white that was found is paper, or draw a box on it.",)
 
 
-def test_bands_hold_their_share(matched: tuple[Shot, Match]) -> None:
+def test_bands_hold_their_share(matched: tuple[Shot, PhotoMatch]) -> None:
     for part in matched[1].parts:
         assert 0 <= part.low <= part.share <= part.high <= 1
         assert not part.is_new
 
 
-def test_the_recipe_can_be_kept_and_pressed_again(matched: tuple[Shot, Match]) -> None:
+def test_the_recipe_can_be_kept_and_pressed_again(matched: tuple[Shot, PhotoMatch]) -> None:
     recipe = matched[1].recipe
     assert from_toml(to_toml(recipe)) == recipe
     assert recipe.folding.folds == matched[1].folds.best
@@ -84,7 +84,7 @@ def test_the_recipe_can_be_kept_and_pressed_again(matched: tuple[Shot, Match]) -
     assert (np.diff(predicted) < 0).all()
 
 
-def test_the_answer_keeps_the_contract(matched: tuple[Shot, Match]) -> None:
+def test_the_answer_keeps_the_contract(matched: tuple[Shot, PhotoMatch]) -> None:
     found = json.loads(json.dumps(matched[1].as_json()))
     assert {"percent", "folds", "mean", "delta_e00"} <= found.keys()
     assert sum(found["percent"].values()) == pytest.approx(100, abs=0.3)
@@ -135,7 +135,7 @@ def test_photos_of_other_things_are_refused(name: str) -> None:
         match(photo_files.read_photo(PHOTOS / name), ON_HAND, (200, 200))
 
 
-def test_settings_that_cannot_be_are_refused(matched: tuple[Shot, Match]) -> None:
+def test_settings_that_cannot_be_are_refused(matched: tuple[Shot, PhotoMatch]) -> None:
     photo = matched[0].srgb8
     with pytest.raises(InputError, match="the number of flakes on hand must be a whole number from 1"):
         match(photo, (), (120, 96))

@@ -1,4 +1,4 @@
-"""The maker's hand, learnt from synthetic makers whose hand is known."""
+"""The calibration of a press, from synthetic presses whose values are known."""
 
 from dataclasses import replace
 
@@ -8,7 +8,14 @@ import pytest
 from blendlab.checks import InputError
 from blendlab.logbook import calibration_data
 from blendlab.photo import press_calibration
-from blendlab.photo.press_calibration import Hand, Seen, learn, log_likelihood, usual_hand, weights_of
+from blendlab.photo.press_calibration import (
+    PhotographedSheet,
+    PressCalibration,
+    calibrate,
+    log_likelihood,
+    posterior,
+    uncalibrated,
+)
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet, from_toml, to_toml
 from blendlab.tables.ranges import Range
 
@@ -18,87 +25,87 @@ FLAKES = (
     Flake("marigold", "#f0ac2b", 15.0),
 )
 SIDE, COUNTS = 44, (3, 5)
-# One and a half standard deviations of what is believed beforehand to either side, as far as 0 allows:
+# One and a half standard deviations of the prior to either side, as far as 0 allows:
 # drag, unevenness, logarithm of the reach factor.
-MAKERS = {"sticky and rough": (0.87, 0.6, 0.5), "slippery and even": (0.13, 0.05, -0.5)}
+PRESSES = {"sticky and rough": (0.87, 0.6, 0.5), "slippery and even": (0.13, 0.05, -0.5)}
 
 
 def bell(drag, unevenness, log_reach, width=0.08):
-    """A likelihood that a very clear photo would leave."""
-    off = (press_calibration._grid() - [drag, unevenness, log_reach]) / width
-    return -0.5 * (off**2).sum(axis=1)
+    """A Gaussian log likelihood, as of a very clear photo."""
+    deviation = (press_calibration._grid() - [drag, unevenness, log_reach]) / width
+    return -0.5 * (deviation**2).sum(axis=1)
 
 
-def test_clear_photos_are_believed_and_none_are_not():
-    learnt = learn([bell(0.2, 0.6, 0.4)] * 6)
-    assert learnt.drag.usual == pytest.approx(0.2, abs=0.03)
-    assert learnt.unevenness.usual == pytest.approx(0.6, abs=0.03)
-    assert learnt.reach_factor.usual == pytest.approx(np.exp(0.4), rel=0.05)
-    nothing = learn([np.zeros(len(press_calibration._grid()))])
+def test_clear_photos_set_the_values_and_none_leave_the_prior():
+    found = calibrate([bell(0.2, 0.6, 0.4)] * 6)
+    assert found.drag.usual == pytest.approx(0.2, abs=0.03)
+    assert found.unevenness.usual == pytest.approx(0.6, abs=0.03)
+    assert found.reach_factor.usual == pytest.approx(np.exp(0.4), rel=0.05)
+    nothing = calibrate([np.zeros(len(press_calibration._grid()))])
     assert nothing.drag.usual == pytest.approx(0.5, abs=0.01)
-    # The band that is believed beforehand: 1.645 standard deviations to either side (normal table).
-    assert nothing.drag.high == pytest.approx(0.5 + 1.645 * press_calibration.BEFOREHAND[0], abs=0.05)
+    # The band of the prior: 1.645 standard deviations to either side (normal table).
+    assert nothing.drag.high == pytest.approx(0.5 + 1.645 * press_calibration.PRIOR_SPREAD[0], abs=0.05)
     assert nothing.likelier == 1.0
 
 
-def test_more_photos_narrow_the_band_and_vague_ones_move_little():
-    widths = [learn([bell(0.3, 0.5, 0.2, 0.4)] * count).unevenness for count in (1, 4, 16)]
+def test_more_photos_narrow_the_band_and_vague_ones_hardly_move_it():
+    widths = [calibrate([bell(0.3, 0.5, 0.2, 0.4)] * count).unevenness for count in (1, 4, 16)]
     assert widths[0].high - widths[0].low > widths[1].high - widths[1].low > widths[2].high - widths[2].low
-    vague = learn([bell(0.9, 0.9, 0.9, 3.0)])
+    vague = calibrate([bell(0.9, 0.9, 0.9, 3.0)])
     assert abs(vague.drag.usual - 0.5) < 0.05
 
 
-def test_photos_of_one_hand_speak_for_it_and_of_many_against():
-    one = learn([bell(0.2, 0.6, 0.4)] * 3)
+def test_photos_of_one_press_support_the_calibration_and_of_several_do_not():
+    one = calibrate([bell(0.2, 0.6, 0.4)] * 3)
     assert one.likelier > 10
-    many = learn([bell(0.1, 0.1, -0.8), bell(0.9, 0.9, 0.8), bell(0.5, 0.3, 0.0)])
+    many = calibrate([bell(0.1, 0.1, -0.8), bell(0.9, 0.9, 0.8), bell(0.5, 0.3, 0.0)])
     assert many.likelier < one.likelier
 
 
-def test_fold_counts_are_weighed_by_the_hand():
+def test_the_calibration_weighs_fold_counts():
     grid = len(press_calibration._grid())
-    chances = press_calibration.folds_told([bell(0.5, 0.3, 0.0), np.full(grid, -1e3)], weights_of([]))
+    chances = press_calibration.fold_probabilities([bell(0.5, 0.3, 0.0), np.full(grid, -1e3)], posterior([]))
     assert chances == pytest.approx([1.0, 0.0])
-    # Three folds by a rough hand look like five by an even one: who knows the hand knows the count.
+    # Three folds on a rough press look like five on an even one: the calibration decides between them.
     photo = [bell(0.5, 0.6, 0.0), bell(0.5, 0.1, 0.0)]
     rough, even = ([bell(0.5, unevenness, 0.0)] for unevenness in (0.6, 0.1))
-    assert press_calibration.folds_told(photo, weights_of(rough))[0] > 0.99
-    assert press_calibration.folds_told(photo, weights_of(even))[1] > 0.99
-    assert 0.05 < press_calibration.folds_told(photo, weights_of([]))[0] < 0.95
-    alike = press_calibration.folds_told([np.zeros(grid)] * 4, weights_of([bell(0.2, 0.6, 0.4)]))
+    assert press_calibration.fold_probabilities(photo, posterior(rough))[0] > 0.99
+    assert press_calibration.fold_probabilities(photo, posterior(even))[1] > 0.99
+    assert 0.05 < press_calibration.fold_probabilities(photo, posterior([]))[0] < 0.95
+    alike = press_calibration.fold_probabilities([np.zeros(grid)] * 4, posterior([bell(0.2, 0.6, 0.4)]))
     assert alike == pytest.approx([0.25] * 4)
 
 
-def test_a_recipe_is_worked_by_a_hand_and_back():
+def test_a_calibration_is_applied_to_a_recipe_and_taken_off():
     recipe = Recipe("tile", Sheet(), FLAKES, Folding(folds=4, seed=3))
-    learnt = Hand(Range(0.1, 0.2, 0.3), Range(0.5, 0.6, 0.7), Range(1.1, 1.5, 2.0), 5, 2.0)
-    worked = learnt.working(recipe)
-    assert (worked.folding.drag, worked.folding.unevenness, worked.reach_factor) == (0.2, 0.6, 1.5)
-    assert usual_hand(worked) == recipe
-    assert from_toml(to_toml(worked)) == worked
+    calibration = PressCalibration(Range(0.1, 0.2, 0.3), Range(0.5, 0.6, 0.7), Range(1.1, 1.5, 2.0), 5, 2.0)
+    applied = calibration.applied_to(recipe)
+    assert (applied.folding.drag, applied.folding.unevenness, applied.reach_factor) == (0.2, 0.6, 1.5)
+    assert uncalibrated(applied) == recipe
+    assert from_toml(to_toml(applied)) == applied
     with pytest.raises(InputError, match=r"reach_factor must be a number from 0\.2 to 5, got 9; "):
         replace(recipe, reach_factor=9)
 
 
 def sheet_of(folds):
     recipe = Recipe("tile", Sheet(SIDE, SIDE, 6.0), FLAKES, Folding(folds=folds))
-    return Seen(recipe, np.zeros(1), (SIDE, SIDE), 1.0, 0.3)
+    return PhotographedSheet(recipe, np.zeros(1), (SIDE, SIDE), 1.0, 0.3)
 
 
 def photo_of(folds, values, rng):
-    """A photo of a sheet that a maker of known hand pressed, by the program's own ways of pressing."""
+    """A simulated photo of a sheet from a press of known values."""
     drag, unevenness, log_reach = values
     seen = sheet_of(folds)
     recipe = replace(seen.recipe, reach_factor=float(np.exp(log_reach)))
-    prepared = press_calibration.pressed(recipe.with_folding(drag=drag, unevenness=unevenness), rng)
+    prepared = press_calibration.replicate(recipe.with_folding(drag=drag, unevenness=unevenness), rng)
     return replace(
-        seen, described=press_calibration.described_face(press_calibration.photographed(prepared, seen))
+        seen, described=press_calibration.describe_face(press_calibration.photographed(prepared, seen))
     )
 
 
 @pytest.fixture(scope="module")
 def few_trials():
-    """Trials of one recipe at two fold counts, made once: the slow part."""
+    """Trials of one recipe at two fold counts, run once because they are slow."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(press_calibration, "TRIALS", 80)
         known = {folds: press_calibration.trials(sheet_of(folds)) for folds in COUNTS}
@@ -107,49 +114,49 @@ def few_trials():
 
 
 @pytest.mark.usefixtures("few_trials")
-def test_hands_that_differ_are_told_apart_and_lie_within_their_bands():
+def test_presses_that_differ_are_distinguished_and_within_their_bands():
     rng = np.random.default_rng(4)
     rough, even = (
-        learn([log_likelihood(photo_of(folds, values, rng)) for folds in COUNTS * 4])
-        for values in MAKERS.values()
+        calibrate([log_likelihood(photo_of(folds, values, rng)) for folds in COUNTS * 4])
+        for values in PRESSES.values()
     )
     assert rough.unevenness.low > even.unevenness.usual
     assert rough.unevenness.usual > even.unevenness.high
     assert rough.reach_factor.usual > even.reach_factor.usual
     within = [
         band.low <= truth <= band.high
-        for learnt, (drag, unevenness, log_reach) in zip((rough, even), MAKERS.values(), strict=True)
+        for found, (drag, unevenness, log_reach) in zip((rough, even), PRESSES.values(), strict=True)
         for band, truth in zip(
-            (learnt.drag, learnt.unevenness, learnt.reach_factor),
+            (found.drag, found.unevenness, found.reach_factor),
             (drag, unevenness, float(np.exp(log_reach))),
             strict=True,
         )
     ]
-    # tests/bench/hand_proof.py measures 87 in 100: of six such bands four or more hold 98 times in 100.
+    # calibration_proof.py measures 87 in 100: of six such bands four or more hold 98 times in 100.
     assert sum(within) >= 4
     assert rough.likelier > 1
     assert even.likelier > 1
 
 
-def test_a_sheet_without_a_size_teaches_nothing(sheet):
+def test_a_sheet_without_a_size_cannot_calibrate(sheet):
     for prediction in ({}, {"cold_mm": 3}, {"cold_mm": [1]}, {"cold_mm": ["a", "b"]}, {"cold_mm": [0, 5]}):
         bare = replace(sheet, photo="x", length_mm=None, prediction=prediction)
         assert not calibration_data.can_calibrate(bare)
         with pytest.raises(InputError, match="measure its length and width"):
-            calibration_data.seen_in(bare, np.zeros((90, 90, 3), np.uint8))
+            calibration_data.read_sheet_photo(bare, np.zeros((90, 90, 3), np.uint8))
     planned = replace(sheet, photo="x", length_mm=None, prediction={"cold_mm": [200.0, 100.0, 6.0]})
     assert calibration_data.can_calibrate(planned)
     assert calibration_data.cold_size_mm(planned) == (200.0, 100.0)
     assert not calibration_data.can_calibrate(replace(planned, photo=None))
 
 
-def test_a_photo_cut_to_the_sheet_is_read_whole(sheet):
+def test_a_photo_cropped_to_the_sheet_is_read_whole(sheet):
     stripes = np.tile(
         np.repeat(np.array([[240, 240, 230], [30, 80, 150]], np.uint8), 8, axis=0), (200, 16, 1)
     )
     planned = replace(sheet, photo="x", length_mm=200.0, width_mm=156.25)
-    seen = calibration_data.seen_in(planned, stripes)
+    seen = calibration_data.read_sheet_photo(planned, stripes)
     assert seen.recipe == sheet.recipe
-    assert seen.described.shape == press_calibration.described_face(np.ones((64, 80, 3), np.float32)).shape
+    assert seen.described.shape == press_calibration.describe_face(np.ones((64, 80, 3), np.float32)).shape
     # Cold sheets are smaller than hot ones, so there are fewer pixels to a mm of the hot one.
     assert 1 / 1.3 < seen.px_per_mm / (seen.shape[1] / 200.0) < 1.0

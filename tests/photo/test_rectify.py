@@ -12,7 +12,7 @@ SQUARE = [[10.0, 10.0], [210.0, 20.0], [200.0, 180.0], [20.0, 170.0]]
 def photo_of(
     picture: npt.NDArray[np.float64], corners: npt.NDArray[np.float64], rows: int, columns: int
 ) -> npt.NDArray[np.uint8]:
-    """A picture laid into a photo by nearest neighbours, on a dark table."""
+    """Project a picture into a photo by nearest neighbours, on a dark table."""
     height, width = picture.shape[:2]
     square = np.array([[0.0, 0.0], [width, 0.0], [width, height], [0.0, height]])
     y, x = np.indices((rows, columns)) + 0.5
@@ -24,7 +24,7 @@ def photo_of(
     return photo
 
 
-def test_a_homography_takes_the_points_where_they_belong_and_back() -> None:
+def test_a_homography_maps_its_points_and_back() -> None:
     here, there = np.array(SQUARE), np.array([[0.0, 0.0], [3.0, 0.0], [3.0, 2.0], [0.0, 2.0]])
     matrix = homography(here, there)
     np.testing.assert_allclose(project(matrix, here), there, atol=1e-9)
@@ -32,8 +32,8 @@ def test_a_homography_takes_the_points_where_they_belong_and_back() -> None:
 
 
 def test_a_worked_perspective() -> None:
-    # A camera 1 m above a plane, turned by 30° about the x axis, focal length 1: the point (x, y) of the
-    # plane is seen at x / (1 + y/2), (y·√3/2) / (1 + y/2): similar triangles, by hand.
+    # A camera 1 m above a plane, tilted by 30° about the x axis, focal length 1, sees the point (x, y) of the
+    # plane at x / (1 + y/2), (y·√3/2) / (1 + y/2), by similar triangles.
     plane = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
     deep = 1 + plane[:, 1] / 2
     seen = np.stack([plane[:, 0] / deep, plane[:, 1] * np.sqrt(3) / 2 / deep], axis=-1)
@@ -41,7 +41,7 @@ def test_a_worked_perspective() -> None:
     np.testing.assert_allclose(inside, [[0.25, 0.5]], atol=1e-12)
 
 
-def test_a_straightened_face_has_its_true_scale() -> None:
+def test_a_rectified_face_has_its_true_scale() -> None:
     stripes = np.zeros((160, 240, 3))
     stripes[:, :60] = stripes[:, 120:180] = 200
     corners = np.array([[60.0, 50.0], [520.0, 90.0], [500.0, 380.0], [90.0, 330.0]])
@@ -54,7 +54,7 @@ def test_a_straightened_face_has_its_true_scale() -> None:
     np.testing.assert_allclose(edges + 1, [30, 60, 90], atol=1)
 
 
-def test_large_photos_are_averaged_in_light() -> None:
+def test_large_photos_are_averaged_in_linear_light() -> None:
     checker = np.zeros((2600, 2600, 3), np.uint8)
     checker[::2, ::2] = checker[1::2, 1::2] = 255
     photo = develop(checker)

@@ -6,7 +6,7 @@ from blendlab.look.render import compositions
 from blendlab.look.surfaces import top_face
 from blendlab.photo import surrogate_sheets
 from blendlab.photo.share_fit import Problem, fit_few, fit_ladder, wave_means
-from blendlab.photo.surrogate_sheets import MAX_FOLDS, SHEETS, hands, stand_ins
+from blendlab.photo.surrogate_sheets import MAX_FOLDS, SHEETS, programmes, surrogates
 from blendlab.recipe.recipe import Flake, Sheet
 
 SHEET = Sheet(150, 140, 6)
@@ -21,44 +21,44 @@ PAPER = (0.05, 0.03)
 
 
 def seen_after(folds: int) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
-    """Colours of sheets that the fit does not know."""
+    """Colours of sheets that the fit has not seen."""
     problem = Problem(np.zeros(0), palette(FLAKES), SHEET, "half", PAPER)
-    paths = stand_ins(SHEET, "half", problem.reach_mm(TRUTH), folds, seed=99).compositions(TRUTH)
+    paths = surrogates(SHEET, "half", problem.reach_mm(TRUTH), folds, seed=99).compositions(TRUTH)
     light = light_of(paths.reshape(-1, len(TRUTH)), problem.palette)
     return light.reshape(-1, 4, 3).mean(axis=1).astype(np.float64)
 
 
-def test_stand_ins_keep_the_shares() -> None:
+def test_surrogates_keep_the_shares() -> None:
     for folds in (0, 3, 6):
-        paths = stand_ins(SHEET, "half", 0.1, folds).compositions(TRUTH)
+        paths = surrogates(SHEET, "half", 0.1, folds).compositions(TRUTH)
         assert paths.sum(axis=-1) == pytest.approx(1, abs=1e-5)
         np.testing.assert_allclose(paths.mean(axis=(0, 1, 2)), TRUTH, atol=0.05)
         assert not paths[..., 2].any()
 
 
 @pytest.mark.parametrize("folds", [0, 3, 7])
-def test_stand_ins_show_what_a_rendered_sheet_shows(folds: int) -> None:
-    charge, (_, programme) = surrogate_sheets._slabs(SHEET, 1)[0], hands(SHEET, "half", SHEETS, 1)[0]
+def test_surrogates_show_what_a_rendered_sheet_shows(folds: int) -> None:
+    charge, (_, programme) = surrogate_sheets._charges(SHEET, 1)[0], programmes(SHEET, "half", SHEETS, 1)[0]
     dealt = charge.dealt(np.digitize(charge.labels, [50, 80]).astype(np.uint8), 3)
     face = top_face(SHEET, surrogate_sheets.PX_PER_MM)
-    shown = surrogate_sheets._spread_out(face.shape, np.random.default_rng([1, 2, 0]))
-    frames = face.frames(0, face.shape[0])[shown]
+    sampled = surrogate_sheets._spread_out(face.shape, np.random.default_rng([1, 2, 0]))
+    frames = face.frames(0, face.shape[0])[sampled]
     paths = compositions(frames, dealt, programme, folds, 0.1, surrogate_sheets.ACROSS**2)
-    found = stand_ins(SHEET, "half", 0.1, folds).compositions(np.array([0.5, 0.3, 0.2]))[0]
+    found = surrogates(SHEET, "half", 0.1, folds).compositions(np.array([0.5, 0.3, 0.2]))[0]
     assert np.abs(found - paths).mean() < 0.02
     np.testing.assert_allclose(found.mean(axis=(0, 1)), paths.mean(axis=(0, 1)), atol=0.02)
 
 
-def test_folding_blends_the_stand_ins() -> None:
-    spread = [stand_ins(SHEET, "half", 0.1, f).compositions(TRUTH)[..., 0].std() for f in (0, 4, 8)]
+def test_folding_blends_the_surrogates() -> None:
+    spread = [surrogates(SHEET, "half", 0.1, f).compositions(TRUTH)[..., 0].std() for f in (0, 4, 8)]
     assert spread[0] > spread[1] > spread[2]
 
 
-def test_hands_spread_over_what_may_be_and_repeat() -> None:
-    some = hands(SHEET, "half", SHEETS, 1)
+def test_programmes_cover_the_ranges_and_are_cached() -> None:
+    some = programmes(SHEET, "half", SHEETS, 1)
     assert len({folding.drag for folding, _ in some}) == SHEETS
     assert all(programme.cycles == MAX_FOLDS for _, programme in some)
-    assert hands(SHEET, "half", SHEETS, 1) is some
+    assert programmes(SHEET, "half", SHEETS, 1) is some
 
 
 def test_descriptions_are_linear_in_distributions() -> None:
@@ -69,7 +69,7 @@ def test_descriptions_are_linear_in_distributions() -> None:
 
 
 @pytest.mark.parametrize("folds", [0, 2, 4])
-def test_shares_are_found_again(folds: int) -> None:
+def test_shares_are_recovered(folds: int) -> None:
     problem = Problem(wave_means(seen_after(folds)), palette(FLAKES), SHEET, "half", PAPER)
     found = fit_few(problem, folds, np.full(4, 0.25), np.zeros(3))
     assert found.shares.sum() == pytest.approx(1)
@@ -78,7 +78,7 @@ def test_shares_are_found_again(folds: int) -> None:
     assert (found.spread[TRUTH > 0] > 0).all()
 
 
-def test_exposure_is_fitted_where_paper_does_not_hold_it() -> None:
+def test_exposure_is_fitted_without_paper() -> None:
     brighter = seen_after(0) * 1.3
     problem = Problem(wave_means(brighter), palette(FLAKES), SHEET, "half", (0.35, 0.12))
     found = fit_ladder(problem, 1)[0]

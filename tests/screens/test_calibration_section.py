@@ -9,7 +9,7 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from blendlab.logbook import drafts, sheet_log
-from blendlab.photo.press_calibration import Hand, Seen
+from blendlab.photo.press_calibration import PhotographedSheet, PressCalibration
 from blendlab.photo.press_calibration import _grid as grid
 from blendlab.runtime.progress import ProgressCallback
 from blendlab.screens.parts import calibration
@@ -18,7 +18,7 @@ from blendlab.tables.ranges import Range
 from .opening import STRIP, in_address, opened, sound
 from .test_log_page import LOG, click, photo, seeded, words
 
-LEARNT = Hand(Range(0.1, 0.2, 0.3), Range(0.5, 0.65, 0.8), Range(1.2, 1.5, 1.9), 5, 3.04)
+LEARNT = PressCalibration(Range(0.1, 0.2, 0.3), Range(0.5, 0.65, 0.8), Range(1.2, 1.5, 1.9), 5, 3.04)
 
 
 def on_progress(app: AppTest) -> str:
@@ -78,9 +78,9 @@ def test_what_another_version_learnt_is_left_alone(home: Path, text: str) -> Non
 
 
 def test_it_is_learnt_from_the_photos_that_can_be_read(home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    asked: list[Seen] = []
+    asked: list[PhotographedSheet] = []
 
-    def likely(seen: Seen, on_progress: ProgressCallback) -> np.ndarray:
+    def likely(seen: PhotographedSheet, on_progress: ProgressCallback) -> np.ndarray:
         asked.append(seen)
         off = (grid() - [0.2, 0.6, 0.4]) / 0.1
         return -0.5 * (off**2).sum(axis=1)

@@ -10,7 +10,7 @@ import streamlit as st
 from blendlab.colour.spaces import Colour
 from blendlab.io.photo_files import photo_from_bytes
 from blendlab.io.pictures import png_bytes
-from blendlab.photo.answer import Match
+from blendlab.photo.answer import PhotoMatch
 from blendlab.photo.flake_colour import flake_colour
 from blendlab.photo.light import Box
 from blendlab.photo.match import match
@@ -76,10 +76,10 @@ class Settings:
     moves: tuple[str, ...]
 
 
-def _matched(digest: str, photo: npt.NDArray[np.uint8], settings: Settings) -> Match | None:
+def _matched(digest: str, photo: npt.NDArray[np.uint8], settings: Settings) -> PhotoMatch | None:
     """Match the photo, or None where that was stopped."""
 
-    def work(on_progress: ProgressCallback) -> Match:
+    def work(on_progress: ProgressCallback) -> PhotoMatch:
         return match(photo, **vars(settings), on_progress=on_progress)
 
     return worked(

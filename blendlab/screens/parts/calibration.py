@@ -10,7 +10,7 @@ from ... import checks
 from ...io.photo_files import photo_from_bytes
 from ...logbook import calibration_data, drafts, photos
 from ...logbook.sheet_log import LoggedSheet
-from ...photo.press_calibration import Hand, learn, log_likelihood, usual_hand
+from ...photo.press_calibration import PressCalibration, calibrate, log_likelihood, uncalibrated
 from ...recipe.recipe import Recipe
 from ...runtime.progress import ProgressCallback
 from ...tables.ranges import Range
@@ -55,18 +55,20 @@ def show(sheets: tuple[LoggedSheet, ...], changes: bool) -> None:
         _learn(teaching)
 
 
-def load() -> Hand | None:
+def load() -> PressCalibration | None:
     """Return what was learnt last, None where nothing was."""
     try:
         text = drafts.load(home(), PAGE)
         found = json.loads(text) if text else None
-        ranges = {name: Range(**found[name]) for name, _, _ in _ROWS} if found else {}
-        return Hand(**ranges, sheets=found["sheets"], likelier=found["likelier"]) if found else None
+        if not found:
+            return None
+        ranges = {name: Range(**found[name]) for name, _, _ in _ROWS}
+        return PressCalibration(**ranges, sheets=found["sheets"], likelier=found["likelier"])
     except (ValueError, TypeError, KeyError):  # another version's
         return None
 
 
-def _told(hand: Hand) -> None:
+def _told(hand: PressCalibration) -> None:
     ranges = [(words, getattr(hand, name), usual) for name, words, usual in _ROWS]
     rows(
         (
@@ -85,11 +87,11 @@ def _told(hand: Hand) -> None:
         st.caption(f"{better}, so it predicts no better: leave it off until there are more photos.")
 
 
-def _switch(hand: Hand) -> None:
+def _switch(hand: PressCalibration) -> None:
     recipe = session.RECIPE.get()
     with st.container(horizontal=True, vertical_alignment="center"):
-        _button("Work with my hand", hand.working(recipe), recipe)
-        _button("Work with the usual hand", usual_hand(recipe), recipe)
+        _button("Work with my hand", hand.applied_to(recipe), recipe)
+        _button("Work with the usual hand", uncalibrated(recipe), recipe)
         before = session.CALIBRATION_BEFORE.get()
         if before:
             drag, unevenness, reach = before
@@ -113,7 +115,7 @@ def _likelihood(sheet: LoggedSheet, words: str) -> np.ndarray | None:
 
     def work(on_progress: ProgressCallback) -> np.ndarray:
         name = str(sheet.photo)
-        seen = calibration_data.seen_in(sheet, photo_from_bytes(photos.read(home(), name), name))
+        seen = calibration_data.read_sheet_photo(sheet, photo_from_bytes(photos.read(home(), name), name))
         return log_likelihood(seen, on_progress)
 
     return worked(PAGE, (sheet, str(home())), words, work)
@@ -137,6 +139,6 @@ def _learn(sheets: list[LoggedSheet]) -> None:
     if not found:
         return
     with refusals.shown():
-        drafts.save(home(), PAGE, json.dumps(asdict(learn(found))))
+        drafts.save(home(), PAGE, json.dumps(asdict(calibrate(found))))
         if not wrong:
             st.rerun()

@@ -8,13 +8,13 @@ import streamlit as st
 from ...colour.spaces import Colour
 from ...io.pictures import png_bytes
 from ...look.render import srgb8
-from ...photo.answer import Match
+from ...photo.answer import PhotoMatch
 from . import draft, stock_table
 from .charts import INK, draw
 from .style import swatch
 
 
-def _chances(found: Match) -> alt.Chart:
+def _chances(found: PhotoMatch) -> alt.Chart:
     rows = [{"folds": n, "chance": float(p)} for n, p in enumerate(found.folds.probability)]
     bars = alt.Chart(alt.Data(values=rows)).mark_bar(color=INK)
     x = alt.X("folds:O", axis=alt.Axis(labelAngle=0))
@@ -24,7 +24,7 @@ def _chances(found: Match) -> alt.Chart:
     )
 
 
-def _curves(found: Match) -> alt.Chart:
+def _curves(found: PhotoMatch) -> alt.Chart:
     rows = [
         {"blur": mm, "contrast": value, "of": of}
         for mm, seen, predicted in found.curve
@@ -36,14 +36,14 @@ def _curves(found: Match) -> alt.Chart:
     return line.encode(x=x, y=y, strokeDash=alt.StrokeDash("of:N", title=None)).properties(height=190)
 
 
-def _take(found: Match, total_g: float) -> None:
+def _take(found: PhotoMatch, total_g: float) -> None:
     flakes = tuple(
         replace(part.flake, grams=max(round(part.share * total_g, 1), 0.1)) for part in found.parts
     )
     draft.put(replace(found.recipe, flakes=flakes))
 
 
-def _faces(found: Match) -> None:
+def _faces(found: PhotoMatch) -> None:
     photo, predicted = st.columns(2)
     scale = 1 / found.mm_per_px
     for column, words, xyz1, mean in (
@@ -55,7 +55,7 @@ def _faces(found: Match) -> None:
             swatch(words, mean)
 
 
-def show(found: Match) -> None:
+def show(found: PhotoMatch) -> None:
     """Show a match and offer its recipe to the other pages."""
     likely = ", ".join(str(n) for n in found.folds.likely())
     st.subheader(f"{found.folds.best} folds, most likely; 80 % sure of {likely}")

@@ -8,7 +8,7 @@ from typing import Any, Generic, TypeVar
 
 import streamlit as st
 
-from ...photo.answer import Match
+from ...photo.answer import PhotoMatch
 from ...recipe.recipe import Flake, Recipe
 from ...workshop.batch_plan import Batch
 
@@ -91,7 +91,7 @@ LOG_ZIP: Value[bytes] = Value("log zip", b"")
 
 # The photo and its match.
 PHOTO: Value[tuple[str, bytes, str] | None] = Value("photo", None)
-MATCHED: Value[Match | None] = Value("matched", None)
+MATCHED: Value[PhotoMatch | None] = Value("matched", None)
 
 COMPILED = Value("warm", False)
 

@@ -1,9 +1,8 @@
-"""How well a maker's hand is learnt, on synthetic makers; run by hand, some three minutes on two idle cores.
+"""How well a press is calibrated, on synthetic presses; run by hand, about three minutes on two idle cores.
 
-Thirty-six makers are drawn evenly from what is believed beforehand. Of each, eight photos are learnt from
-and four held out. Printed: how often the bands hold the truth, how far off the values are beside the usual
-ones, and how well the fold counts of held-out photos are told by the hand learnt, by the usual one, and by
-admitting any.
+Thirty-six presses are drawn evenly from the prior. Each is calibrated from eight photos; four are held out.
+Printed: how often the bands hold the truth, the errors of the values and of the usual ones, and how well the
+fold counts of held-out photos are inferred with the calibration, with the usual values, and with the prior.
 """
 
 from dataclasses import replace
@@ -14,7 +13,7 @@ from scipy.stats import norm
 from blendlab.photo import press_calibration
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
-MAKERS, SIDE, COUNTS, SEED = 36, 64, (2, 3, 4, 5), 78
+PRESSES, SIDE, COUNTS, SEED = 36, 64, (2, 3, 4, 5), 78
 FLAKES = (
     Flake("white", "#f2f0e8", 30.0),
     Flake("blue", "#1d4f8f", 20.0),
@@ -24,26 +23,26 @@ FLAKES = (
 
 def sheet_of(folds):
     recipe = Recipe("tile", Sheet(SIDE, SIDE, 6.0), FLAKES, Folding(folds=folds))
-    return press_calibration.Seen(recipe, np.zeros(1), (SIDE - 4, SIDE - 4), 1.0, 0.3)
+    return press_calibration.PhotographedSheet(recipe, np.zeros(1), (SIDE - 4, SIDE - 4), 1.0, 0.3)
 
 
 def photo_of(folds, values, rng):
     drag, unevenness, log_reach = (float(value) for value in values)
     seen = sheet_of(folds)
     recipe = replace(seen.recipe, reach_factor=float(np.exp(log_reach)))
-    prepared = press_calibration.pressed(recipe.with_folding(drag=drag, unevenness=unevenness), rng)
+    prepared = press_calibration.replicate(recipe.with_folding(drag=drag, unevenness=unevenness), rng)
     return replace(
-        seen, described=press_calibration.described_face(press_calibration.photographed(prepared, seen))
+        seen, described=press_calibration.describe_face(press_calibration.photographed(prepared, seen))
     )
 
 
-def makers(rng):
-    """Values spread evenly over what is believed beforehand, each on its own."""
-    even = np.stack([(rng.permutation(MAKERS) + 0.5) / MAKERS for _ in press_calibration.USUAL], axis=1)
+def presses(rng):
+    """Values spread evenly over the prior, each independently."""
+    even = np.stack([(rng.permutation(PRESSES) + 0.5) / PRESSES for _ in press_calibration.USUAL], axis=1)
     return np.clip(
-        press_calibration.USUAL + press_calibration.BEFOREHAND * norm.ppf(even),
-        press_calibration.LOWEST + 0.03,
-        press_calibration.HIGHEST - 0.03,
+        press_calibration.USUAL + press_calibration.PRIOR_SPREAD * norm.ppf(even),
+        press_calibration.MIN_VALUES + 0.03,
+        press_calibration.MAX_VALUES - 0.03,
     )
 
 
@@ -51,17 +50,17 @@ def main():
     rng = np.random.default_rng(SEED)
     known = {folds: press_calibration.trials(sheet_of(folds)) for folds in COUNTS}
     press_calibration.trials = lambda seen: known[seen.recipe.folding.folds]
-    usual = press_calibration.weights_of([])
+    usual = press_calibration.posterior([])
     fixed = np.zeros_like(usual)
     fixed[
-        np.abs((press_calibration._grid() - press_calibration.USUAL) / press_calibration.BEFOREHAND)
+        np.abs((press_calibration._grid() - press_calibration.USUAL) / press_calibration.PRIOR_SPREAD)
         .sum(axis=1)
         .argmin()
     ] = 1.0
     held, off, off_usual, log_chance, hits, likelier = [], [], [], [], [], []
-    for values in makers(rng):
+    for values in presses(rng):
         likely = [press_calibration.log_likelihood(photo_of(folds, values, rng)) for folds in COUNTS * 2]
-        learnt, weights = press_calibration.learn(likely), press_calibration.weights_of(likely)
+        learnt, weights = press_calibration.calibrate(likely), press_calibration.posterior(likely)
         bands = [learnt.drag, learnt.unevenness, learnt.reach_factor]
         truth = [values[0], values[1], np.exp(values[2])]
         held.append([band.low <= value <= band.high for band, value in zip(bands, truth, strict=True)])
@@ -74,15 +73,21 @@ def main():
             as_if = [replace(photo, recipe=photo.recipe.with_folding(folds=folds)) for folds in COUNTS]
             by_count = [press_calibration.log_likelihood(one) for one in as_if]
             log_chance.append(
-                [np.log(press_calibration.folds_told(by_count, w)[at]) for w in (weights, fixed, usual)]
+                [
+                    np.log(press_calibration.fold_probabilities(by_count, w)[at])
+                    for w in (weights, fixed, usual)
+                ]
             )
             hits.append(
-                [press_calibration.folds_told(by_count, w).argmax() == at for w in (weights, fixed, usual)]
+                [
+                    press_calibration.fold_probabilities(by_count, w).argmax() == at
+                    for w in (weights, fixed, usual)
+                ]
             )
     rms = [np.sqrt(np.mean(np.square(values), axis=0)).round(3) for values in (off, off_usual)]
     print(f"drag, unevenness, ln reach: held {np.mean(held, axis=0).round(2)}, off {rms[0]}, usual {rms[1]}")
-    print(f"photos are {np.exp(np.mean(likelier)):.2f} times as likely as under the usual hand")
-    print("folds of held-out photos, by the hand learnt, the usual one, any:")
+    print(f"photos are {np.exp(np.mean(likelier)):.2f} times as likely as under the usual values")
+    print("folds of held-out photos, with the calibration, the usual values, the prior:")
     print(f"  right {np.mean(hits, axis=0).round(2)}, log chance {np.mean(log_chance, axis=0).round(3)}")
 
 
