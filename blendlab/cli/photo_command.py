@@ -35,9 +35,9 @@ def match(args: argparse.Namespace) -> Result:
         stock = tuple(known[checks.one_of("a flake of --only", name, known)] for name in names)
     photo = read_photo(args.photo)
     wait_for_compiler()
-    from ..photo.match import match as find
+    from ..photo.match import match as match_photo
 
-    found = find(
+    found = match_photo(
         photo,
         [flake.charged(10.0) for flake in stock],
         size,
@@ -49,18 +49,18 @@ def match(args: argparse.Namespace) -> Result:
     result = found.as_json()
     lines = [f"{part:5.1f} %  {name}" for name, part in result["percent"].items()]
     chances = ", ".join(f"{n}: {p:.0%}" for n, p in enumerate(result["folds"]["probability"]) if p >= 0.01)
-    lines.append(f"{result['folds']['best']} folds are likeliest ({chances})")
+    lines.append(f"{result['folds']['best']} folds are most likely ({chances})")
     lines += [colour_line("photo", result["mean"]), colour_line("prediction", result["predicted_mean"])]
-    lines.append(f"The means are {result['delta_e00']:.1f} dE00 apart.")
-    return result, "\n".join([*lines, *(f"Surer: {line}" for line in result["advice"])])
+    lines.append(f"The means differ by {result['delta_e00']:.1f} dE00.")
+    return result, "\n".join([*lines, *(f"For a better match: {line}" for line in result["advice"])])
 
 
 _MATCH = """\
 Take the photo from straight above in even light, the whole sheet on a plain ground,
-white paper beside it. The shares come out in percent, the likeliest fold count with
-its chances, the mean colours of photo and prediction, and what would make it surer.
-Corners and paper are looked for where they are not given. It takes up to half a
-minute.
+white paper beside it. The answer gives each flake's share in percent, the
+probability of each fold count, the mean colours of photo and prediction, and what
+would make a better photo. Corners and paper are found where they are not given. It
+takes up to half a minute.
 
 example:
   blendlab match swatches/past-sheet.jpg --flakes swatches/flakes.csv \\
@@ -70,17 +70,17 @@ example:
 
 def add(command: Commands) -> None:
     """Offer the command."""
-    about = "Which flakes, shares and folds a photographed sheet was made with."
-    made = command("match", match, about, _MATCH)
-    made.add_argument("photo", metavar="PHOTO", type=Path, help="JPEG, PNG or WebP, at most 40 megapixels")
-    made.add_argument("--flakes", required=True, metavar="CSV", help="flake list to choose from, 12 at most")
-    made.add_argument("--only", metavar="NAMES", help="only these flakes of the list, with commas between")
-    made.add_argument("--size-mm", required=True, metavar="LxW", help="its sides, across the photo and down")
-    made.add_argument("--thickness-mm", type=float, default=6.0, metavar="T", help="6 unless given")
-    made.add_argument(
+    about = "Find the flakes, shares and folds of a photographed sheet."
+    option = command("match", match, about, _MATCH).add_argument
+    option("photo", metavar="PHOTO", type=Path, help="JPEG, PNG or WebP, at most 40 megapixels")
+    option("--flakes", required=True, metavar="CSV", help="flake list to choose from, 12 at most")
+    option("--only", metavar="NAMES", help="only these flakes of the list, separated by commas")
+    option("--size-mm", required=True, metavar="LxW", help="its sides, across the photo and down")
+    option("--thickness-mm", type=float, default=6.0, metavar="T", help="thickness; 6 by default")
+    option(
         "--corners",
         metavar="x,y,…",
         help="its corners in pixels, clockwise from the upper left",
     )
-    made.add_argument("--white", metavar="x,y,w,h", help="a box on white paper, in pixels")
-    made.add_argument("--moves", default="half", metavar="NAMES", help=f"ways of folding: {', '.join(MOVES)}")
+    option("--white", metavar="x,y,w,h", help="a box on white paper, in pixels")
+    option("--moves", default="half", metavar="NAMES", help=f"moves, separated by commas: {', '.join(MOVES)}")

@@ -86,7 +86,7 @@ def show(found: PhotoMatch) -> None:
         "blurred more and more: the two lie on each other where the match is good."
     )
     for line in found.advice:
-        st.text(f"Surer: {line}")
+        st.text(f"For a better match: {line}")
     with st.container(horizontal=True, vertical_alignment="bottom"):
         total = st.number_input(
             "Grams in all",
