@@ -57,7 +57,7 @@ def match(args: argparse.Namespace) -> Result:
 
 _MATCH = """\
 Take the photo from straight above in even light, the whole sheet on a plain ground,
-white paper beside it. The answer gives each flake's share in percent, the
+white paper beside it. Each flake's share comes out in percent, with the
 probability of each fold count, the mean colours of photo and prediction, and what
 would make a better photo. Corners and paper are found where they are not given. It
 takes up to half a minute.
