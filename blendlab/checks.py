@@ -1,8 +1,7 @@
 """Validation at the boundary: the rule, the value received, the remedy.
 
-Everything a maker can get wrong is refused here, in one sentence a maker can act
-on. Each check returns the value in its plain form, so that what passed the
-boundary once need not be checked again.
+A maker's mistake is refused here in one sentence that the maker can act on. Each
+check returns the value in its plain form, so that nothing is checked twice.
 """
 
 import math
@@ -17,13 +16,13 @@ LONGEST_REASON = 200  # characters of another program's reason
 
 LONGEST_LABEL = 60  # characters of a name, so that it fits beside its swatch
 
-# Control characters, halves of surrogate pairs, line and paragraph separators:
-# none can stand in a one-line label, and the second not even in a UTF-8 file.
+# Control characters, lone surrogates, line and paragraph separators: none fits a
+# one-line label, and UTF-8 cannot even encode a lone surrogate.
 _UNWRITABLE = {"Cc", "Cs", "Zl", "Zp"}
 
 
 class InputError(ValueError):
-    """Something the maker gave cannot be used; the text says what to do about it."""
+    """An input that cannot be used; the text says what to do about it."""
 
 
 class Raw(str):
@@ -38,7 +37,7 @@ def refuse(rule: str, value: object, remedy: str) -> NoReturn:
     Parameters
     ----------
     rule : str
-        What has to hold, such as ``"folds must be a whole number from 0 to 16"``.
+        What must hold, such as ``"folds must be a whole number from 0 to 16"``.
     value : object
         What was received instead.
     remedy : str
@@ -76,7 +75,7 @@ def shown(value: object) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, Integral) and abs(int(value)) >= 10**LONGEST_SHOWN:
-        # Python itself declines to print whole numbers of thousands of digits.
+        # Python refuses to print whole numbers of thousands of digits.
         return f"a whole number of more than {LONGEST_SHOWN} digits"
     quoted = isinstance(value, str) and not isinstance(value, Raw)
     line = repr(value) if quoted else " ".join(str(value).split())
@@ -93,9 +92,9 @@ def number(what: str, value: object, low: float, high: float, remedy: str) -> fl
     Parameters
     ----------
     what : str
-        The quantity as the maker knows it, unit included.
+        The quantity in the maker's words, with its unit.
     value : object
-        What was received; a truth value is not a number.
+        What was received; True and False are not numbers.
     low, high : float
         Limits, both allowed.
     remedy : str
@@ -109,7 +108,7 @@ def number(what: str, value: object, low: float, high: float, remedy: str) -> fl
     Raises
     ------
     InputError
-        Where `value` is no number, not finite, or out of its limits.
+        Where `value` is not a number, not finite, or outside the limits.
 
     Examples
     --------
@@ -138,7 +137,7 @@ def whole(what: str, value: object, low: int, high: int, remedy: str) -> int:
 
 
 def label(what: str, value: object, longest: int = LONGEST_LABEL) -> str:
-    """Return a one-line name without the blanks around it.
+    """Return a one-line name, trimmed.
 
     Raises
     ------
@@ -181,7 +180,7 @@ def hex_colour(what: str, value: object) -> str:
 
 
 def one_of(what: str, value: object, allowed: Collection[str]) -> str:
-    """Return a word that is among the allowed ones; a refusal names them."""
+    """Return a word if it is allowed; a refusal lists the allowed ones."""
     if not isinstance(value, str) or value not in allowed:
         refuse(f"{what} must be one of those known", value, f"choose {_listed(allowed)}")
     return value
@@ -193,11 +192,11 @@ def keys(where: str, given: Mapping[str, object], needed: Collection[str], allow
     Parameters
     ----------
     where : str
-        The part of the file, as the maker sees it.
+        The part of the file, in the maker's words.
     given : mapping
         What the file holds there.
     needed, allowed : collection of str
-        Keys that must be there, and all that may.
+        Required keys, and all allowed ones.
 
     Raises
     ------
@@ -224,19 +223,19 @@ def keys(where: str, given: Mapping[str, object], needed: Collection[str], allow
 
 
 def keep(part: object, **values: object) -> None:
-    """Put checked values into a frozen dataclass that is still being made."""
+    """Store checked values in a frozen dataclass during its `__post_init__`."""
     for name, value in values.items():
         object.__setattr__(part, name, value)
 
 
 def _listed(words: Collection[str]) -> str:
-    """Name the choices: ``a, b or c``."""
+    """Join the choices: ``a, b or c``."""
     *most, last = words
     return f"{', '.join(most)} or {last}" if most else last
 
 
 def _finite(value: object) -> float | None:
-    """Return the value as a finite float, or None where it is none."""
+    """Return the value as a finite float, or None where it is not one."""
     if isinstance(value, bool) or not isinstance(value, Real):
         return None
     try:

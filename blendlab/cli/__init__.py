@@ -1,6 +1,6 @@
 """The command line.
 
-Bad input ends with exit status 2 and one line on standard error. Results go to standard output, in words
+Bad input ends with exit status 2 and one line on standard error. A result goes to standard output, in words
 or, with --json, as one JSON object and nothing else.
 """
 
@@ -18,26 +18,26 @@ from .. import __version__, checks
 from . import batch_command, colour_commands, look_commands, photo_command
 from .output import Result
 
-# Exit status after Ctrl-C, after a closed pipe and after a request to end, as shells count.
+# Exit status after Ctrl-C (SIGINT), a closed pipe (SIGPIPE) and SIGTERM, as shells count them.
 STOPPED, UNREAD, ENDED = 130, 141, 143
 
 
 ABOUT = "Predict the look of pressed and folded HDPE flakes before anything is cut."
-FIRST = """\
+EPILOG = """\
 Begin with an invented example, then copy its file and change it:
   blendlab blend swatches/harbour.toml
 
-blendlab COMMAND --help tells what a command takes and gives. Lengths are in mm,
-masses in g, temperatures in °C; colours are #rrggbb and CIELAB (D65, 2°).
+blendlab COMMAND --help explains a command. Lengths are in mm, masses in g,
+temperatures in °C; colours are #rrggbb and CIELAB (D65, 2°).
 
-A command ends with exit status 0 where it is done, 2 where something cannot be
-used (one line on standard error: the rule, the value, the remedy), 130 where it
-was stopped, 141 where nobody reads on. Nothing is left half written.
+The exit status is 0 on success, 2 on bad input (one line on standard error: the
+rule, the value, the remedy), 130 after Ctrl-C and 141 after a closed pipe. No file
+is ever left half written.
 """
 
 
 class _Parser(argparse.ArgumentParser):
-    """An argument parser whose complaints are one line, like every other refusal."""
+    """An argument parser that reports an error in one line, like every other refusal."""
 
     def __init__(self, **settings: Any) -> None:
         super().__init__(formatter_class=argparse.RawDescriptionHelpFormatter, **settings)
@@ -50,7 +50,7 @@ class _Parser(argparse.ArgumentParser):
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = _Parser(prog="blendlab", description=ABOUT, epilog=FIRST)
+    parser = _Parser(prog="blendlab", description=ABOUT, epilog=EPILOG)
     parser.add_argument("--version", action="version", version=f"blendlab {__version__}")
     commands = parser.add_subparsers(
         dest="command", title="commands", metavar="COMMAND", parser_class=_Parser
@@ -70,7 +70,7 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _arguments(argv: Sequence[str] | None) -> argparse.Namespace:
-    """Read the arguments; what is wrong with them is said by the command they are for."""
+    """Parse the arguments; an unknown one is reported by its own command."""
     parser = _parser()
     args, unknown = parser.parse_known_args(argv)
     if args.command is None:
@@ -83,11 +83,11 @@ def _arguments(argv: Sequence[str] | None) -> argparse.Namespace:
 def _deliver(text: str) -> int:
     """Print a result; return the exit status."""
     if isinstance(sys.stdout, io.TextIOWrapper):
-        sys.stdout.reconfigure(errors="backslashreplace")  # for names the console has no letters for
+        sys.stdout.reconfigure(errors="backslashreplace")  # for characters that the console lacks
     try:
         print(text, flush=True)
     except OSError as error:
-        # The way out would else try, and fail, to send what is left.
+        # Otherwise the interpreter would try, and fail, to flush the rest as it exits.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         if isinstance(error, BrokenPipeError):
             return UNREAD
@@ -96,8 +96,8 @@ def _deliver(text: str) -> int:
 
 
 @contextmanager
-def _ending_tidily() -> Iterator[None]:
-    """Let a request to end (SIGTERM) leave as an exception does, so that no half-written file stays."""
+def _sigterm_raises() -> Iterator[None]:
+    """Turn SIGTERM into an exception, so that no half-written file stays."""
 
     def leave(*_: object) -> None:
         raise SystemExit(ENDED)
@@ -115,16 +115,16 @@ def main(argv: Sequence[str] | None = None) -> int:
     Parameters
     ----------
     argv : sequence of str, optional
-        Arguments, by default those of the process.
+        Arguments; by default those of the process.
 
     Returns
     -------
     int
-        0, 2 for bad input, `STOPPED` or `UNREAD`; a request to end leaves with `ENDED`.
+        0, 2 for bad input, `STOPPED` or `UNREAD`; SIGTERM exits with `ENDED`.
     """
     args = _arguments(argv)
     try:
-        with _ending_tidily():
+        with _sigterm_raises():
             result, words = args.run(args)
             return _deliver(json.dumps(result) if args.json else words)
     except checks.InputError as error:

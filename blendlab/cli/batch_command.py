@@ -1,4 +1,4 @@
-"""Commands about hot work: `batch`."""
+"""The command that plans hot work: `batch`."""
 
 import argparse
 import re
@@ -7,13 +7,13 @@ from datetime import date
 from .. import checks
 from ..io.atomic_write import check_place, write_bytes
 from ..io.text_files import read_text
-from .output import Commands, Result, recipe_of, wait_for_compiler
+from .output import AddCommand, Result, announce_compiling, read_recipe
 
 _NUMBER = r"\d{1,6}(?:\.\d{1,6})?"
 
 
 def _sides(option: str, text: str, count: int) -> tuple[float, ...]:
-    """Return lengths given as 180x150 or, with one more, 180x150x6."""
+    """Parse two lengths, such as 180x150, or three, such as 180x150x6."""
     found = text.strip().lower().replace("×", "x")
     if not re.fullmatch("x".join([_NUMBER] * count), found):
         shown = "x".join(("180", "150", "6")[:count])
@@ -22,7 +22,7 @@ def _sides(option: str, text: str, count: int) -> tuple[float, ...]:
 
 
 def _tiles(text: str) -> tuple[int, int]:
-    """Return how many tiles along the length and the width, given as 2x1."""
+    """Parse how many tiles go along the length and the width, such as 2x1."""
     found = re.fullmatch(r"(\d{1,3})[x×](\d{1,3})", text.strip().lower())
     if not found:
         checks.refuse("--tiles must be two counts", text, "write 2x1 for two tiles along the length")
@@ -30,7 +30,7 @@ def _tiles(text: str) -> tuple[int, int]:
 
 
 def _day(text: str | None) -> date:
-    """Return the day printed on the card: today's, or another so that the same card comes out again."""
+    """Parse the day printed on the card; today where none is given."""
     if text is None:
         return date.today()
     try:
@@ -40,7 +40,7 @@ def _day(text: str | None) -> date:
 
 
 def batch(args: argparse.Namespace) -> Result:
-    """Grams, loads, spacer and minutes for a finished sheet, and its card."""
+    """Plan grams, loads, spacer and minutes for a finished sheet; write its card."""
     from ..recipe.flake_list import from_csv
     from ..workshop.batch_plan import as_json, plan
     from ..workshop.order import Order
@@ -54,13 +54,13 @@ def batch(args: argparse.Namespace) -> Result:
     given |= dict(zip(("plate_length_mm", "plate_width_mm"), plates, strict=False))
     press = PressSetup(**{name: value for name, value in given.items() if value is not None})
     if args.card is not None:
-        if not args.card.lower().endswith(".pdf"):  # so that no slip puts a card in a recipe's place
+        if not args.card.lower().endswith(".pdf"):  # so that no slip overwrites a recipe
             checks.refuse("--card must name a PDF", args.card, "end the name in .pdf")
         check_place(args.card)
     day = _day(args.date)
     stock = from_csv(read_text(args.flakes)) if args.flakes is not None else None
     planned = plan(
-        recipe_of(args.recipe),
+        read_recipe(args.recipe),
         order,
         press,
         piece_g={flake.name: flake.piece_g for flake in stock or () if flake.piece_g},
@@ -68,7 +68,7 @@ def batch(args: argparse.Namespace) -> Result:
     )
     written: tuple[str, ...] = ()
     if args.card is not None:
-        wait_for_compiler()
+        announce_compiling()
         from ..workshop.card.batch_card import card_pdf
         from ..workshop.predicted_sheet import predict
 
@@ -79,10 +79,10 @@ def batch(args: argparse.Namespace) -> Result:
 
 
 _BATCH = """\
-Grams of each flake come out, loads, spacers, the hot size, minutes for each step and
-the usual cautions, with published ranges. Hot plastic burns and fumes:
-local codes, the appliance maker's instructions and licensed practice come before all
-of it. A sheet is neither food-safe nor load-rated.
+Prints the grams of each flake, the loads, the spacers, the hot size, the minutes of
+each step and the usual cautions, with published ranges. Hot plastic burns and gives
+off fumes: local codes, the appliance maker's instructions and licensed practice come
+first. A sheet is neither food-safe nor load-rated.
 
 examples:
   blendlab batch swatches/harbour.toml --size-mm 170x170x6
@@ -90,33 +90,40 @@ examples:
 """
 
 
-def add(command: Commands) -> None:
-    """Offer the commands."""
-    about = "What to weigh, set and wait for, so that the cold sheet has a given size."
-    made = command("batch", batch, about, _BATCH)
-    made.add_argument(
-        "recipe", metavar="RECIPE", help="recipe file (TOML); its proportions and folding count"
+def add(command: AddCommand) -> None:
+    """Add the commands to the parser."""
+    about = "What to weigh, what to set and how long to wait for a cold sheet of a given size."
+    parser = command("batch", batch, about, _BATCH)
+    parser.add_argument(
+        "recipe", metavar="RECIPE", help="recipe file (TOML): its proportions and its folding are used"
     )
-    made.add_argument(
+    parser.add_argument(
         "--size-mm",
         required=True,
         metavar="LxWxT",
         help="finished size, cold and trimmed, such as 180x150x6",
     )
-    made.add_argument(
+    parser.add_argument(
         "--flakes", metavar="CSV", help="flake list: what is on hand, and what one piece weighs"
     )
-    made.add_argument("--card", metavar="PDF", help="write the batch card, one page to print")
-    made.add_argument("--paper", default="A4", choices=("A4", "Letter"), help="of the card, A4 unless given")
-    made.add_argument("--date", metavar="DAY", help="printed on the card, such as 2026-03-14; else today")
-    made.add_argument(
+    parser.add_argument("--card", metavar="PDF", help="write the batch card, one page to print")
+    parser.add_argument(
+        "--paper", default="A4", choices=("A4", "Letter"), help="paper of the card, A4 unless given"
+    )
+    parser.add_argument("--date", metavar="DAY", help="printed on the card, such as 2026-03-14; else today")
+    parser.add_argument(
         "--trim", type=float, default=5.0, metavar="MM", help="cut off at each edge, mm, 5 unless given"
     )
-    made.add_argument("--tiles", default="1x1", metavar="AxB", help="press it as AxB tiles, each trimmed")
-    press = made.add_argument_group("the press")
-    press.add_argument("--plate-mm", metavar="LxW", help="inside of the plates, 380x380 unless given")
+    parser.add_argument(
+        "--tiles", default="1x1", metavar="AxB", help="press it as A by B tiles, each trimmed"
+    )
+    press = parser.add_argument_group("the press")
+    press.add_argument("--plate-mm", metavar="LxW", help="inner size of the plates, 380x380 unless given")
     press.add_argument(
-        "--largest-load-g", type=float, metavar="G", help="what the press melts in one go, 200 unless given"
+        "--largest-load-g",
+        type=float,
+        metavar="G",
+        help="most that the press melts at once, g, 200 unless given",
     )
     press.add_argument("--plate-c", type=float, metavar="C", help="plate temperature in °C, 180 unless given")
-    press.add_argument("--liner", choices=("ptfe", "silicone"), help="on the plates, ptfe unless given")
+    press.add_argument("--liner", choices=("ptfe", "silicone"), help="liner on the plates, ptfe unless given")

@@ -4,15 +4,15 @@ import argparse
 from typing import Any
 
 from ..io.text_files import read_text
-from .output import Commands, Result, colour_line, recipe_of
+from .output import AddCommand, Result, colour_line, read_recipe
 
 
 def blend(args: argparse.Namespace) -> Result:
-    """Mean colours of a recipe."""
+    """Compute the mean colours of a recipe."""
     from ..colour.difference import delta_e00
     from ..colour.means import area_mean, cielab_mean, full_blend
 
-    recipe = recipe_of(args.recipe)
+    recipe = read_recipe(args.recipe)
     means = {
         "area_mean": area_mean(recipe),
         "full_blend": full_blend(recipe),
@@ -27,7 +27,7 @@ def blend(args: argparse.Namespace) -> Result:
 
 
 def target(args: argparse.Namespace) -> Result:
-    """Recipes of the flakes on a list that come nearest to a wanted colour."""
+    """Find recipes of listed flakes that come nearest to a wanted colour."""
     from ..colour.target import nearest, wanted_colour
     from ..recipe.flake_list import from_csv
 
@@ -50,16 +50,16 @@ def target(args: argparse.Namespace) -> Result:
 
 
 _BLEND = """\
-Three colours come out, each as #rrggbb and CIELAB: the area mean, seen from afar
-while the pieces are whole; the full blend, which many folds end in; and the plain
-CIELAB mean, a baseline without physics.
+Prints three colours, each as #rrggbb and CIELAB: the area mean, seen from afar while
+the pieces are whole; the full blend, which many folds lead to; and the plain CIELAB
+mean, a baseline without physics.
 
 example:
   blendlab blend swatches/harbour.toml
 """
 _TARGET = """\
-Up to five mixes come out, the nearest first, each with its distance in dE00 (about
-1 is just seen), its colour and its shares; then what keeps it from coming nearer.
+Prints up to five mixes, the nearest first, each with its distance in dE00 (about 1 is
+just visible), its colour and its shares; then what keeps it from coming nearer.
 
 examples:
   blendlab target '#7a8f5a' --flakes swatches/flakes.csv
@@ -67,29 +67,29 @@ examples:
 """
 
 
-def add(command: Commands) -> None:
-    """Offer the commands."""
-    about = "Mean colour from afar (area mean) and mixed through (full blend)."
-    made = command("blend", blend, about, _BLEND)
-    made.add_argument("recipe", metavar="RECIPE", help="recipe file (TOML); swatches/ holds examples")
+def add(command: AddCommand) -> None:
+    """Add the commands to the parser."""
+    about = "Mean colour from afar (area mean) and fully mixed (full blend)."
+    parser = command("blend", blend, about, _BLEND)
+    parser.add_argument("recipe", metavar="RECIPE", help="recipe file (TOML); swatches/ holds examples")
     about = "Which flakes, and how much of each, come nearest to a wanted colour."
-    made = command("target", target, about, _TARGET)
-    made.add_argument("colour", metavar="COLOUR", help="#rrggbb, or CIELAB 'L, a, b'; both in quotes")
-    made.add_argument(
+    parser = command("target", target, about, _TARGET)
+    parser.add_argument("colour", metavar="COLOUR", help="#rrggbb, or CIELAB 'L, a, b'; both in quotes")
+    parser.add_argument(
         "--flakes", required=True, metavar="CSV", help="flake list: name, srgb, grams on hand …"
     )
-    made.add_argument(
-        "--most", type=int, default=3, metavar="N", help="flakes in one recipe at most, 3 unless given"
+    parser.add_argument(
+        "--most", type=int, default=3, metavar="N", help="most flakes in one recipe, 3 unless given"
     )
-    made.add_argument(
+    parser.add_argument(
         "--grams",
         type=float,
         metavar="G",
-        help="mass in all; no flake is used beyond what is on hand",
+        help="total mass, g; no flake is used beyond what is on hand",
     )
-    made.add_argument(
+    parser.add_argument(
         "--mean",
         default="full",
         choices=("full", "area"),
-        help="of the full blend unless area is given",
+        help="which mean is to match, full unless given",
     )

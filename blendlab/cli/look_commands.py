@@ -1,4 +1,4 @@
-"""Commands about looks: `ladder` and `sheet`."""
+"""Commands that draw: `ladder` and `sheet`."""
 
 import argparse
 import re
@@ -7,15 +7,15 @@ from math import isqrt
 from .. import checks
 from ..io.pictures import write_contact_sheet, write_png
 from ..recipe.recipe import MAX_FOLDS
-from .output import Commands, Result, check_picture, colour_line, recipe_of, wait_for_compiler
-from .surface_options import add_options, asked
+from .output import AddCommand, Result, announce_compiling, check_png_path, colour_line, read_recipe
+from .surface_options import add_options, surface_spec
 
 MAX_RUNGS = 10
 MAX_PX = 100_000_000
 
 
-def _counts(text: str) -> range:
-    """Fold counts of a range such as 0-10, or of one number."""
+def _fold_counts(text: str) -> range:
+    """Parse a range of fold counts, such as 0-10, or one count."""
     found = re.fullmatch(r"(\d{1,3})(?:-(\d{1,3}))?", text)
     first, last = (int(found[1]), int(found[2] or found[1])) if found else (1, 0)
     if not first <= last <= MAX_FOLDS:
@@ -26,15 +26,15 @@ def _counts(text: str) -> range:
 
 
 def ladder(args: argparse.Namespace) -> Result:
-    """Look, mean and contrast at each fold count, and the count for a wanted look."""
-    counts = _counts(args.folds or f"0-{MAX_RUNGS}")
+    """Draw the sheet at each fold count and pick the count for a wanted look."""
+    counts = _fold_counts(args.folds or f"0-{MAX_RUNGS}")
     if args.out is not None:
-        check_picture(args.out)
-    recipe = recipe_of(args.recipe)
+        check_png_path(args.out)
+    recipe = read_recipe(args.recipe)
     if args.folds is None:  # a short list of moves shortens the ladder
         counts = range(min(counts[-1], recipe.folding.most_folds) + 1)
     recipe.folding.checked_folds(counts[-1], "--folds")
-    wait_for_compiler()
+    announce_compiling()
     from ..look.ladder import another_hand, choose, rungs, tile_px_per_mm
     from ..look.prepared_sheet import prepare
 
@@ -60,7 +60,7 @@ def ladder(args: argparse.Namespace) -> Result:
 
 
 def sheet(args: argparse.Namespace) -> Result:
-    """Picture of one face at true size."""
+    """Draw one face at true size."""
     checks.whole(
         "--folds", args.folds, 0, MAX_FOLDS, "past that many folds a sheet no longer changes to the eye"
     )
@@ -69,16 +69,16 @@ def sheet(args: argparse.Namespace) -> Result:
         checks.refuse(
             "--samples must be 1 to 256 and fill a pixel evenly", args.samples, "give 4, 6, 9 or 16"
         )
-    check_picture(args.out)
-    recipe = recipe_of(args.recipe)
+    check_png_path(args.out)
+    recipe = read_recipe(args.recipe)
     recipe.folding.checked_folds(args.folds, "--folds")
-    wait_for_compiler()
+    announce_compiling()
     from ..look.prepared_sheet import prepare
     from ..look.view import look_at
 
     prepared = prepare(recipe, args.folds)
     slab = prepared.sheet_after(args.folds)
-    surface = asked(args).surface(slab, args.px_per_mm)
+    surface = surface_spec(args).surface(slab, args.px_per_mm)
     rows, columns = surface.shape
     if rows * columns > MAX_PX:
         rule = f"the picture must have at most {MAX_PX:,} pixels"
@@ -96,18 +96,18 @@ def sheet(args: argparse.Namespace) -> Result:
 
 
 _LADDER = """\
-A table comes out, a line a fold count: mean colour; contrast, dE*ab from half a
-metre; size of the features across the streaks and thickness of
-the layers inside, mm; segregation, 1 for whole pieces and 0 for a full blend; drift
-of the mean from the area mean, dE00; and the look in a word. Then how often to fold
-for the look that is wanted, and how sure that is.
+Prints one line for each fold count: mean colour; contrast, dE*ab seen from half a
+metre; size of the features across the streaks and thickness of the layers inside, mm;
+segregation, 1 for whole pieces and 0 for a full blend; drift of the mean from the area
+mean, dE00; and the look in a word. Then the fold count for the wanted look, and how
+sure it is.
 
 example:
   blendlab ladder swatches/harbour.toml --folds 0-6 --look marbled --out ladder.png
 """
 _SHEET = """\
-A PNG comes out that prints at true size, with the mean colour of the face and how
-much of each flake is seen. The same recipe and seed give the same bytes.
+Writes a PNG that prints at true size; prints the mean colour of the face and how much
+of each flake shows. The same recipe and seed give the same bytes.
 
 examples:
   blendlab sheet swatches/harbour.toml --folds 4 --out sheet.png
@@ -116,37 +116,41 @@ examples:
 """
 
 
-def add(command: Commands) -> None:
-    """Offer the commands."""
-    about = "The look after each fold count, and how often to fold for a look."
-    made = command("ladder", ladder, about, _LADDER)
-    made.add_argument("recipe", metavar="RECIPE", help="recipe file (TOML); swatches/ holds examples")
-    made.add_argument("--folds", metavar="A-B", help="fold counts to look at, 0-10 unless given")
+def add(command: AddCommand) -> None:
+    """Add the commands to the parser."""
+    about = "The look after each fold count, and the count for a wanted look."
+    parser = command("ladder", ladder, about, _LADDER)
+    parser.add_argument("recipe", metavar="RECIPE", help="recipe file (TOML); swatches/ holds examples")
+    parser.add_argument("--folds", metavar="A-B", help="fold counts to look at, 0-10 unless given")
     looks = ("pieces", "streaks", "marbled", "clouded", "even")
-    made.add_argument("--look", default="marbled", choices=looks, help="wanted, marbled unless given")
-    made.add_argument(
+    parser.add_argument(
+        "--look", default="marbled", choices=looks, help="the wanted look, marbled unless given"
+    )
+    parser.add_argument(
         "--tries",
         type=int,
         default=4,
         choices=range(0, 21),
         metavar="N",
-        help="further sheets to judge chance by, 4 unless given",
+        help="replicate sheets that show the part of chance, 4 unless given",
     )
-    made.add_argument("--out", metavar="PNG", help="write a contact sheet of the rungs")
-    made = command("sheet", sheet, "A picture of a face, a saw cut or a turned blank, at true size.", _SHEET)
-    made.add_argument("recipe", metavar="RECIPE", help="recipe file (TOML); its own fold count is not used")
-    made.add_argument(
+    parser.add_argument("--out", metavar="PNG", help="write a contact sheet of the rungs")
+    parser = command(
+        "sheet", sheet, "A picture of a face, a saw cut or a turned blank, at true size.", _SHEET
+    )
+    parser.add_argument("recipe", metavar="RECIPE", help="recipe file (TOML); its own fold count is not used")
+    parser.add_argument(
         "--folds", type=int, required=True, metavar="N", help=f"fold-and-press cycles, 0-{MAX_FOLDS}"
     )
-    made.add_argument(
+    parser.add_argument(
         "--px-per-mm", type=float, default=4.0, metavar="P", help="pixels per mm, 4 unless given"
     )
-    made.add_argument(
+    parser.add_argument(
         "--samples",
         type=int,
         default=16,
         metavar="S",
-        help="points followed per pixel, 16 unless given",
+        help="points traced per pixel, 16 unless given",
     )
-    made.add_argument("--out", required=True, metavar="PNG", help="where to write the picture")
-    add_options(made)
+    parser.add_argument("--out", required=True, metavar="PNG", help="where to write the picture")
+    add_options(parser)

@@ -1,4 +1,4 @@
-"""The command about photos: `match`."""
+"""The command that reads a photo: `match`."""
 
 import argparse
 import re
@@ -8,12 +8,12 @@ from .. import checks
 from ..io.photo_files import read_photo
 from ..io.text_files import read_text
 from ..recipe.folding_moves import MOVES
-from .output import Commands, Result, colour_line, wait_for_compiler
+from .output import AddCommand, Result, announce_compiling, colour_line
 from .surface_options import numbers
 
 
 def _size(text: str) -> tuple[float, float]:
-    """Length and width of LxW, mm."""
+    """Parse length and width, such as 200x150, mm."""
     found = re.fullmatch(r"([\d.]+)[x×]([\d.]+)", text.strip())
     if not found:
         checks.refuse("--size-mm must be length x width", text, "give it in millimetres, such as 200x200")
@@ -22,7 +22,7 @@ def _size(text: str) -> tuple[float, float]:
 
 
 def match(args: argparse.Namespace) -> Result:
-    """Flakes, shares and folds of a photographed sheet."""
+    """Estimate the flakes, shares and folds of a photographed sheet."""
     from ..recipe.flake_list import from_csv
 
     size = _size(args.size_mm)
@@ -34,7 +34,7 @@ def match(args: argparse.Namespace) -> Result:
         known = {flake.name: flake for flake in stock}
         stock = tuple(known[checks.one_of("a flake of --only", name, known)] for name in names)
     photo = read_photo(args.photo)
-    wait_for_compiler()
+    announce_compiling()
     from ..photo.match import match as match_photo
 
     found = match_photo(
@@ -56,11 +56,11 @@ def match(args: argparse.Namespace) -> Result:
 
 
 _MATCH = """\
-Take the photo from straight above in even light, the whole sheet on a plain ground,
-white paper beside it. Each flake's share comes out in percent, with the
-probability of each fold count, the mean colours of photo and prediction, and what
-would make a better photo. Corners and paper are found where they are not given. It
-takes up to half a minute.
+Take the photo from straight above in even light: the whole sheet on a plain
+background, with white paper beside it. Prints the shares in percent, the likeliest
+fold count with its probabilities, the mean colours of the photo and of the prediction,
+and what would make the answer surer. Corners and paper are searched for where they are
+not given. It takes up to half a minute.
 
 example:
   blendlab match swatches/past-sheet.jpg --flakes swatches/flakes.csv \\
@@ -68,19 +68,16 @@ example:
 """
 
 
-def add(command: Commands) -> None:
-    """Offer the command."""
+def add(command: AddCommand) -> None:
+    """Add the command to the parser."""
     about = "Find the flakes, shares and folds of a photographed sheet."
     option = command("match", match, about, _MATCH).add_argument
     option("photo", metavar="PHOTO", type=Path, help="JPEG, PNG or WebP, at most 40 megapixels")
-    option("--flakes", required=True, metavar="CSV", help="flake list to choose from, 12 at most")
+    option("--flakes", required=True, metavar="CSV", help="flake list to choose from, at most 12")
     option("--only", metavar="NAMES", help="only these flakes of the list, separated by commas")
-    option("--size-mm", required=True, metavar="LxW", help="its sides, across the photo and down")
-    option("--thickness-mm", type=float, default=6.0, metavar="T", help="thickness; 6 by default")
-    option(
-        "--corners",
-        metavar="x,y,…",
-        help="its corners in pixels, clockwise from the upper left",
-    )
+    option("--size-mm", required=True, metavar="LxW", help="size of the sheet: across the photo, then down")
+    option("--thickness-mm", type=float, default=6.0, metavar="T", help="of the sheet, 6 unless given")
+    corners = "corners of the sheet in pixels, clockwise from the upper left"
+    option("--corners", metavar="x,y,…", help=corners)
     option("--white", metavar="x,y,w,h", help="a box on white paper, in pixels")
     option("--moves", default="half", metavar="NAMES", help=f"moves, separated by commas: {', '.join(MOVES)}")

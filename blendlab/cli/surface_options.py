@@ -1,4 +1,4 @@
-"""Which surface `sheet` shows: the words of its options."""
+"""The options of `sheet` that choose a surface."""
 
 import argparse
 import math
@@ -10,30 +10,30 @@ if TYPE_CHECKING:
     from ..look.profile import Profile
     from ..look.view import SurfaceSpec
 
-# As in `look.view`, which is too slow to load for a parser's sake; a test holds the two together.
+# The same as in `look.view`, which takes too long to load for a parser; a test compares the two.
 FACES = ("top", "bottom", "front", "right", "back", "left", "planed", "sawn", "block", "turned", "unrolled")
 SIZES = {"cylinder": 2, "sphere": 1, "spindle": 2, "bowl": 3}  # how many numbers each shape takes
 
 
 def numbers(what: str, text: str, count: int, unit: str = "millimetres") -> list[float]:
-    """Return so many numbers of a list with commas."""
+    """Parse exactly `count` numbers separated by commas."""
     try:
         found = [float(part) for part in text.split(",")]
     except ValueError:
         found = []
     if len(found) != count or not all(map(math.isfinite, found)):
-        number = "a number" if count == 1 else f"{count} numbers with commas between"
+        number = "a number" if count == 1 else f"{count} numbers separated by commas"
         checks.refuse(f"{what} must be {number}", text, f"give it in {unit}")
     return found
 
 
 def profile(text: str) -> "Profile":
-    """Read a profile: a shape with its sizes, or points of length and radius.
+    """Parse a profile: a shape with its sizes, or points of length and radius.
 
     Raises
     ------
     InputError
-        Where it is neither.
+        Where the text is neither.
 
     Examples
     --------
@@ -53,13 +53,13 @@ def profile(text: str) -> "Profile":
     return shapes.Profile(tuple((along, radius) for along, radius in points))
 
 
-def asked(args: argparse.Namespace) -> "SurfaceSpec":
-    """Return what the options ask for.
+def surface_spec(args: argparse.Namespace) -> "SurfaceSpec":
+    """Return the surface that the options describe.
 
     Raises
     ------
     InputError
-        Where an option cannot be read.
+        Where an option cannot be parsed.
     """
     from ..look.view import SurfaceSpec
 
@@ -69,36 +69,38 @@ def asked(args: argparse.Namespace) -> "SurfaceSpec":
 
 
 def add_options(command: argparse.ArgumentParser) -> None:
-    """Offer the options that say which surface is wanted."""
-    made = command.add_argument_group("which surface")
-    made.add_argument("--face", default="top", choices=FACES, help="what is looked at, top unless given")
-    made.add_argument(
+    """Add the options that choose a surface."""
+    group = command.add_argument_group("the surface")
+    group.add_argument("--face", default="top", choices=FACES, help="the surface to draw, top unless given")
+    group.add_argument(
         "--depth-mm",
         type=float,
         default=1.0,
         metavar="D",
-        help="planed: what is taken off",
+        help="planed: depth taken off, mm",
     )
-    made.add_argument("--at-mm", default="0,0", metavar="X,Y", help="sawn: a point of it, from the middle")
-    made.add_argument(
+    group.add_argument(
+        "--at-mm", default="0,0", metavar="X,Y", help="sawn: a point of the cut, mm from the middle"
+    )
+    group.add_argument(
         "--angle-deg",
         type=float,
         default=0.0,
         metavar="A",
-        help="sawn: its way, anticlockwise from the length",
+        help="sawn: its direction, degrees anticlockwise from the length",
     )
-    made.add_argument(
+    group.add_argument(
         "--tilt-deg",
         type=float,
         default=0.0,
         metavar="T",
-        help="sawn: lean of the blade from upright",
+        help="sawn: tilt of the blade from upright, degrees",
     )
     shapes = "sphere:R, cylinder:L,R, spindle:L,R, bowl:H,R,WALL, or points 'length,radius;…'"
-    made.add_argument("--profile", metavar="SHAPE", help=f"turned: {shapes}; else the thickest rod")
-    made.add_argument(
+    group.add_argument("--profile", metavar="SHAPE", help=f"turned: {shapes}; without it, the thickest rod")
+    group.add_argument(
         "--axis",
         default="length",
         choices=("length", "width", "upright"),
-        help="turned: way of its axis in the slab",
+        help="turned: direction of its axis in the slab",
     )

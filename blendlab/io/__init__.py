@@ -1,1 +1,1 @@
-"""Text, tables, pictures and files, in and out."""
+"""Files in and out: text, tables, TOML, pictures and photos."""

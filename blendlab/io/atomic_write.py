@@ -1,8 +1,8 @@
-"""Where results go.
+"""Atomic writes.
 
-Nothing is written half: the bytes go to a new file in the same folder, which then
-takes the place of the old one. Only a plain file is ever replaced; at a link, a
-folder or a device the write is refused and what stands there is left alone.
+The bytes go to a new file in the same folder, which then replaces the old one in one
+step, so that no file is ever half written. Only a plain file is replaced: a link, a
+folder or a device is refused and left as it is.
 """
 
 import os
@@ -18,29 +18,29 @@ Place = str | os.PathLike[str]
 
 
 def check_place(path: Place) -> None:
-    """Try whether a file could be written, and leave everything as it was.
+    """Check, before the work begins, that a result can be written; change nothing.
 
     Raises
     ------
     InputError
-        Where the path cannot be written: better told before an hour's work than after.
+        Where the path cannot be written.
     """
     _at(path, _try)
 
 
 def write_bytes(path: Place, content: bytes) -> None:
-    """Write a file that is made already, such as a PDF, whole or not at all.
+    """Write a file, whole or not at all.
 
     Raises
     ------
     InputError
-        Where the path cannot be written; what stood there is untouched.
+        Where the path cannot be written; an older file is untouched.
     """
     _at(path, lambda target: _replace(target, content))
 
 
 def _at(path: Place, act: Callable[[Path], None]) -> None:
-    """Do something where a plain file is or could be; refuse any other place."""
+    """Run `act` on a path that holds a plain file or nothing; refuse any other."""
     target = Path(path)
     try:
         taken = _is_taken(target)
@@ -54,7 +54,7 @@ def _at(path: Place, act: Callable[[Path], None]) -> None:
 
 
 def _is_taken(target: Path) -> bool:
-    """Tell whether something other than a plain file stands at a path."""
+    """Whether a path holds something other than a plain file."""
     try:
         return not stat.S_ISREG(target.lstat().st_mode)
     except FileNotFoundError:
@@ -62,19 +62,19 @@ def _is_taken(target: Path) -> bool:
 
 
 def _beside(target: Path) -> Path:
-    """Name a new file in the target's folder."""
+    """Return the path of a new temporary file in the target's folder."""
     return target.with_name(f".blendlab-{secrets.token_hex(8)}.part")
 
 
 def _try(target: Path) -> None:
-    """Make a file beside the target and take it away again."""
+    """Create a file beside the target and remove it."""
     beside = _beside(target)
     beside.open("xb").close()
     beside.unlink()
 
 
 def _replace(target: Path, content: bytes) -> None:
-    """Write beside the target, then let the new file take its name in one step."""
+    """Write a file beside the target, then rename it to the target in one step."""
     beside = _beside(target)
     try:
         with beside.open("xb") as file:
@@ -87,7 +87,7 @@ def _replace(target: Path, content: bytes) -> None:
 
 
 def refuse_path(rule: str, path: Place, error: Exception, remedy: str) -> NoReturn:
-    """Refuse a path with the system's reason, in its own words.
+    """Refuse a path with the operating system's reason.
 
     Raises
     ------

@@ -1,7 +1,7 @@
-"""Pictures encoded, drawn and decoded with Pillow, which nothing else imports.
+"""Encoding, decoding and drawing with Pillow, which no other module imports.
 
-Pillow's limit on pixels and its warnings are set aside only while a picture is being decoded: sizes are
-checked by the callers, before decoding, and what is wrong with a file they say in their own sentences.
+Pillow's pixel limit and its warnings are switched off only while a picture is open: callers check the size
+before they decode, and report a damaged file in their own words.
 """
 
 import warnings
@@ -19,7 +19,7 @@ Picture = Image.Image
 UnknownFormatError = UnidentifiedImageError
 
 _GAP_PX, _LABEL_PX = 14, 120  # of a contact sheet
-_decoding = RLock()  # the limit and the filters set aside are those of the whole process
+_decoding = RLock()  # Pillow's limit and the warning filters belong to the whole process
 
 
 def png(pixels: NDArray[np.uint8], dpi: float) -> bytes:
@@ -58,14 +58,14 @@ def contact_sheet(
 
 @contextmanager
 def opened(content: bytes, formats: tuple[str, ...]) -> Iterator[Picture]:
-    """Open a picture, to be checked and decoded within.
+    """Open a picture, to be checked and decoded inside the context.
 
     Raises
     ------
     UnknownFormatError
         Where it is in none of the formats.
     Exception
-        Of nearly every kind, where it is damaged.
+        Of nearly any type, where it is damaged.
     """
     with _decoding, warnings.catch_warnings():
         warnings.simplefilter("ignore")
@@ -78,7 +78,7 @@ def opened(content: bytes, formats: tuple[str, ...]) -> Iterator[Picture]:
 
 
 def upright(picture: Picture) -> Picture:
-    """Decode a picture as the camera was held, 16 bits of grey as 8."""
+    """Decode a picture and turn it upright; 16-bit grey becomes 8-bit."""
     picture.load()
     turned = ImageOps.exif_transpose(picture)
     if turned.mode.startswith(("I", "F")):
@@ -88,14 +88,14 @@ def upright(picture: Picture) -> Picture:
 
 
 def is_transparent(picture: Picture) -> bool:
-    """Tell whether any pixel lets through what lies behind."""
+    """Whether any pixel is less than opaque."""
     if not picture.has_transparency_data:
         return False
     return bool(np.asarray(picture.convert("RGBA"))[..., 3].min() < 255)
 
 
 def srgb8(picture: Picture, profile: bytes | None) -> NDArray[np.uint8]:
-    """Pixels in sRGB, from the colours of a camera's profile; one that cannot be used counts as sRGB."""
+    """Return pixels in sRGB, converted from the camera's profile; an unusable profile counts as sRGB."""
     converted = picture.convert("RGB")
     if profile:
         with suppress(ImageCms.PyCMSError, OSError):
@@ -106,7 +106,7 @@ def srgb8(picture: Picture, profile: bytes | None) -> NDArray[np.uint8]:
 
 
 def thumbnail_png(picture: Picture, longest_px: int) -> bytes:
-    """Shrink an opened picture to a PNG of at most so many pixels along its longer side."""
+    """Shrink an open picture to a PNG whose longer side has at most so many pixels."""
     picture.draft("RGB", (2 * longest_px, 2 * longest_px))  # a JPEG is decoded no finer than needed
     small = Image.fromarray(np.asarray(picture.convert("RGB")))
     small.thumbnail((longest_px, longest_px))
@@ -117,13 +117,13 @@ def thumbnail_png(picture: Picture, longest_px: int) -> bytes:
 
 @cache
 def _srgb_for_photos() -> ImageCms.ImageCmsProfile:
-    """Pillow's sRGB profile."""
+    """Return Pillow's sRGB profile."""
     return ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
 
 
 @cache
 def _srgb_profile() -> bytes:
-    """Pillow's sRGB profile with a fixed date of creation, so that bytes repeat.
+    """Return Pillow's sRGB profile with a fixed creation date, so that bytes repeat.
 
     Bytes 24-35 of an ICC header hold the date as six 16-bit numbers (ICC.1:2022,
     section 7.2.1, from memory).

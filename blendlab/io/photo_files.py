@@ -1,4 +1,4 @@
-"""Photos as cameras and phones save them: only their pixels are kept, and what cannot be used is refused."""
+"""Photos from cameras and phones: checked, decoded, and kept without metadata."""
 
 import os
 from collections.abc import Iterator
@@ -38,14 +38,14 @@ def read_photo(path: Place) -> NDArray[np.uint8]:
 
 
 def photo_from_bytes(content: bytes, name: str) -> NDArray[np.uint8]:
-    """Decode a photo. Only its pixels are kept: place, time and camera stay behind in the file.
+    """Decode a photo to its pixels; place, time and camera data are dropped.
 
     Parameters
     ----------
     content : bytes
         The file's content: JPEG, PNG or WebP.
     name : str
-        What the maker knows it by, for refusals.
+        The name that a refusal calls it by.
 
     Returns
     -------
@@ -56,7 +56,7 @@ def photo_from_bytes(content: bytes, name: str) -> NDArray[np.uint8]:
     Raises
     ------
     InputError
-        Where it is no such picture, damaged, larger than `MAX_PHOTO_PX` (refused before decoding) or
+        Where it is not such a picture, damaged, larger than `MAX_PHOTO_PX` (refused before decoding) or
         smaller than `MIN_PHOTO_PX` a side, animated, made for print, or transparent.
     """
     if len(content) > MAX_PHOTO_BYTES:
@@ -65,12 +65,12 @@ def photo_from_bytes(content: bytes, name: str) -> NDArray[np.uint8]:
         _check_photo(opened, name)
         picture = image_codec.upright(opened)
         if image_codec.is_transparent(picture):
-            checks.refuse("the photo must have no see-through parts", name, _RESAVE)
+            checks.refuse("the photo must not be transparent", name, _RESAVE)
         return image_codec.srgb8(picture, opened.info.get("icc_profile"))
 
 
 def clean_photo(content: bytes, name: str = "the photo") -> bytes:
-    """Encode a photo anew, so that nothing but its pixels is kept.
+    """Re-encode a photo so that only its pixels are kept.
 
     Parameters
     ----------
@@ -86,12 +86,19 @@ def clean_photo(content: bytes, name: str = "the photo") -> bytes:
 
 
 def small_picture(content: bytes, longest_px: int) -> bytes:
-    """Shrink a kept photo or picture to a PNG for a screen, at most so many pixels along its longer side.
+    """Shrink a kept photo or picture to a PNG thumbnail.
+
+    Parameters
+    ----------
+    content : bytes
+        The kept file.
+    longest_px : int
+        Pixels along the longer side, at most.
 
     Raises
     ------
     InputError
-        Where the file is damaged, or larger than `MAX_PHOTO_PX`, as none is that was kept here.
+        Where the file is damaged, or larger than `MAX_PHOTO_PX`.
     """
     name = "a kept picture"
     with _opened(content, name, "restore it from an export") as opened:
@@ -101,7 +108,7 @@ def small_picture(content: bytes, longest_px: int) -> bytes:
 
 @contextmanager
 def _opened(content: bytes, name: str, remedy: str) -> Iterator[image_codec.Picture]:
-    """Open a photo, to be decoded within; where that fails, say so in one sentence."""
+    """Open a photo for decoding; refuse it where opening or decoding fails."""
     try:
         with image_codec.opened(content, PHOTO_FORMATS) as picture:
             yield picture
@@ -109,19 +116,19 @@ def _opened(content: bytes, name: str, remedy: str) -> Iterator[image_codec.Pict
         raise
     except image_codec.UnknownFormatError:
         checks.refuse(_PHOTO, name, "choose a photo in one of these formats")
-    except Exception:  # on damaged files Pillow's readers raise nearly every kind there is
+    except Exception:  # on damaged files Pillow raises nearly every kind of exception
         checks.refuse(f"{_PHOTO}, whole and undamaged", name, remedy)
 
 
 def _check_size(opened: image_codec.Picture, name: str) -> None:
-    """Refuse a picture of too many pixels, before any of them is decoded."""
+    """Refuse a picture of too many pixels before decoding."""
     if opened.width * opened.height > MAX_PHOTO_PX:
         size = f"{name} with {opened.width} × {opened.height}"
         checks.refuse(f"the photo must have at most {MAX_PHOTO_PX:,} pixels", size, "save it smaller")
 
 
 def _check_photo(opened: image_codec.Picture, name: str) -> None:
-    """Refuse by size and kind, before any pixel is decoded."""
+    """Refuse a photo by size and kind before decoding."""
     _check_size(opened, name)
     if min(opened.size) < MIN_PHOTO_PX:
         rule = f"the photo must have at least {MIN_PHOTO_PX} pixels a side"
@@ -130,6 +137,8 @@ def _check_photo(opened: image_codec.Picture, name: str) -> None:
     # Phones store a second picture, such as a depth map, behind the first (MPO); that is no animation.
     pictures = getattr(opened, "n_frames", 1)
     if pictures > 1 and opened.format != "MPO":
-        checks.refuse("the photo must not move", f"{name} with {pictures} pictures", "save one of them")
+        checks.refuse(
+            "the photo must not be animated", f"{name} with {pictures} pictures", "save one of them"
+        )
     if opened.mode in ("CMYK", "YCCK"):
         checks.refuse("the photo must be in red, green and blue", f"{name} in {opened.mode}", _RESAVE)

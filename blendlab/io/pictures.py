@@ -1,4 +1,4 @@
-"""Predicted pictures as PNG: true size, true colours, the same bytes from the same picture."""
+"""Predicted pictures as PNG files of true size and colour; the same picture gives the same bytes."""
 
 from collections.abc import Sequence
 
@@ -40,7 +40,7 @@ def write_png(path: Place, srgb8: NDArray[np.uint8], px_per_mm: float) -> None:
     Raises
     ------
     InputError
-        Where the path cannot be written; what stood there is untouched.
+        Where the path cannot be written; an older file is untouched.
     """
     write_bytes(path, png_bytes(srgb8, px_per_mm))
 

@@ -1,7 +1,7 @@
 """Tables as spreadsheets save them: comma-separated text and its quirks.
 
-Read here are a byte order mark, semicolons or tabs between the cells, decimal commas, quoted cells, blank
-lines and a leading ``sep=`` line. Written is plain CSV in which no cell can be taken for a formula.
+The reader takes a byte order mark, semicolons or tabs between cells, decimal commas, quoted cells, blank
+lines and a leading ``sep=`` line. The writer makes plain CSV in which no cell can act as a formula.
 """
 
 import csv
@@ -13,11 +13,11 @@ from .. import checks
 
 MAX_ROWS = 2000
 _DELIMITERS = (";", "\t", ",")
-# What would start a formula gets one apostrophe in front: at a cell's start, and within it after a sign at
-# which a spreadsheet of another country may part cells. What already looks that way gets one more, so that
-# taking one off again always gives the text back.
-_PARTED, _FORMULA = r"(^|[;\t\r\n])", r"""(?=(?:['"]|[^\S\t\r\n])*[=+\-@＝＋－＠])"""
-_WOULD_BE_FORMULA, _GUARDED = re.compile(_PARTED + _FORMULA), re.compile(f"{_PARTED}'{_FORMULA}")
+# Text that would start a formula gets an apostrophe in front: at the start of a cell, and inside it after a
+# character that another country's spreadsheet may take for a delimiter. Text that already has one gets one
+# more, so that removing one always restores the text.
+_BREAK, _FORMULA = r"(^|[;\t\r\n])", r"""(?=(?:['"]|[^\S\t\r\n])*[=+\-@＝＋－＠])"""
+_WOULD_BE_FORMULA, _GUARDED = re.compile(_BREAK + _FORMULA), re.compile(f"{_BREAK}'{_FORMULA}")
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?", re.ASCII)
 
 
@@ -29,22 +29,22 @@ def read(
     Parameters
     ----------
     what : str
-        The table as the maker knows it, such as ``"a flake list"``.
+        The table's name in refusals, such as ``"a flake list"``.
     text : str
         The file's text.
     needed, allowed : collection of str
-        Headings that must be there, and all that may, in small letters.
+        Required headings, and all allowed ones, in lower case.
 
     Yields
     ------
     int, dict of str to str
-        Number of the line and its cells by heading, blanks trimmed; a cell left out is empty.
+        Line number and the cells by heading, trimmed; a missing cell is empty.
 
     Raises
     ------
     InputError
         Where a heading is unknown, missing or repeated, a row has more cells than the headings, or a quote is
-        never closed.
+        not closed.
 
     Examples
     --------
@@ -88,7 +88,7 @@ def _rows(what: str, text: str) -> Iterator[tuple[int, list[str]]]:
 
 
 def _delimiter(text: str) -> str:
-    """Take what parts the headings; they hold no delimiter themselves."""
+    """Return the delimiter that the headings use most; no heading contains one."""
     headings = next((line for line in text.split("\n") if line.strip()), "")
     return max(_DELIMITERS, key=headings.count)
 
@@ -131,18 +131,18 @@ def write(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
 
 
 class _Lines(list[str]):
-    """Takes the place of a file to write to; both signs of the writer's line ends are quoted in cells."""
+    r"""Stands in for the file that `csv.writer` writes to: ``\r`` and ``\n`` in cells stay quoted."""
 
     def write(self, line: str) -> None:
-        """Add a line, ended plainly."""
+        """Append a line, ending in a plain newline."""
         self.append(line.removesuffix("\r\n") + "\n")
 
 
 def _guarded(cell: object) -> object:
-    """Put an apostrophe before text that a spreadsheet would run."""
+    """Put an apostrophe before text that a spreadsheet would run as a formula."""
     return _WOULD_BE_FORMULA.sub(r"\1'", cell) if isinstance(cell, str) else cell
 
 
 def _unguarded(cell: str) -> str:
-    """Take off the apostrophe that `_guarded` put on."""
+    """Remove the apostrophe that `_guarded` added."""
     return _GUARDED.sub(r"\1", cell)

@@ -1,4 +1,4 @@
-"""Text files that a maker wrote, such as recipes and flake lists: in and out as UTF-8."""
+"""UTF-8 text files, such as recipes and flake lists."""
 
 import os
 from pathlib import Path
@@ -44,7 +44,7 @@ def text_from_bytes(content: bytes, name: str) -> str:
     content : bytes
         The file's content.
     name : str
-        What the maker knows it by, for refusals.
+        The name that a refusal calls it by.
 
     Raises
     ------
@@ -67,6 +67,6 @@ def write_text(path: Place, text: str) -> None:
     Raises
     ------
     InputError
-        Where the path cannot be written; what stood there is untouched.
+        Where the path cannot be written; an older file is untouched.
     """
     write_bytes(path, text.encode("utf-8"))

@@ -13,19 +13,19 @@ from .. import checks
 if TYPE_CHECKING:
     from _typeshed import DataclassInstance
 
-# Dotted keys of many parts, which Python's reader takes hours over; ours have one part.
+# Python's reader takes hours over a dotted key of very many parts; a recipe's keys have one.
 _LONG_KEY = re.compile(r"""(?<![\w"'.-])(?:[\w"'-]+[ \t]*\.[ \t]*){200}""")
 
 _Part = TypeVar("_Part", bound="DataclassInstance")
 
 
 def parse(what: str, text: str) -> dict[str, Any]:
-    """Read a TOML text, which the maker knows as `what`.
+    """Parse TOML text; refusals call it `what`.
 
     Raises
     ------
     InputError
-        Where the text is no TOML; it says where.
+        Where the text is not TOML; the message gives the line.
     """
     rule = f"{what} must be well-formed TOML"
     remedy = "correct the file there, or compare it with one of the demo recipes"
@@ -45,24 +45,23 @@ def build(kind: type[_Part], where: str, table: object, needed: Collection[str] 
     Parameters
     ----------
     kind : type
-        The dataclass; its fields are the keys that are allowed.
+        The dataclass; its fields are the allowed keys.
     where : str
-        The table's heading, as the maker sees it.
+        The table's heading, as it stands in the file.
     table : object
-        What the file holds there.
+        What the file holds under that heading.
     needed : collection of str, optional
-        Keys that must be there; by default those whose field has no default.
+        Required keys; by default those whose field has no default.
 
     Returns
     -------
     object of `kind`
-        Checked by its own rules.
+        An instance, checked by its own rules.
 
     Raises
     ------
     InputError
-        Where it is no table, a key is unknown or missing, or a value breaks its
-        rule.
+        Where it is not a table, a key is unknown or missing, or a value breaks its rule.
     """
     if not isinstance(table, Mapping):
         checks.refuse(f"{where} must be a table", table, f"head it with {where.split()[0]}")
@@ -73,17 +72,17 @@ def build(kind: type[_Part], where: str, table: object, needed: Collection[str] 
 
 
 def keys(kind: type[_Part]) -> list[str]:
-    """Name a dataclass's keys, in the order they are written."""
+    """Return the names of a dataclass's fields, in order."""
     return [key.name for key in fields(kind)]
 
 
 def table(part: "DataclassInstance") -> dict[str, Any]:
-    """Return a dataclass's values by key, as they are written; what is None is left out."""
+    """Return a dataclass's values by key, in the order they are written, without those that are None."""
     return asdict(part, dict_factory=lambda items: {key: value for key, value in items if value is not None})
 
 
 def write(document: Mapping[str, Any]) -> str:
-    r"""Write keys, tables and lists of tables, in their order, so that all read back the same to the last bit.
+    r"""Write keys, tables and lists of tables in their order; all reads back the same, to the last bit.
 
     Examples
     --------
@@ -97,5 +96,5 @@ def write(document: Mapping[str, Any]) -> str:
 
 
 def _is_needed(key: Any) -> bool:
-    """Tell whether a field has no default of either kind."""
+    """Whether a field has no default of either kind."""
     return key.default is MISSING and key.default_factory is MISSING

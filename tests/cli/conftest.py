@@ -24,7 +24,7 @@ def run(capsys: pytest.CaptureFixture[str]) -> Run:
 
 @pytest.fixture(scope="session")
 def _compiled(tmp_path_factory: pytest.TempPathFactory) -> None:
-    """Let the compiler do its work, and have its say, before anything is asserted about messages."""
+    """Compile, and let the notice about it appear, before a test looks at messages."""
     path = tmp_path_factory.mktemp("compiled") / "strip.toml"
     path.write_text(STRIP)
     cli.main(["ladder", str(path), "--folds", "0", "--tries", "0"])

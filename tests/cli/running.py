@@ -1,4 +1,4 @@
-"""A recipe to run commands on, and how they ended."""
+"""A small recipe, and commands run on it."""
 
 import json
 import subprocess
@@ -8,7 +8,7 @@ from typing import Any, NamedTuple, NoReturn
 
 import pytest
 
-# A narrow strip pressed by an even hand: the same arithmetic as a sheet, in a twentieth of the time.
+# A narrow strip pressed evenly: the same arithmetic as a sheet, in a twentieth of the time.
 STRIP = """
 name = "Drawer pull blank"
 [sheet]
@@ -41,10 +41,10 @@ class Ran(NamedTuple):
     err: str
 
     def only_object(self) -> dict[str, Any]:
-        """The one JSON object on standard output, where nothing else is said anywhere."""
+        """The one JSON object on standard output, where nothing else is printed anywhere."""
 
         def no_json(word: str) -> NoReturn:
-            pytest.fail(f"{word} is no JSON")
+            pytest.fail(f"{word} is not JSON")
 
         assert (self.status, self.err) == (0, "")
         assert self.out.count("\n") == 1
@@ -53,26 +53,26 @@ class Ran(NamedTuple):
         return found
 
     def words(self) -> list[str]:
-        """The lines on standard output, where all went well."""
+        """The lines on standard output of a command that succeeded."""
         assert (self.status, self.err) == (0, "")
         return self.out.splitlines()
 
     def refusal(self) -> str:
-        """The one line of a refusal, where nothing else is said anywhere."""
+        """The one line of a refusal, where nothing else is printed anywhere."""
         assert (self.status, self.out) == (2, "")
         line, end = self.err[:-1], self.err[-1:]
         assert line.startswith("blendlab: ")
-        assert line.isprintable()  # so no line break either
+        assert line.isprintable()  # so it has no line break either
         assert "; " in line  # the remedy
         assert end == "\n"
         return line
 
 
-Run = Callable[..., Ran]  # a command's words, of any kind, to how it ended
+Run = Callable[..., Ran]  # from a command's words to how it ended
 
 
 def process(*words: str, **options: Any) -> Ran:
-    """Run a command in a process of its own; `options` are those of `subprocess.run`."""
+    """Run a command in a new process; `options` go to `subprocess.run`."""
     command = [sys.executable, "-m", "blendlab", *words]
     pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE}
     done = subprocess.run(command, text=True, timeout=120, check=False, **(pipes | options))

@@ -1,4 +1,4 @@
-"""`blendlab batch`: the contract's keys, the card, and every way to ask for what cannot be pressed."""
+"""`blendlab batch`: the contract's keys, the card, and every order that cannot be pressed."""
 
 import io
 from pathlib import Path
@@ -38,7 +38,9 @@ def test_it_prints_the_keys_of_the_contract(run: Run, recipe: Path) -> None:
     assert len(found["cautions"]) == 10
 
 
-def test_the_stock_says_what_is_short_and_what_a_piece_weighs(run: Run, recipe: Path, tmp_path: Path) -> None:
+def test_the_flake_list_gives_the_shortage_and_the_mass_of_a_piece(
+    run: Run, recipe: Path, tmp_path: Path
+) -> None:
     stock = tmp_path / "flakes.csv"
     stock.write_text(LIST)
     found = run("batch", recipe, *SIZE, "--flakes", stock, "--json").only_object()
@@ -54,7 +56,7 @@ def test_the_stock_says_what_is_short_and_what_a_piece_weighs(run: Run, recipe: 
     assert "Hot plastic sticks and burns." in words
 
 
-def test_loads_and_tiles_are_worked_out(run: Run, recipe: Path) -> None:
+def test_an_order_is_split_into_loads_and_tiles(run: Run, recipe: Path) -> None:
     small = run("batch", recipe, *SIZE, "--largest-load-g", 100, "--json").only_object()
     assert small["loads"] == 2
     assert sum(small["load_grams"].values()) == pytest.approx(small["total_g"] / 2, abs=0.02)
@@ -66,9 +68,7 @@ def test_loads_and_tiles_are_worked_out(run: Run, recipe: Path) -> None:
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_the_card_is_one_page_and_the_same_every_time(
-    run: Run, strip: Path, tmp_path: Path, paper: str
-) -> None:
+def test_the_card_is_one_page_and_its_bytes_repeat(run: Run, strip: Path, tmp_path: Path, paper: str) -> None:
     card = tmp_path / "card.pdf"
     words = ("batch", strip, "--size-mm", "70x16x6", "--trim", 2, "--date", "2026-03-14", "--paper", paper)
     said = run(*words, "--card", card).words()

@@ -1,4 +1,4 @@
-"""What a command says and writes where all is well."""
+"""What a command prints and writes on success."""
 
 from io import BytesIO
 from pathlib import Path
@@ -35,7 +35,7 @@ def as_colour(value: Any) -> list[float]:
     return list(map(float, value["lab"]))
 
 
-def test_blend_tells_three_means_and_their_distance(run: Run, strip: Path) -> None:
+def test_blend_prints_three_means_and_their_difference(run: Run, strip: Path) -> None:
     found = run("blend", strip, "--json").only_object()
     assert found.keys() == {"area_mean", "full_blend", "cielab_mean", "delta_e00"}
     area, full, plain = (as_colour(found[key]) for key in ("area_mean", "full_blend", "cielab_mean"))
@@ -45,7 +45,7 @@ def test_blend_tells_three_means_and_their_distance(run: Run, strip: Path) -> No
     np.testing.assert_allclose(plain, mean, atol=0.05)
 
 
-def test_blend_in_words_tells_the_same(run: Run, strip: Path) -> None:
+def test_blend_in_words_says_the_same(run: Run, strip: Path) -> None:
     found = run("blend", strip, "--json").only_object()
     *lines, last = run("blend", strip).words()
     for line, key in zip(lines, ("area_mean", "full_blend", "cielab_mean"), strict=True):
@@ -54,7 +54,7 @@ def test_blend_in_words_tells_the_same(run: Run, strip: Path) -> None:
     assert f"{found['delta_e00']:.1f} dE00" in last
 
 
-def test_ladder_tells_each_rung_and_the_pick(run: Run, strip: Path) -> None:
+def test_ladder_prints_each_rung_and_the_pick(run: Run, strip: Path) -> None:
     found = run("ladder", strip, "--folds", "0-2", "--tries", "1", "--json").only_object()
     assert found.keys() == {"rungs", "pick"}
     assert [rung["folds"] for rung in found["rungs"]] == [0, 1, 2]
@@ -85,7 +85,7 @@ def test_ladder_in_words_is_a_table_and_a_sentence(run: Run, strip: Path) -> Non
     assert last.startswith(f"Fold 1 times. {found['pick']['why']}")
 
 
-def test_a_ladder_that_begins_later_is_judged_by_the_same_whole_pieces(run: Run, strip: Path) -> None:
+def test_a_ladder_that_starts_later_is_compared_with_the_same_whole_pieces(run: Run, strip: Path) -> None:
     from_0, from_1 = (
         run("ladder", strip, "--folds", folds, "--tries", "0", "--look", "streaks", "--json").only_object()
         for folds in ("0-2", "1-2")
@@ -96,7 +96,7 @@ def test_a_ladder_that_begins_later_is_judged_by_the_same_whole_pieces(run: Run,
     assert f"{part / from_0['rungs'][0]['contrast']:.0%} of the whole pieces'" in from_1["pick"]["why"]
 
 
-def test_ladder_looks_at_0_to_10_folds_and_four_further_sheets_unless_told(
+def test_ladder_defaults_to_0_to_10_folds_and_four_replicates(
     run: Run, strip: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(ladder, "TILE_PX", 60)  # 55 tiles: small ones do
@@ -121,7 +121,7 @@ def test_the_contact_sheet_shows_every_rung_over_its_mean(run: Run, strip: Path)
     assert out.read_bytes() == first
 
 
-def test_sheet_is_a_picture_of_true_size_and_true_colours(run: Run, strip: Path) -> None:
+def test_sheet_writes_a_picture_of_true_size_and_colour(run: Run, strip: Path) -> None:
     out = strip.with_name("sheet.png")
     words = "sheet", strip, "--folds", "2", "--px-per-mm", "3", "--samples", "4", "--out", out
     found = run(*words, "--json").only_object()
@@ -145,8 +145,8 @@ def test_sheet_is_a_picture_of_true_size_and_true_colours(run: Run, strip: Path)
     assert place == f"{out}: 80 × 20 mm, top after 2 folds"
 
 
-def test_sheet_has_4_pixels_a_mm_and_16_samples_of_the_top_unless_told(run: Run, strip: Path) -> None:
-    plain, named = strip.with_name("plain.png"), strip.with_name("told.PNG")
+def test_sheet_defaults_to_the_top_at_4_pixels_a_mm_and_16_samples(run: Run, strip: Path) -> None:
+    plain, named = strip.with_name("plain.png"), strip.with_name("named.PNG")
     words = "sheet", strip, "--folds", "4", "--json", "--out"
     found = run(*words, plain).only_object()
     assert found == run(*words, named, "--px-per-mm", "4", "--samples", "16", "--face", "top").only_object()
@@ -155,7 +155,7 @@ def test_sheet_has_4_pixels_a_mm_and_16_samples_of_the_top_unless_told(run: Run,
         assert picture.size == (320, 80)
 
 
-def test_another_process_writes_the_same_bytes_and_an_old_result_gives_way(run: Run, strip: Path) -> None:
+def test_another_process_writes_the_same_bytes_over_an_older_result(run: Run, strip: Path) -> None:
     out = strip.with_name("sheet.png")
     words = ["sheet", str(strip), "--folds", "2", "--samples", "1", "--json", "--out", str(out)]
     found = run(*words).only_object()
@@ -166,7 +166,7 @@ def test_another_process_writes_the_same_bytes_and_an_old_result_gives_way(run: 
     assert {path.name for path in strip.parent.iterdir()} == {"strip.toml", "sheet.png"}
 
 
-def test_the_seed_in_the_recipe_makes_another_sheet(run: Run, strip: Path) -> None:
+def test_another_seed_makes_another_sheet(run: Run, strip: Path) -> None:
     pictures = set()
     for seed in (7, 8):
         strip.write_text(f"{STRIP}seed = {seed}\n")
@@ -176,7 +176,7 @@ def test_the_seed_in_the_recipe_makes_another_sheet(run: Run, strip: Path) -> No
     assert len(pictures) == 2
 
 
-def test_only_pictures_wait_for_the_compiler_and_say_so(
+def test_only_commands_that_draw_announce_the_compiler(
     run: Run, strip: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(compiled, "is_warm", lambda: False)
@@ -214,11 +214,11 @@ def recipe(length: float, width: float, thickness: float, *flakes: str, folding:
     ],
     ids=[
         "one black lump",
-        "a trace of black in white, by a rough hand",
-        "a dozen on a slab too small for them",
+        "a trace of black in white, pressed unevenly",
+        "twelve flakes on a slab too small for them",
     ],
 )
-def test_whatever_the_rules_allow_is_worked_out_in_numbers(run: Run, strip: Path, text: str) -> None:
+def test_every_allowed_extreme_gives_finite_numbers(run: Run, strip: Path, text: str) -> None:
     strip.write_text(text)
     run("blend", strip, "--json").only_object()
     out = strip.with_name("edge.png")

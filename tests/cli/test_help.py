@@ -1,4 +1,4 @@
-"""What a newcomer is told: help, its examples, and what is said to words that are no command."""
+"""Help texts, their examples, and the errors for words that are not a command."""
 
 import argparse
 import re
@@ -23,15 +23,15 @@ def examples(text: str) -> list[list[str]]:
 
 def test_the_help_names_every_command_the_units_and_the_exit_status(run: Run) -> None:
     words_shown = "\n".join(run("--help").words())
-    for words in (*COMMANDS, "mm", "masses in g", "°C", "exit status 0", "130", "141", "COMMAND --help"):
+    for words in (*COMMANDS, "mm", "masses in g", "°C", "exit status is 0", "130", "141", "COMMAND --help"):
         assert words in words_shown
     assert examples(words_shown)
 
 
 @pytest.mark.parametrize("command", COMMANDS)
-def test_each_help_says_what_comes_out_and_gives_examples_that_can_be_read(run: Run, command: str) -> None:
+def test_each_help_says_what_it_prints_and_gives_examples_that_parse(run: Run, command: str) -> None:
     words_shown = "\n".join(run(command, "--help").words())
-    assert " out" in words_shown
+    assert "Prints " in words_shown or "Writes " in words_shown
     shown = examples(words_shown)
     assert shown
     for words in shown:
@@ -67,7 +67,7 @@ def test_an_example_of_the_help_does_what_it_says(
         ("--zap", "a command must be given"),
     ],
 )
-def test_what_is_no_command_is_refused_with_the_way_on(run: Run, words: str, says: str) -> None:
+def test_an_unknown_command_is_refused_with_a_pointer_to_the_help(run: Run, words: str, says: str) -> None:
     assert says in run(*words.split()).refusal()
 
 

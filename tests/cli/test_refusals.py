@@ -1,4 +1,4 @@
-"""What a command says where something cannot be used; then nothing is written."""
+"""Bad input: one line on standard error, and no file written."""
 
 import os
 from pathlib import Path
@@ -70,7 +70,7 @@ def test_a_file_that_cannot_be_read_is_refused(run: Run, strip: Path, place: str
     assert "; check the name and the folder" in line or "save it as UTF-8" in line
 
 
-def test_a_file_without_leave_to_read_is_refused(
+def test_a_file_without_read_permission_is_refused(
     run: Run, strip: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def locked(*_: object) -> NoReturn:
@@ -85,12 +85,12 @@ PLACES = ["folder.png", "none/a.png", "strip.toml/a.png", "nul\0.png", "link.png
 
 @pytest.mark.parametrize("place", PLACES)
 @pytest.mark.parametrize("command", ["ladder", "sheet --folds 2"])
-def test_a_place_that_cannot_be_written_is_refused_before_the_work(
+def test_a_path_that_cannot_be_written_is_refused_before_the_work(
     run: Run, strip: Path, monkeypatch: pytest.MonkeyPatch, place: str, command: str
 ) -> None:
     strip.with_name("folder.png").mkdir()
     strip.with_name("link.png").symlink_to(strip)
-    monkeypatch.setattr(prepared_sheet, "prepare", lambda *_: pytest.fail("worked for nothing"))
+    monkeypatch.setattr(prepared_sheet, "prepare", lambda *_: pytest.fail("drew for nothing"))
     out = place and f"{strip.parent}/{place}"
     line = run(*command.split(), strip, "--out", out).refusal()
     assert "the place to write to must be" in line or "--out must name a PNG" in line
@@ -142,14 +142,14 @@ def test_a_full_disk_leaves_the_older_result(run: Run, strip: Path, monkeypatch:
         ("", "a command must be given, such as blend; see blendlab --help"),
     ],
 )
-def test_an_argument_that_makes_no_sense_is_refused(run: Run, strip: Path, words: str, says: str) -> None:
+def test_a_senseless_argument_is_refused(run: Run, strip: Path, words: str, says: str) -> None:
     stands = {"R": strip, "P": strip.with_name("out.png")}
     given = [stands.get(word, word) for word in words.split(" ")] if words else []
     assert says in run(*given).refusal()
     assert names(strip.parent) == {"strip.toml"}
 
 
-def test_a_picture_too_large_to_make_is_refused(run: Run, strip: Path) -> None:
+def test_a_picture_of_too_many_pixels_is_refused(run: Run, strip: Path) -> None:
     strip.write_text(STRIP.replace("80.0", "1000").replace("20.0\nt", "1000\nt"))
     out = strip.with_name("a.png")
     line = run("sheet", strip, "--folds", "2", "--px-per-mm", "40", "--out", out).refusal()

@@ -1,4 +1,4 @@
-"""The faces that `sheet` offers."""
+"""The surfaces that `sheet` draws."""
 
 import pytest
 
@@ -21,7 +21,7 @@ def test_the_command_line_offers_every_view():
         (["--face", "turned", "--profile", "0,2;10,-3"], "radius of a profile must be a number from 0"),
     ],
 )
-def test_a_face_that_cannot_be_is_refused(run, strip, options, says):
+def test_an_impossible_surface_is_refused(run, strip, options, says):
     ran = run("sheet", strip, "--folds", "2", "--out", strip.with_name("x.png"), *options)
     assert ran.status == 2
     assert ran.out == ""
@@ -31,7 +31,7 @@ def test_a_face_that_cannot_be_is_refused(run, strip, options, says):
 
 
 @pytest.mark.parametrize("face", FACES)
-def test_every_face_makes_a_picture_and_tells_what_is_seen(run, strip, face):
+def test_every_face_gives_a_picture_and_its_shares(run, strip, face):
     out = strip.with_name("x.png")
     words = ("--folds", "1", "--face", face, "--px-per-mm", "1", "--samples", "1", "--out", out, "--json")
     found = run("sheet", strip, *words).only_object()
@@ -39,6 +39,6 @@ def test_every_face_makes_a_picture_and_tells_what_is_seen(run, strip, face):
     assert sum(found["percent"].values()) == pytest.approx(100, abs=0.1)
 
 
-def test_a_profile_is_a_shape_or_points():
+def test_a_profile_is_a_shape_or_a_list_of_points():
     assert profile("spindle:40,4").length_mm == 40
     assert profile("0,1;8,2").radius_mm == 2

@@ -1,14 +1,14 @@
-"""What accident, other programs and ill will do to bytes and to text.
+"""Damage to bytes and text, as by accident, other programs or malice.
 
-Every function takes a `random.Random`, so that a case comes out the same wherever its seed is the same.
+Every function draws from the `random.Random` it is given, so that a seed always makes the same case.
 """
 
 import re
 from collections.abc import Callable
 from random import Random
 
-LONG = 100_000  # signs of a very long name or cell
-DEEP = 3_000  # brackets in one another: past what Python's own readers follow
+LONG = 100_000  # characters of a very long name or cell
+DEEP = 3_000  # nested brackets: deeper than Python's parsers go
 
 # What can stand where a number, a name or a colour should.
 CELLS = (
@@ -46,14 +46,14 @@ _WORD = re.compile(r"[^\s,;:=\"'\[\]{}]+")
 
 
 def damaged_bytes(content: bytes, rng: Random) -> bytes:
-    """Bytes with one to four faults of a bad disk or a broken line."""
+    """Bytes with one to four faults, as from a bad disk or a broken transfer."""
     for _ in range(rng.choice((1, 1, 2, 4))):
         content = rng.choice(_FAULTS)(content, rng)
     return content
 
 
 def _flip(content: bytes, rng: Random) -> bytes:
-    """One bit turned, mostly near the start, where headers stand."""
+    """One bit flipped, mostly near the start, where headers are."""
     if not content:
         return content
     at = rng.randrange(min(len(content), rng.choice((16, 64, 512, len(content)))))
@@ -61,7 +61,7 @@ def _flip(content: bytes, rng: Random) -> bytes:
 
 
 def _stretch(content: bytes, rng: Random) -> tuple[int, int]:
-    """Ends of some stretch of the bytes."""
+    """Start and end of a random stretch of the bytes."""
     start = rng.randrange(len(content) + 1)
     return start, min(len(content), start + rng.choice((1, 2, 4, 16, 256, len(content))))
 
@@ -98,7 +98,7 @@ _FAULTS: tuple[Callable[[bytes, Random], bytes], ...] = (
 
 
 def damaged_text(text: str, rng: Random) -> bytes:
-    """A text file with its lines and cells damaged, and now and then saved in a strange way."""
+    """A text file with damaged lines and cells, sometimes in an odd encoding."""
     for _ in range(rng.choice((0, 1, 1, 2, 3))):
         text = rng.choice(_EDITS)(text, rng)
     content = _saved(text, rng)
@@ -106,7 +106,7 @@ def damaged_text(text: str, rng: Random) -> bytes:
 
 
 def _cell(text: str, rng: Random) -> str:
-    """One word, number or cell put in another's place."""
+    """One word replaced by another cell."""
     words = list(_WORD.finditer(text))
     if not words:
         return rng.choice(CELLS)
@@ -115,7 +115,7 @@ def _cell(text: str, rng: Random) -> str:
 
 
 def _two_cells(text: str, rng: Random) -> str:
-    """Two words that have changed places."""
+    """Two words swapped."""
     words = list(_WORD.finditer(text))
     if len(words) < 2:
         return text
@@ -125,7 +125,7 @@ def _two_cells(text: str, rng: Random) -> str:
 
 
 def _lines(text: str, rng: Random) -> str:
-    """Lines lost, doubled, moved, joined, broken, or repeated without end."""
+    """Lines removed, doubled, moved, joined, broken, or repeated many times."""
     lines = text.split("\n")
     at, to = rng.randrange(len(lines)), rng.randrange(len(lines))
     line = lines[at]
@@ -144,20 +144,20 @@ def _lines(text: str, rng: Random) -> str:
     return "\n".join(lines)
 
 
-def _sign(text: str, rng: Random) -> str:
-    """One of the signs that give a file its form put in, taken out or changed everywhere."""
-    sign, other = rng.choice('[]{}"=,;:.#\n'), rng.choice(("", "\0", *'[]{}"=,;:.#\n\t'))
+def _mark(text: str, rng: Random) -> str:
+    """One punctuation mark inserted, removed or replaced everywhere."""
+    mark, other = rng.choice('[]{}"=,;:.#\n'), rng.choice(("", "\0", *'[]{}"=,;:.#\n\t'))
     if rng.random() < 0.3:
-        return text.replace(sign, other)
-    at = text.find(sign, rng.randrange(len(text) + 1))
+        return text.replace(mark, other)
+    at = text.find(mark, rng.randrange(len(text) + 1))
     return text[:at] + other + text[at + rng.randrange(2) :]
 
 
-_EDITS: tuple[Callable[[str, Random], str], ...] = (_cell, _cell, _two_cells, _lines, _lines, _sign)
+_EDITS: tuple[Callable[[str, Random], str], ...] = (_cell, _cell, _two_cells, _lines, _lines, _mark)
 
 
 def _saved(text: str, rng: Random) -> bytes:
-    """The text as some program saves it: one in four is no plain UTF-8 with plain line ends."""
+    """The text as some program saves it: one in four is not plain UTF-8 with plain line ends."""
     if rng.random() < 0.75:
         return text.encode("utf-8", "surrogatepass")
     ends = rng.choice(("\n", "\r\n", "\r", "\n\r", "\x0b", "\u2028"))

@@ -1,4 +1,4 @@
-"""Photos as accident and ill will leave them: faults within the parts that JPEG, PNG and WebP are made of."""
+"""Damaged photos: faults in the parts that JPEG, PNG and WebP files consist of."""
 
 import io
 import struct
@@ -20,7 +20,7 @@ PNG_START = b"\x89PNG\r\n\x1a\n"
 
 @cache
 def photos() -> tuple[bytes, ...]:
-    """Small sound pictures of every kind a camera, a phone or a program may save."""
+    """Small valid pictures of every kind that a camera, a phone or a program saves."""
     width, height = 96, 72
     noise = Random("photos").randbytes(width * height * 3)
     colour = Image.frombytes("RGB", (width, height), noise).resize((24, 18)).resize((width, height))
@@ -57,7 +57,7 @@ def _saved(picture: Image.Image, kind: str, options: dict[str, Any]) -> bytes:
 
 
 def damaged_photo(rng: Random) -> bytes:
-    """One of the sound pictures after a mishap in its bytes or in its parts."""
+    """One of the valid pictures with damage to its bytes or its parts."""
     content = rng.choice(photos())
     if rng.random() < 0.25:
         return damaged_bytes(content, rng)
@@ -71,7 +71,7 @@ def damaged_photo(rng: Random) -> bytes:
 
 
 def _shuffled(parts: list[bytes], rng: Random) -> list[bytes]:
-    """Parts with one of them lost, doubled, many times over, moved or damaged."""
+    """Parts with one of them removed, doubled, repeated, moved or damaged."""
     parts = list(parts)
     at, to = rng.randrange(len(parts)), rng.randrange(len(parts))
     edits: tuple[Callable[[], object], ...] = (
@@ -89,7 +89,7 @@ def _shuffled(parts: list[bytes], rng: Random) -> list[bytes]:
 
 
 def chunk(kind: bytes, data: bytes) -> bytes:
-    """A chunk of a PNG, its checksum right."""
+    """A chunk of a PNG with a correct checksum."""
     return struct.pack(">L", len(data)) + kind + data + struct.pack(">L", zlib.crc32(kind + data))
 
 
@@ -107,7 +107,7 @@ def _chunks(content: bytes) -> Iterator[tuple[bytes, bytes]]:
 
 
 def _png(content: bytes, rng: Random) -> bytes:
-    """A PNG with faults in its chunks, the checksums made to agree."""
+    """A PNG with faulty chunks and correct checksums."""
     found = list(_chunks(content))
     what = rng.randrange(5)
     if what == 0:
@@ -129,7 +129,7 @@ def _png(content: bytes, rng: Random) -> bytes:
 
 @cache
 def _bombs() -> tuple[tuple[bytes, bytes], ...]:
-    """Chunks of words and profiles that unpack a thousandfold, and counts of frames that are not there."""
+    """Chunks of text and profiles that unpack a thousandfold, and counts of missing frames."""
     zeros = zlib.compress(b"\0" * 30_000_000)
     return (
         (b"zTXt", b"a\0\0" + zeros),
@@ -148,7 +148,7 @@ def _bombs() -> tuple[tuple[bytes, bytes], ...]:
 
 
 def _segments(content: bytes) -> list[bytes]:
-    """Segments up to the picture's data, and the data with all that follows as the last one."""
+    """The segments before the picture's data, then everything from the data on as the last one."""
     parts, at = [content[:2]], 2
     while content[at : at + 1] == b"\xff" and content[at + 1] != 0xDA:
         (length,) = struct.unpack_from(">H", content, at + 2)
@@ -158,13 +158,13 @@ def _segments(content: bytes) -> list[bytes]:
 
 
 def _jpeg(content: bytes, rng: Random) -> bytes:
-    """A JPEG with faults in its segments: sizes, tables, what the camera wrote about itself."""
+    """A JPEG with faulty segments: sizes, tables, metadata."""
     parts = _segments(content)
     what = rng.randrange(4)
     if what == 0:
         return b"".join(_shuffled(parts, rng))
     at = rng.randrange(1, len(parts))
-    if what == 1:  # the length stays what it was told to be
+    if what == 1:  # the stated length agrees
         body = damaged_bytes(parts[at][4:], rng)
         parts[at] = parts[at][:2] + struct.pack(">H", min(len(body) + 2, 65535)) + body
     elif what == 2:
@@ -178,7 +178,7 @@ def _jpeg(content: bytes, rng: Random) -> bytes:
 
 @cache
 def _written() -> tuple[bytes, ...]:
-    """Segments of EXIF, XMP, profiles and further pictures that lie about themselves."""
+    """Segments of EXIF, XMP, profiles and further pictures with false contents."""
     loop = b"II*\0\x08\0\0\0\x01\0\x69\x87\x04\0\x01\0\0\0\x08\0\0\0\x08\0\0\0"  # a directory within itself
     turned = b"MM\0*\0\0\0\x08\0\x01\x01\x12\0\x03\0\0\0\x01\0%c\0\0\0\0\0\0"
     many = b"II*\0\x08\0\0\0\xff\xff" + b"\x12\x01\x02\0\xff\xff\xff\xff\x10\0\0\0" * 40
@@ -204,7 +204,7 @@ def _written() -> tuple[bytes, ...]:
 
 
 def _webp(content: bytes, rng: Random) -> bytes:
-    """A WebP with faults in its chunks, the container's length made to agree."""
+    """A WebP with faulty chunks and a correct container length."""
     parts, at = [], 12
     while at + 8 <= len(content):
         (length,) = struct.unpack_from("<L", content, at + 4)

@@ -1,4 +1,4 @@
-"""The kinds of files a maker brings: hostile cases of each by number, and the reader that must bear them."""
+"""The kinds of files that a maker brings: numbered hostile cases of each, and the reader under test."""
 
 import io
 import re
@@ -28,16 +28,16 @@ from .images import photos as sound_photos
 from .zips import bomb, damaged_zip
 
 SWATCHES = Path(__file__).parents[2] / "swatches"
-LONGEST_SENTENCE = 400  # signs: three lines on a screen
-MEMORY = Path("/dev/shm")  # where there is one: thousands of logs are written, and none need survive
-BOMBS = 200  # one ZIP in so many is a bomb: each costs the reader a fifth of a second
+MAX_SENTENCE = 400  # characters: three lines on a screen
+MEMORY = Path("/dev/shm")  # a RAM disk where there is one: thousands of logs are written and deleted
+BOMBS = 200  # one ZIP in so many is a bomb: each takes the reader a fifth of a second
 
 
 @dataclass(frozen=True)
 class Kind:
-    """One kind of file: how a hostile one is made, and how the program reads it in a folder to work in.
+    """One kind of file: how to make a hostile one, and how the program reads it in a scratch folder.
 
-    A reader raises AssertionError where its answer is not sound.
+    The reader raises AssertionError where the answer is wrong.
     """
 
     name: str
@@ -45,20 +45,20 @@ class Kind:
     read: Callable[[bytes, Path], None]
 
     def case(self, number: int) -> bytes:
-        """The case of that number, the same every time."""
+        """The case with this number, always the same."""
         return self.make(Random(f"{self.name} {number}"))
 
 
 @dataclass(frozen=True)
 class Ended:
-    """How a case ended: with an answer, or with what the refusal said."""
+    """How a case ended: with an answer, or with the text of a refusal."""
 
     said: str | None
     seconds: float
 
 
 def tried(kind: Kind, content: bytes) -> Ended:
-    """Read a case; any other end than an answer or one sentence is an exception."""
+    """Read a case; anything but an answer or one sentence raises."""
     with TemporaryDirectory(dir=MEMORY if MEMORY.exists() else None) as folder:
         start = time.perf_counter()
         said = None
@@ -73,10 +73,10 @@ def tried(kind: Kind, content: bytes) -> Ended:
 
 
 def check_sentence(said: str) -> None:
-    """Assert that a refusal is one sentence of ours: the rule, what was got, the remedy."""
+    """Assert that a refusal is one sentence: the rule, the value, the remedy."""
     assert said.isprintable(), repr(said)
     assert re.search(r"^\S.*\S, got .*\S; \S.*[^\s.,;:]$", said), said
-    assert len(said) <= LONGEST_SENTENCE, said
+    assert len(said) <= MAX_SENTENCE, said
 
 
 # --- recipes, flake lists, spectra
@@ -86,7 +86,7 @@ CHIP = Chip(1.25, "#101018", "#e0e0f0")
 
 
 def _text(content: bytes, folder: Path) -> str:
-    """Text of a file as every command reads it."""
+    """The text of a file, read as every command reads it."""
     file = folder / "given"
     file.write_bytes(content)
     return text_files.read_text(file)
@@ -148,7 +148,7 @@ def _read_spectrum(content: bytes, folder: Path) -> None:
 
 @cache
 def _zip() -> bytes:
-    """An export of a small log with something of everything in it."""
+    """An export of a small log that has one of everything."""
     photo, *_ = sound_photos()
     recipe = from_toml(_recipes()[-1])
     with TemporaryDirectory() as folder:
@@ -208,7 +208,7 @@ def _read_photo(content: bytes, folder: Path) -> None:
     file = folder / "given"
     file.write_bytes(content)
     try:
-        photo_files.small_picture(content, 64)  # what a page shows of one that is kept
+        photo_files.small_picture(content, 64)  # what a page shows of a kept photo
     except InputError as refusal:
         check_sentence(str(refusal))
     srgb8 = photo_files.read_photo(file)

@@ -1,4 +1,4 @@
-"""Whatever a file holds, reading it ends in an answer or in one sentence; more cases are in tests/bench."""
+"""Reading any file ends in an answer or in one sentence; tests/bench runs more cases."""
 
 import pytest
 

@@ -1,4 +1,4 @@
-"""ZIPs of a log as accident and ill will leave them."""
+"""Damaged and forged exports of a log."""
 
 import io
 import json
@@ -67,7 +67,7 @@ def files_of(content: bytes) -> Files:
 
 
 def forged(files: Iterable[tuple[str, bytes]]) -> bytes:
-    """A ZIP whose manifest agrees with whatever is in it: made with intent."""
+    """A ZIP whose manifest agrees with its contents, as a forger would make it."""
     out = io.BytesIO()
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # zipfile's own word on a name that stands twice
@@ -76,13 +76,13 @@ def forged(files: Iterable[tuple[str, bytes]]) -> bytes:
 
 
 def damaged_zip(content: bytes, rng: Random) -> bytes:
-    """A ZIP of a log after one of many mishaps, and sometimes a second."""
+    """An export with one kind of damage, sometimes two."""
     found = rng.choice(_MISHAPS)(content, rng)
     return damaged_bytes(found, rng) if rng.random() < 0.1 else found
 
 
 def _texts(content: bytes, rng: Random) -> bytes:
-    """A text inside damaged, its manifest in agreement."""
+    """One text damaged; the manifest agrees."""
     files = files_of(content)
     texts = [n for n, (name, _) in enumerate(files) if not name.startswith("photos/")]
     at = rng.choice(texts)
@@ -92,7 +92,7 @@ def _texts(content: bytes, rng: Random) -> bytes:
 
 
 def _values(content: bytes, rng: Random) -> bytes:
-    """A value of log.json of another kind or size, its manifest in agreement."""
+    """A value of log.json replaced by one of another type or size; the manifest agrees."""
     files = dict(files_of(content))
     whole = json.loads(files["log.json"])
     for _ in range(rng.choice((1, 1, 2))):
@@ -107,7 +107,7 @@ def _values(content: bytes, rng: Random) -> bytes:
 
 
 def _nodes(value: Any) -> Iterable[tuple[Any, Any]]:
-    """Every place in a JSON value, as its holder and its key."""
+    """Every item of a JSON value, as its container and its key."""
     if isinstance(value, dict | list):
         for key, part in list(value.items() if isinstance(value, dict) else enumerate(value)):
             yield value, key
@@ -115,7 +115,7 @@ def _nodes(value: Any) -> Iterable[tuple[Any, Any]]:
 
 
 def _listed(content: bytes, rng: Random) -> bytes:
-    """Files lost, doubled, added or renamed, with a manifest in agreement or that of before."""
+    """Files removed, doubled, added or renamed, with a manifest that agrees or the old one."""
     files = files_of(content)
     at = rng.randrange(len(files))
     name, kept = files[at]
@@ -157,7 +157,7 @@ def _manifest(content: bytes, rng: Random) -> bytes:
 
 
 def _entry(content: bytes, rng: Random) -> bytes:
-    """One more entry of a kind that no log holds: a link, a folder, another packing, a bomb."""
+    """One more entry that no export has: a link, a folder, another compression, a bomb."""
     entry = zipfile.ZipInfo(rng.choice(NAMES) or "a")
     entry.external_attr = rng.choice((0, LINK, 0o40755 << 16, 0xFFFFFFFF))
     entry.compress_type = rng.choice((0, 8, 12, 14))
@@ -181,14 +181,14 @@ def _bomb() -> bytes:
 
 
 def bomb(content: bytes, rng: Random) -> bytes:
-    """A file that unpacks a thousandfold, its size told truly or not."""
+    """A file that unpacks a thousandfold, with its true size stated or a false one."""
     claimed = rng.choice((ZEROS, 0, 1000, 0xFFFFFFFF))
     true, stated = struct.pack("<L", ZEROS), struct.pack("<L", claimed)
     return _bomb().replace(true, stated)
 
 
 def _headers(content: bytes, rng: Random) -> bytes:
-    """A field of one of the headers set to an extreme: sizes, offsets, checksums, flags, counts."""
+    """A header field set to an extreme: sizes, offsets, checksums, flags, counts."""
     found = bytearray(content)
     for _ in range(rng.choice((1, 1, 3))):
         starts = [at for mark in (b"PK\1\2", b"PK\3\4", b"PK\5\6") for at in _all(content, mark)]
@@ -200,7 +200,7 @@ def _headers(content: bytes, rng: Random) -> bytes:
 
 
 def _all(content: bytes, mark: bytes) -> Iterable[int]:
-    """Every place where a mark stands."""
+    """Every offset of a mark."""
     at = content.find(mark)
     while at >= 0:
         yield at
@@ -208,7 +208,7 @@ def _all(content: bytes, mark: bytes) -> Iterable[int]:
 
 
 def _around(content: bytes, rng: Random) -> bytes:
-    """Something before, behind or instead of the ZIP."""
+    """Bytes before, after or instead of the ZIP."""
     junk = rng.choice((b"", b"#!/bin/sh\n", b"PK\5\6" + b"\0" * 18, b"PK", rng.randbytes(99), content))
     return rng.choice((junk + content, content + junk, junk))
 

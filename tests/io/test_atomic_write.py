@@ -8,12 +8,12 @@ from blendlab.io.atomic_write import write_bytes
 
 
 def names(folder: Path) -> set[str]:
-    """All that stands in a folder, hidden or not."""
+    """Names of everything in a folder, hidden or not."""
     return {path.name for path in folder.iterdir()}
 
 
 @pytest.mark.parametrize("bad", ["none/a.png", "file/a.png", "a\0.png", "x" * 300])
-def test_places_that_cannot_be_written_are_refused(tmp_path: Path, bad: str) -> None:
+def test_paths_that_cannot_be_written_are_refused(tmp_path: Path, bad: str) -> None:
     (tmp_path / "file").write_text("kept")
     with pytest.raises(InputError, match=r"^the place to write to must be writable \("):
         write_bytes(tmp_path / bad, b"new")
@@ -41,7 +41,7 @@ def test_only_a_plain_file_is_ever_replaced(tmp_path: Path) -> None:
     assert kept.read_text() == "new"
 
 
-def test_a_write_that_fails_half_way_leaves_the_old_file_and_no_crumbs(
+def test_a_write_that_fails_halfway_keeps_the_old_file_and_leaves_no_other(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     path = tmp_path / "a.toml"
@@ -57,7 +57,7 @@ def test_a_write_that_fails_half_way_leaves_the_old_file_and_no_crumbs(
     assert names(tmp_path) == {"a.toml"}
 
 
-def test_a_new_file_has_the_rights_a_maker_expects(tmp_path: Path) -> None:
+def test_a_new_file_has_the_usual_permissions(tmp_path: Path) -> None:
     (tmp_path / "plain").write_text("")
     write_bytes(tmp_path / "ours", b"")
     assert (tmp_path / "ours").stat().st_mode == (tmp_path / "plain").stat().st_mode

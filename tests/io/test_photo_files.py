@@ -33,7 +33,7 @@ def test_lossless_photos_keep_every_pixel(kind: str, options: dict[str, object],
 
 
 @pytest.mark.parametrize("turn", range(1, 9))
-def test_the_photo_stands_as_the_camera_was_held(turn: int) -> None:
+def test_a_photo_is_turned_upright(turn: int) -> None:
     # Exif 2.3 (CIPA DC-008), tag 274, Orientation: where row 0 and column 0 of the stored picture lie.
     rows_first = {1: ("top", "left"), 2: ("top", "right"), 3: ("bottom", "right"), 4: ("bottom", "left")}
     columns_first = {5: ("left", "top"), 6: ("right", "top"), 7: ("right", "bottom"), 8: ("left", "bottom")}
@@ -59,7 +59,7 @@ def test_the_photo_stands_as_the_camera_was_held(turn: int) -> None:
     np.testing.assert_array_equal(read, upright)
 
 
-def test_other_kinds_of_pixels_become_eight_bits_of_red_green_blue() -> None:
+def test_other_pixel_formats_become_8_bit_rgb() -> None:
     grey = PICTURE[..., 0]
     as_grey = np.repeat(grey[..., None], 3, axis=-1)
     deep = Image.fromarray(grey.astype(np.uint16) * 257)
@@ -75,7 +75,7 @@ def test_other_kinds_of_pixels_become_eight_bits_of_red_green_blue() -> None:
     np.testing.assert_array_equal(photo_files.photo_from_bytes(encoded(solid, "PNG"), "opaque"), PICTURE)
 
 
-def test_a_camera_profile_is_turned_into_srgb() -> None:
+def test_colours_of_a_camera_profile_become_srgb() -> None:
     lab = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
     same = photo_files.photo_from_bytes(plain("PNG", icc_profile=lab), "sRGB")
     assert np.abs(same.astype(int) - PICTURE).max() <= 1
@@ -100,12 +100,12 @@ def moving() -> bytes:
         (plain("JPEG")[:1500], "whole and undamaged"),
         (plain("WEBP")[:500], "got 'photo'"),
         (encoded(Image.new("RGB", (1, 1)), "PNG"), "at least 64 pixels a side, got 'photo with 1 × 1'"),
-        (moving(), "must not move, got 'photo with 2 pictures'"),
+        (moving(), "must not be animated, got 'photo with 2 pictures'"),
         (encoded(Image.new("CMYK", (80, 80)), "JPEG"), "must be in red, green and blue"),
-        (encoded(Image.new("RGBA", (80, 80), (9, 9, 9, 90)), "PNG"), "no see-through parts"),
+        (encoded(Image.new("RGBA", (80, 80), (9, 9, 9, 90)), "PNG"), "must not be transparent"),
     ],
 )
-def test_what_cannot_be_used_gets_one_sentence(content: bytes, says: str) -> None:
+def test_an_unusable_photo_gets_one_sentence(content: bytes, says: str) -> None:
     with pytest.raises(InputError) as refusal:
         photo_files.photo_from_bytes(content, "photo")
     assert says in str(refusal.value)
@@ -125,7 +125,7 @@ def claimed(size: int) -> bytes:
 @pytest.mark.parametrize(
     "read", [lambda c: photo_files.photo_from_bytes(c, "bomb"), lambda c: photo_files.small_picture(c, 64)]
 )
-def test_a_bomb_is_refused_before_a_pixel_of_it_is_decoded(
+def test_a_bomb_is_refused_before_decoding(
     read: Callable[[bytes], object], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(ImageFile.ImageFile, "load", lambda _: pytest.fail("decoded"))
@@ -133,7 +133,7 @@ def test_a_bomb_is_refused_before_a_pixel_of_it_is_decoded(
         read(claimed(60_000))
 
 
-def test_small_pictures_of_every_kind_are_made_and_damaged_ones_refused() -> None:
+def test_a_thumbnail_is_made_of_every_format_and_refused_of_damaged_files() -> None:
     see_through = encoded(Image.fromarray(PICTURE).quantize(16), "PNG", transparency=3)
     for content in (see_through, plain("JPEG"), plain("WEBP"), encoded(Image.new("1", (80, 3)), "PNG")):
         with Image.open(BytesIO(photo_files.small_picture(content, 40))) as small:
@@ -144,7 +144,7 @@ def test_small_pictures_of_every_kind_are_made_and_damaged_ones_refused() -> Non
             photo_files.small_picture(content, 40)
 
 
-def test_a_photo_that_is_not_there(tmp_path: Path) -> None:
+def test_a_missing_photo_is_refused(tmp_path: Path) -> None:
     for place in (tmp_path / "none.jpg", tmp_path, "a\0b"):
         with pytest.raises(InputError, match="must be there to be read"):
             photo_files.read_photo(place)

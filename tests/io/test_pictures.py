@@ -44,7 +44,7 @@ def test_same_picture_same_bytes(monkeypatch: pytest.MonkeyPatch) -> None:
     made = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
 
     class Later:
-        """A profile made at another time: only the date in its header differs."""
+        """A profile created at another time: only the date in its header differs."""
 
         def __init__(self, _: object) -> None: ...
 

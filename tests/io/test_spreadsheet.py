@@ -1,4 +1,4 @@
-"""Tables as spreadsheets save them, quirks included; RFC 4180 is the common core."""
+"""Tables as spreadsheets save them; RFC 4180 is the common core."""
 
 import csv
 from io import StringIO
@@ -43,7 +43,7 @@ def test_quoted_names_keep_delimiters_and_quotes():
     assert read('name,grams\n"white, ""clean"" ; new",1\n')[0]["name"] == 'white, "clean" ; new'
 
 
-def test_a_cell_left_out_is_empty():
+def test_a_missing_cell_is_empty():
     assert read("name,grams\nwhite\n") == [{"name": "white", "grams": ""}]
 
 
@@ -63,7 +63,7 @@ def test_lines_are_counted_as_an_editor_does():
         ('name,grams\n"white,3\n', "well-formed CSV"),
     ],
 )
-def test_what_is_no_table_is_refused_in_one_sentence(text, said):
+def test_a_malformed_table_is_refused_in_one_sentence(text, said):
     with pytest.raises(InputError) as refusal:
         read(text)
     assert said in str(refusal.value)
@@ -71,7 +71,7 @@ def test_what_is_no_table_is_refused_in_one_sentence(text, said):
 
 
 @pytest.mark.parametrize("cell", ["", "white", "1.234,5", "1,234.5", "1 000", "nan", "1e999", "--1", "٣"])
-def test_what_is_no_number_is_refused(cell):
+def test_a_cell_that_is_not_a_number_is_refused(cell):
     with pytest.raises(InputError, match="grams on line 2 must be a number"):
         spreadsheet.number("grams on line 2", cell, "weigh it")
 
@@ -92,7 +92,7 @@ def test_no_cell_can_act_as_a_formula(name):
 
 
 @given(st.lists(st.text(st.sampled_from("=+-@＝'; \t\r\n\",a1"), max_size=12), min_size=1, max_size=4))
-def test_no_text_whatever_starts_a_formula_however_cells_are_parted(cells):
+def test_no_text_starts_a_formula_with_any_delimiter(cells):
     """OWASP, "CSV Injection": cells that begin with = + - @, after blanks, tabs or line ends too, are run."""
     text = spreadsheet.write([f"c{n}" for n in range(len(cells))], [cells])
     for delimiter in ",;\t":

@@ -14,13 +14,13 @@ def test_text_comes_back_as_written(tmp_path: Path) -> None:
     assert [found.name for found in tmp_path.iterdir()] == [path.name]
 
 
-def test_a_byte_order_mark_is_no_part_of_the_text(tmp_path: Path) -> None:
+def test_a_byte_order_mark_is_dropped(tmp_path: Path) -> None:
     path = tmp_path / "a.toml"
     path.write_bytes(b"\xef\xbb\xbfname")
     assert text_files.read_text(path) == "name"
 
 
-def test_files_that_are_no_text_are_refused(tmp_path: Path) -> None:
+def test_files_that_are_not_text_are_refused(tmp_path: Path) -> None:
     latin, large = tmp_path / "latin.toml", tmp_path / "large.toml"
     latin.write_bytes("blåbær".encode("latin-1"))
     large.write_bytes(b"#" * (text_files.MAX_TEXT_BYTES + 1))
