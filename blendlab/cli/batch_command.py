@@ -94,36 +94,24 @@ def add(command: AddCommand) -> None:
     """Add the commands to the parser."""
     about = "What to weigh, what to set and how long to wait for a cold sheet of a given size."
     parser = command("batch", batch, about, _BATCH)
-    parser.add_argument(
-        "recipe", metavar="RECIPE", help="recipe file (TOML): its proportions and its folding are used"
+    option = parser.add_argument
+    option("recipe", metavar="RECIPE", help="recipe file (TOML): its proportions and its folding are used")
+    option(
+        "--size-mm", required=True, metavar="LxWxT", help="finished size, cold and trimmed, such as 180x150x6"
     )
-    parser.add_argument(
-        "--size-mm",
-        required=True,
-        metavar="LxWxT",
-        help="finished size, cold and trimmed, such as 180x150x6",
-    )
-    parser.add_argument(
-        "--flakes", metavar="CSV", help="flake list: what is on hand, and what one piece weighs"
-    )
-    parser.add_argument("--card", metavar="PDF", help="write the batch card, one page to print")
-    parser.add_argument(
-        "--paper", default="A4", choices=("A4", "Letter"), help="paper of the card, A4 unless given"
-    )
-    parser.add_argument("--date", metavar="DAY", help="printed on the card, such as 2026-03-14; else today")
-    parser.add_argument(
-        "--trim", type=float, default=5.0, metavar="MM", help="cut off at each edge, mm, 5 unless given"
-    )
-    parser.add_argument(
-        "--tiles", default="1x1", metavar="AxB", help="press it as A by B tiles, each trimmed"
-    )
-    press = parser.add_argument_group("the press")
-    press.add_argument("--plate-mm", metavar="LxW", help="inner size of the plates, 380x380 unless given")
-    press.add_argument(
+    option("--flakes", metavar="CSV", help="flake list: what is on hand, and what one piece weighs")
+    option("--card", metavar="PDF", help="write the batch card, one page to print")
+    option("--paper", default="A4", choices=("A4", "Letter"), help="paper of the card, A4 unless given")
+    option("--date", metavar="DAY", help="printed on the card, such as 2026-03-14; else today")
+    option("--trim", type=float, default=5.0, metavar="MM", help="cut off at each edge, mm, 5 unless given")
+    option("--tiles", default="1x1", metavar="AxB", help="press it as A by B tiles, each trimmed")
+    press = parser.add_argument_group("the press").add_argument
+    press("--plate-mm", metavar="LxW", help="inner size of the plates, 380x380 unless given")
+    press(
         "--largest-load-g",
         type=float,
         metavar="G",
         help="most that the press melts at once, g, 200 unless given",
     )
-    press.add_argument("--plate-c", type=float, metavar="C", help="plate temperature in °C, 180 unless given")
-    press.add_argument("--liner", choices=("ptfe", "silicone"), help="liner on the plates, ptfe unless given")
+    press("--plate-c", type=float, metavar="C", help="plate temperature in °C, 180 unless given")
+    press("--liner", choices=("ptfe", "silicone"), help="liner on the plates, ptfe unless given")

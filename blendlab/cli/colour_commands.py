@@ -70,26 +70,14 @@ examples:
 def add(command: AddCommand) -> None:
     """Add the commands to the parser."""
     about = "Mean colour from afar (area mean) and fully mixed (full blend)."
-    parser = command("blend", blend, about, _BLEND)
-    parser.add_argument("recipe", metavar="RECIPE", help="recipe file (TOML); swatches/ holds examples")
+    option = command("blend", blend, about, _BLEND).add_argument
+    option("recipe", metavar="RECIPE", help="recipe file (TOML); swatches/ holds examples")
     about = "Which flakes, and how much of each, come nearest to a wanted colour."
-    parser = command("target", target, about, _TARGET)
-    parser.add_argument("colour", metavar="COLOUR", help="#rrggbb, or CIELAB 'L, a, b'; both in quotes")
-    parser.add_argument(
-        "--flakes", required=True, metavar="CSV", help="flake list: name, srgb, grams on hand …"
-    )
-    parser.add_argument(
-        "--most", type=int, default=3, metavar="N", help="most flakes in one recipe, 3 unless given"
-    )
-    parser.add_argument(
-        "--grams",
-        type=float,
-        metavar="G",
-        help="total mass, g; no flake is used beyond what is on hand",
-    )
-    parser.add_argument(
-        "--mean",
-        default="full",
-        choices=("full", "area"),
-        help="which mean is to match, full unless given",
+    option = command("target", target, about, _TARGET).add_argument
+    option("colour", metavar="COLOUR", help="#rrggbb, or CIELAB 'L, a, b'; both in quotes")
+    option("--flakes", required=True, metavar="CSV", help="flake list: name, srgb, grams on hand …")
+    option("--most", type=int, default=3, metavar="N", help="most flakes in one recipe, 3 unless given")
+    option("--grams", type=float, metavar="G", help="total mass, g; no flake is used beyond what is on hand")
+    option(
+        "--mean", default="full", choices=("full", "area"), help="which mean is to match, full unless given"
     )

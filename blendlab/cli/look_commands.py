@@ -119,14 +119,12 @@ examples:
 def add(command: AddCommand) -> None:
     """Add the commands to the parser."""
     about = "The look after each fold count, and the count for a wanted look."
-    parser = command("ladder", ladder, about, _LADDER)
-    parser.add_argument("recipe", metavar="RECIPE", help="recipe file (TOML); swatches/ holds examples")
-    parser.add_argument("--folds", metavar="A-B", help="fold counts to look at, 0-10 unless given")
+    option = command("ladder", ladder, about, _LADDER).add_argument
+    option("recipe", metavar="RECIPE", help="recipe file (TOML); swatches/ holds examples")
+    option("--folds", metavar="A-B", help="fold counts to look at, 0-10 unless given")
     looks = ("pieces", "streaks", "marbled", "clouded", "even")
-    parser.add_argument(
-        "--look", default="marbled", choices=looks, help="the wanted look, marbled unless given"
-    )
-    parser.add_argument(
+    option("--look", default="marbled", choices=looks, help="the wanted look, marbled unless given")
+    option(
         "--tries",
         type=int,
         default=4,
@@ -134,23 +132,13 @@ def add(command: AddCommand) -> None:
         metavar="N",
         help="replicate sheets that show the part of chance, 4 unless given",
     )
-    parser.add_argument("--out", metavar="PNG", help="write a contact sheet of the rungs")
-    parser = command(
-        "sheet", sheet, "A picture of a face, a saw cut or a turned blank, at true size.", _SHEET
-    )
-    parser.add_argument("recipe", metavar="RECIPE", help="recipe file (TOML); its own fold count is not used")
-    parser.add_argument(
-        "--folds", type=int, required=True, metavar="N", help=f"fold-and-press cycles, 0-{MAX_FOLDS}"
-    )
-    parser.add_argument(
-        "--px-per-mm", type=float, default=4.0, metavar="P", help="pixels per mm, 4 unless given"
-    )
-    parser.add_argument(
-        "--samples",
-        type=int,
-        default=16,
-        metavar="S",
-        help="points traced per pixel, 16 unless given",
-    )
-    parser.add_argument("--out", required=True, metavar="PNG", help="where to write the picture")
+    option("--out", metavar="PNG", help="write a contact sheet of the rungs")
+    about = "A picture of a face, a saw cut or a turned blank, at true size."
+    parser = command("sheet", sheet, about, _SHEET)
+    option = parser.add_argument
+    option("recipe", metavar="RECIPE", help="recipe file (TOML); its own fold count is not used")
+    option("--folds", type=int, required=True, metavar="N", help=f"fold-and-press cycles, 0-{MAX_FOLDS}")
+    option("--px-per-mm", type=float, default=4.0, metavar="P", help="pixels per mm, 4 unless given")
+    option("--samples", type=int, default=16, metavar="S", help="points traced per pixel, 16 unless given")
+    option("--out", required=True, metavar="PNG", help="where to write the picture")
     add_options(parser)

@@ -70,26 +70,18 @@ def surface_spec(args: argparse.Namespace) -> "SurfaceSpec":
 
 def add_options(command: argparse.ArgumentParser) -> None:
     """Add the options that choose a surface."""
-    group = command.add_argument_group("the surface")
-    group.add_argument("--face", default="top", choices=FACES, help="the surface to draw, top unless given")
-    group.add_argument(
-        "--depth-mm",
-        type=float,
-        default=1.0,
-        metavar="D",
-        help="planed: depth taken off, mm",
-    )
-    group.add_argument(
-        "--at-mm", default="0,0", metavar="X,Y", help="sawn: a point of the cut, mm from the middle"
-    )
-    group.add_argument(
+    option = command.add_argument_group("the surface").add_argument
+    option("--face", default="top", choices=FACES, help="the surface to draw, top unless given")
+    option("--depth-mm", type=float, default=1.0, metavar="D", help="planed: depth taken off, mm")
+    option("--at-mm", default="0,0", metavar="X,Y", help="sawn: a point of the cut, mm from the middle")
+    option(
         "--angle-deg",
         type=float,
         default=0.0,
         metavar="A",
         help="sawn: its direction, degrees anticlockwise from the length",
     )
-    group.add_argument(
+    option(
         "--tilt-deg",
         type=float,
         default=0.0,
@@ -97,8 +89,8 @@ def add_options(command: argparse.ArgumentParser) -> None:
         help="sawn: tilt of the blade from upright, degrees",
     )
     shapes = "sphere:R, cylinder:L,R, spindle:L,R, bowl:H,R,WALL, or points 'length,radius;…'"
-    group.add_argument("--profile", metavar="SHAPE", help=f"turned: {shapes}; without it, the thickest rod")
-    group.add_argument(
+    option("--profile", metavar="SHAPE", help=f"turned: {shapes}; without it, the thickest rod")
+    option(
         "--axis",
         default="length",
         choices=("length", "width", "upright"),
