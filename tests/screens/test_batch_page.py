@@ -122,7 +122,7 @@ def test_the_stock_says_what_is_short_and_offers_what_it_allows(home: Path) -> N
     (warning,) = app.warning
     assert "short of " in warning.value
     assert planned(app).short_of.keys() == {"harbour blue"}
-    click(app, "Take the mix the shed allows")
+    click(app, "Use the mix the shed allows")
     assert not app.warning
     assert planned(app).short_of == {}
     blue = next(part for part in planned(app).portions if part.flake.name == "harbour blue")

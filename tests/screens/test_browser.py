@@ -24,15 +24,15 @@ def with_grams(recipe: Recipe, first: float) -> Recipe:
 
 def test_it_opens_on_the_demo_and_grams_move_the_mean_and_the_sheet(page: Page, server: str) -> None:
     visit(page, server)
-    expect(swatch(page, "Seen from afar")).to_have_text(area_mean(draft.demo()).srgb)
+    expect(swatch(page, "Average before mixing")).to_have_text(area_mean(draft.demo()).srgb)
     name = page.get_by_role("textbox", name="Name", exact=True).first
     expect(name).to_have_value(draft.demo().flakes[0].name)
     sheet = picture(page, "Predicted sheet after")
     before = source(sheet)
     fill(page.get_by_role("spinbutton", name="Grams").first, "20")
     less = with_grams(draft.demo(), 20.0)
-    expect(swatch(page, "Seen from afar")).to_have_text(area_mean(less).srgb)
-    expect(swatch(page, "Mixed through")).to_have_text(full_blend(less).srgb)
+    expect(swatch(page, "Average before mixing")).to_have_text(area_mean(less).srgb)
+    expect(swatch(page, "Fully mixed")).to_have_text(full_blend(less).srgb)
     expect(sheet).not_to_have_attribute("src", before)
 
 
@@ -43,7 +43,7 @@ def test_two_fields_filled_before_the_page_has_answered_both_count(page: Page, s
     second.fill("17")  # takes the first one over by leaving it, in the midst of which it is typed
     second.press("Enter")
     flakes = (replace(STRIP.flakes[0], grams=21.0), replace(STRIP.flakes[1], grams=17.0))
-    expect(swatch(page, "Mixed through")).to_have_text(full_blend(replace(STRIP, flakes=flakes)).srgb)
+    expect(swatch(page, "Fully mixed")).to_have_text(full_blend(replace(STRIP, flakes=flakes)).srgb)
     settled(page)
     expect(first).to_have_value("21")
     expect(second).to_have_value("17")
@@ -70,7 +70,7 @@ def test_the_tiles_follow_the_mix(page: Page, server: str) -> None:
     assert len(set(before)) == 11
     turn_to(page, "")
     fill(page.get_by_role("spinbutton", name="Grams").first, "5")
-    expect(swatch(page, "Mixed through")).to_have_text(full_blend(with_grams(STRIP, 5.0)).srgb)
+    expect(swatch(page, "Fully mixed")).to_have_text(full_blend(with_grams(STRIP, 5.0)).srgb)
     turn_to(page, "folds")
     expect(tiles).to_have_count(11)
     assert {source(tile) for tile in tiles.all()}.isdisjoint(before)
@@ -107,7 +107,7 @@ def test_long_work_shows_how_far_it_is_and_can_be_stopped(page: Page, server: st
     mix = draft.demo().with_folding(seed=77)  # which no other test has worked out
     page.goto(f"{server}/folds?{draft.ADDRESS}={draft._packed(mix)}")
     page.get_by_role("button", name="Stop", exact=True).click()
-    expect(page.get_by_text("Stopped before it was done.")).to_be_visible()
+    expect(page.get_by_text("Stopped before it finished.")).to_be_visible()
     settled(page)
     expect(page.get_by_role("progressbar")).to_have_count(0)
     expect(page.get_by_role("img", name=re.compile(r"^\d+ folds, "))).to_have_count(11)  # what was done stays

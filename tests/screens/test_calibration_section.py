@@ -41,18 +41,18 @@ def test_it_is_told_with_its_band_and_how_much_better_it_predicts() -> None:
     app = opened(page=LOG)
     for word in ("0.65", "0.50 to 0.80", "1.50", "1.20 to 1.90"):
         assert word in words(app)
-    assert "A photo is 3 times as likely under it as under the usual hand" in on_progress(app)
+    assert "A photo is 3 times as likely with it as with a usual press" in on_progress(app)
 
 
 @pytest.mark.usefixtures("learnt")
 def test_it_is_switched_on_off_and_back() -> None:
     app = opened(page=LOG)
-    click(app, "Work with my hand")
+    click(app, "Use my press")
     assert switched(in_address(app), 0.2, 0.65, 1.5)
-    click(app, "Back to what it was")
+    click(app, "Back to what was set")
     assert in_address(app) == STRIP
-    click(app, "Work with my hand")
-    click(app, "Work with the usual hand")
+    click(app, "Use my press")
+    click(app, "Use a usual press")
     assert switched(in_address(app), 0.5, 0.3, 1.0)
 
 
@@ -60,7 +60,7 @@ def test_it_is_switched_on_off_and_back() -> None:
 def test_it_is_forgotten(home: Path) -> None:
     app = click(opened(page=LOG), "Forget it")
     assert drafts.load(home, calibration.PAGE) is None
-    assert not any(button.label == "Work with my hand" for button in app.button)
+    assert not any(button.label == "Use my press" for button in app.button)
 
 
 def test_one_that_predicts_worse_says_so(home: Path) -> None:
@@ -74,7 +74,7 @@ def test_what_another_version_learnt_is_left_alone(home: Path, text: str) -> Non
     seeded(home)
     drafts.save(home, calibration.PAGE, text)
     app = opened(page=LOG)
-    assert not any(button.label == "Work with my hand" for button in app.button)
+    assert not any(button.label == "Use my press" for button in app.button)
 
 
 def test_it_is_learnt_from_the_photos_that_can_be_read(home: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -14,7 +14,7 @@ WHITE, BLUE = STRIP.flakes
 
 def shows(app: AppTest, recipe: Recipe) -> bool:
     """Whether the page shows this mix: its means, its picture, its address."""
-    means = {"Seen from afar": area_mean(recipe).srgb, "Mixed through": full_blend(recipe).srgb}
+    means = {"Average before mixing": area_mean(recipe).srgb, "Fully mixed": full_blend(recipe).srgb}
     alt = f"Predicted sheet after {recipe.folding.folds} folds, mean colour {full_blend(recipe).srgb}"
     return (
         swatches(app).items() >= means.items() and list(pictures(app)) == [alt] and in_address(app) == recipe

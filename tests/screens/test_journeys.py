@@ -40,7 +40,7 @@ def test_from_a_new_mix_over_a_saw_cut_to_the_printed_card(page: Page, server: s
     fill(page.get_by_role("textbox", name="Name", exact=True).last, "yard red")
     fill(page.get_by_role("spinbutton", name=GRAMS).last, "8")
     mix = replace(STRIP, flakes=(*STRIP.flakes, Flake("yard red", "#2b3a4a", 8.0)))
-    expect(swatch(page, "Mixed through")).to_have_text(full_blend(mix).srgb)
+    expect(swatch(page, "Fully mixed")).to_have_text(full_blend(mix).srgb)
     settled(page)
     shoot(page, "card 1 mix")
 
@@ -90,9 +90,9 @@ def test_from_a_photo_over_its_match_to_the_log(page: Page, server: str, folder:
     expect(page.get_by_role("heading", name=re.compile(r"^\d+ folds, most likely"))).to_be_visible()
     settled(page)
     shoot(page, "log 1 match")
-    fill(page.get_by_role("spinbutton", name="Grams in all"), "180")
+    fill(page.get_by_role("spinbutton", name="Total grams"), "180")
     settled(page)
-    page.get_by_role("button", name="Take this recipe").click()
+    page.get_by_role("button", name="Use this recipe").click()
     settled(page)
 
     turn_to(page, "")
@@ -100,9 +100,9 @@ def test_from_a_photo_over_its_match_to_the_log(page: Page, server: str, folder:
     assert sum(float(share.rstrip("%")) for share in shares) == pytest.approx(100, abs=0.3)
     grams = page.get_by_role("spinbutton", name=GRAMS)
     assert sum(float(one.input_value()) for one in grams.all()) == pytest.approx(180, abs=0.5)
-    blend = swatch(page, "Mixed through").inner_text()
+    blend = swatch(page, "Fully mixed").inner_text()
     fill(grams.first, "30")
-    expect(swatch(page, "Mixed through")).not_to_have_text(blend)
+    expect(swatch(page, "Fully mixed")).not_to_have_text(blend)
     settled(page)
 
     turn_to(page, "batch")
@@ -148,7 +148,7 @@ def weigh(page: Page, grams: int) -> None:
     """Change the first flake's grams and wait for the mean they make."""
     fill(page.get_by_role("spinbutton", name=GRAMS).first, str(grams))
     mix = replace(STRIP, flakes=(replace(STRIP.flakes[0], grams=float(grams)), STRIP.flakes[1]))
-    expect(swatch(page, "Mixed through")).to_have_text(full_blend(mix).srgb)
+    expect(swatch(page, "Fully mixed")).to_have_text(full_blend(mix).srgb)
     settled(page)
 
 
@@ -189,14 +189,14 @@ def test_by_keyboard_alone(page: Page, server: str) -> None:
     page.keyboard.type("5")
     page.keyboard.press("Enter")
     flakes = (replace(STRIP.flakes[0], grams=5.0), STRIP.flakes[1])
-    expect(swatch(page, "Mixed through")).to_have_text(full_blend(replace(STRIP, flakes=flakes)).srgb)
+    expect(swatch(page, "Fully mixed")).to_have_text(full_blend(replace(STRIP, flakes=flakes)).srgb)
     settled(page)
     page.evaluate("document.activeElement.blur()")
     reach(page, "link", "Folds")
     page.keyboard.press("Enter")
     expect(page.get_by_role("heading", name="Folds", level=1)).to_be_visible()
     settled(page)
-    reach(page, "slider", "How lively")
+    reach(page, "slider", "How mixed")
     page.keyboard.press("ArrowRight")
     expect(page.get_by_text(re.compile(r"^Fold \d+ times\. .* clouded\."))).to_be_visible()
     settled(page)

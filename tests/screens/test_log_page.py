@@ -69,7 +69,7 @@ def test_sheets_are_listed_latest_first_and_found_by_their_words(home: Path) -> 
     sound(app.selectbox(key="log stars").set_value(4).run())
     assert list(pictures(app)) == ["Photo of Tray"]
     sound(app.text_input(key="log words").set_value("nowhere").run())
-    assert "None of the 2 sheets fits." in words(app)
+    assert "None of the 2 sheets matches." in words(app)
 
 
 def test_a_sheet_is_compared_with_what_was_predicted(home: Path) -> None:
@@ -114,7 +114,7 @@ def test_undo_takes_the_sheet_out_and_puts_its_flakes_back_to_the_milligram(home
     seeded(home)
     assert on_hand(home) != {flake.name: flake.grams for flake in SHED}
     app = click(opened(page=LOG), "Open")
-    click(app, "Take it out")
+    click(app, "Remove it")
     assert on_hand(home) == {flake.name: flake.grams for flake in SHED}
     assert not sheet_log.search(home)
     assert not list((home / "photos").iterdir())
@@ -124,7 +124,7 @@ def test_undo_takes_the_sheet_out_and_puts_its_flakes_back_to_the_milligram(home
 def test_a_recipe_goes_back_into_the_mix(home: Path) -> None:
     seeded(home, recipe=replace(STRIP, name="Tray"))
     app = click(opened(page=LOG), "Open")
-    click(app, "Take its recipe into the mix")
+    click(app, "Use its recipe")
     assert in_address(app) == replace(STRIP, name="Tray")
 
 
@@ -149,10 +149,10 @@ def test_everything_goes_out_and_comes_back(home: Path, tmp_path: Path) -> None:
     home.rename(tmp_path / "away")
     app = opened(page=LOG)
     sound(app.file_uploader(key="log given").set_value(("log.zip", content, "application/zip")).run())
-    click(app, "Add what it holds")
+    click(app, "Add its contents")
     assert sheet_log.search(home) == (sheet,)
     assert stock.stock(home) == stock.stock(tmp_path / "away")
-    assert app.success[0].value == r"1 sheets and 2 flakes came in\."
+    assert app.success[0].value == r"1 sheet and 2 flakes added\."
 
 
 @pytest.mark.parametrize("kind", ["cut short", "altered", "another's", "no ZIP"])
@@ -169,7 +169,7 @@ def test_a_damaged_zip_is_refused_and_everything_stays(home: Path, kind: str) ->
     before, stocked = sheet_log.search(home), stock.stock(home)
     app = opened(page=LOG)
     sound(app.file_uploader(key="log given").set_value(("log.zip", spoilt, "application/zip")).run())
-    click(app, "Add what it holds")
+    click(app, "Add its contents")
     (sentence,) = said(app)
     assert "nothing was imported" in sentence
     assert (sheet_log.search(home), stock.stock(home)) == (before, stocked)

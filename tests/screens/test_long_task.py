@@ -58,7 +58,7 @@ def test_stopped_work_is_not_begun_again_before_it_is_asked_for() -> None:
     app.session_state["stopped sums"] = ("stopped",)
     app.run()
     assert app.title[0].value == "None"
-    assert app.text[0].value == "Stopped before it was done."
+    assert app.text[0].value == "Stopped before it finished."
     app.button(key="again sums").click().run()
     assert app.title[0].value == "found for stopped"
 

@@ -28,7 +28,7 @@ def test_a_wanted_colour_is_sought_and_its_mix_taken() -> None:
 
 def test_the_shed_opens_on_the_invented_list_and_an_example_can_be_opened() -> None:
     app = page("shed")
-    assert "invented list" in " ".join(text.value for text in app.markdown)
+    assert "These flakes are invented" in " ".join(text.value for text in app.markdown)
     sound(next(button for button in app.button if button.label == "Open it").click().run())
     assert app.session_state["recipe"].name == "Lantern Yard bollard tile"
 
@@ -53,7 +53,7 @@ def test_a_saw_cut_that_misses_is_a_sentence_and_the_page_stays() -> None:
 def test_two_ways_of_folding_stand_side_by_side() -> None:
     app = page("compare")
     assert len(pictures(app)) == 2
-    assert sum("Presses after the first melt" in shown.proto.body for shown in app.get("html")) == 2
+    assert sum("Pressings after the first melt" in shown.proto.body for shown in app.get("html")) == 2
 
 
 def test_blanks_are_laid_out_and_one_too_large_is_refused() -> None:

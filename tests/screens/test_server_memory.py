@@ -1,19 +1,8 @@
 import ctypes
-import gc
 
 import pytest
 
 from blendlab.screens.parts import server_memory
-
-from .opening import opened
-
-
-def test_what_a_page_loaded_is_out_of_the_collectors_sight():
-    gc.unfreeze()
-    server_memory.settle.clear()
-    opened()
-    assert gc.get_freeze_count() > 10_000
-    gc.unfreeze()
 
 
 def test_an_allocator_without_the_setting_is_left_as_it_is(monkeypatch: pytest.MonkeyPatch):

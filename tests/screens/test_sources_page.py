@@ -118,4 +118,4 @@ def test_words_and_standing_narrow_the_list(app: AppTest) -> None:
     assert all("estimate" in row or "common practice" in row for row in rows(app).values())
     app.text_input(key="sources words").set_value("no such thing").run()
     assert rows(sound(app)) == {}
-    assert "Ask for less" in app.text[0].value
+    assert "Search for less" in app.text[0].value

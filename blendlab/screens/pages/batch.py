@@ -81,7 +81,7 @@ def _fields(recipe: Recipe, own: bool, flakes: tuple[Stocked, ...]) -> tuple[Bat
 
 
 def _allowed(recipe: Recipe, grams: Mapping[str, float]) -> None:
-    """Take the mix that the stock allows."""
+    """Put the mix that the stock allows into the fields."""
     kept = tuple(replace(flake, grams=grams[flake.name]) for flake in recipe.flakes if grams[flake.name] > 0)
     draft.put(replace(recipe, flakes=kept))
 
@@ -91,7 +91,7 @@ def _short(batch: Batch, recipe: Recipe) -> None:
         return
     st.warning(plain(" ".join(shortage(batch))))
     if batch.nearest_g is not None:
-        st.button("Take the mix the shed allows", on_click=_allowed, args=(recipe, batch.nearest_g))
+        st.button("Use the mix the shed allows", on_click=_allowed, args=(recipe, batch.nearest_g))
 
 
 def _print(batch: Batch, prediction: Prediction) -> None:
@@ -115,7 +115,7 @@ def _print(batch: Batch, prediction: Prediction) -> None:
 
 
 def _cautions() -> None:
-    st.subheader("Before the press is switched on")
+    st.subheader("Before you switch the press on")
     half = (len(cautions()) + 1) // 2
     for column, part in zip(st.columns(2, gap="large"), (cautions()[:half], cautions()[half:]), strict=True):
         for caution in part:

@@ -1,4 +1,4 @@
-"""Page: up to four ways of folding, or mixes, side by side, from the same flakes and chance."""
+"""Page: up to four ways of folding, or mixes, side by side, with the same chances."""
 
 from dataclasses import replace
 
@@ -14,7 +14,7 @@ from blendlab.workshop.batch_plan import timed
 from blendlab.workshop.press_setup import PressSetup
 
 PRESENT = "the present mix"
-MIX = "Yours from the Flakes page, or an invented example pressed to the same sheet."
+MIX = "Yours from the Flakes page, or an invented example, pressed to the same size."
 OPENS_ON = (("half", 3), ("half", 5), ("edges-in", 4), ("roll", 3))
 
 
@@ -25,7 +25,7 @@ def _minutes(recipe: Recipe) -> float:
 
 
 def _mix(name: str, present: Recipe) -> Recipe:
-    """The mix of that name, on the present sheet and with the present chance."""
+    """Return the mix of that name, on the present sheet and with the present chances."""
     if name == PRESENT:
         return present
     other = from_toml(read_text(draft.SWATCHES / f"{name}.toml"))
@@ -39,7 +39,7 @@ def _worked(slot: int, present: Folding) -> Folding:
     moves = None
     if move == draft.OWN_LIST:
         typed = st.text_input(
-            "Moves in their order",
+            "Moves in order",
             "edges-in, turn, half",
             key=f"compare moves {slot}",
             help=help_texts.OWN_LIST,
@@ -65,8 +65,8 @@ def _show(recipe: Recipe) -> None:
             ["Contrast from half a metre", f"{rung.contrast:.1f} ΔE*ab"],
             ["Features across the streaks", f"{rung.feature_mm:.1f} mm"],
             ["Layers inside", f"{rung.layer_mm:.2g} mm"],
-            ["Presses after the first melt", f"{rung.folds}"],
-            ["At the press, a load", f"about {_minutes(recipe):.0f} min"],
+            ["Pressings after the first melt", f"{rung.folds}"],
+            ["At the press, per load", f"about {_minutes(recipe):.0f} min"],
         ],
         numbers=(1,),
     )
@@ -81,7 +81,7 @@ def _column(slot: int, present: Recipe, mixes: list[str]) -> None:
 
 
 st.title("Compare")
-st.write("Each column is pressed from the same charge by the same hand; only what you choose differs.")
+st.write("Every column starts from the same charge and the same chances; only what you choose differs.")
 recipe = draft.last_good()
 cache.warm_up()
 count = st.segmented_control("Columns", [2, 3, 4], default=2, key="compare count", required=True, **KEEP)

@@ -16,10 +16,15 @@ from blendlab.screens.parts.opacity import popover
 from blendlab.screens.parts.session import KEEP
 from blendlab.screens.parts.style import plain, share, swatch
 
-BEHIND = {"white": "On white", "black": "On black", "own": "On its own kind", "window": "Held to a window"}
+BEHIND = {
+    "white": "On white",
+    "black": "On black",
+    "own": "On more of it",
+    "window": "Held to a window",
+}
 PLUS_MINUS = (
-    "The ± counts a flake's colour known to 2 ΔE, weighing to 1 g, and strength to a quarter where "
-    "measured, a half where estimated. Whether the theory fits pressed HDPE is not in it: no open "
+    "The ± allows for flake colours known to 2 ΔE, weighing to 1 g, and strength to a quarter where "
+    "measured, a half where estimated. It leaves out how well the theory fits pressed HDPE: no open "
     "measurements were found."
 )
 FRESH = ("#c8452e", "#3d7a4c", "#2b3a4a", "#e3d9c6", "#7b4a86", "#58a6a8")
@@ -65,15 +70,15 @@ def _row(row: int, total: float) -> str:
 def _means(recipe: Recipe) -> None:
     afar, mixed = area_mean(recipe), full_blend(recipe)
     for label, colour, doubt, note in (
-        ("Seen from afar", afar, of_area_mean(recipe), "area mean, while the pieces are whole"),
-        ("Mixed through", mixed, of_full_blend(recipe), "full blend, after many folds"),
+        ("Average before mixing", afar, of_area_mean(recipe), "while the pieces are whole"),
+        ("Fully mixed", mixed, of_full_blend(recipe), "after many folds"),
     ):
         swatch(label, colour, f"± {doubt.delta_e:.1f} ΔE*ab; {note}", large=True)
-    apart = float(delta_e00(afar.lab, mixed.lab))
+    step = float(delta_e00(afar.lab, mixed.lab))
     baseline = cielab_mean(recipe)
     st.caption(
-        f"Folding moves the mean from the first to the second, {apart:.1f} ΔE00 apart. The plain "
-        f"CIELAB mean, a baseline without physics, is {baseline.srgb}.",
+        f"Folding moves the mean colour from the first to the second, a step of {step:.1f} ΔE00. A plain "
+        f"CIELAB average, with no physics in it, would be {baseline.srgb}.",
         help=PLUS_MINUS,
     )
 
@@ -84,9 +89,7 @@ def _thin(recipe: Recipe) -> None:
     thick = recipe.sheet.thickness_mm
     behind = {backing: look_on(flakes, recipe.shares, thick, backing) for backing in BACKINGS}
     with st.expander("What shows through it"):
-        st.caption(
-            f"The full blend, {thick:g} mm thick, on white, on black, on its own kind, or held to a window."
-        )
+        st.caption(f"The fully mixed colour, {thick:g} mm thick, on four grounds.")
         with st.container(horizontal=True):
             for backing, colour in behind.items():
                 with st.container(width=210):
@@ -100,7 +103,7 @@ def _sheet_fields() -> None:
             for key, label, low, high, said in (
                 ("length_mm", "Length, mm", 20.0, 1000.0, None),
                 ("width_mm", "Width, mm", 20.0, 1000.0, None),
-                ("thickness_mm", "Thickness at the spacers, mm", 1.0, 100.0, help_texts.SPACERS),
+                ("thickness_mm", "Hot thickness, mm", 1.0, 100.0, help_texts.SPACERS),
             ):
                 keep: dict[str, Any] = {"format": "%g", "width": 200, **KEEP}
                 st.number_input(label, low, high, key=key, step=1.0, help=said, **keep)
@@ -108,8 +111,8 @@ def _sheet_fields() -> None:
 
 st.title("Flakes")
 st.write(
-    "Set the colour of a thick piece, the name and the grams of each flake. The sheet beside them is what "
-    "the press would give."
+    "Give each flake the colour of a thick piece, a name and its grams. The sheet beside them is what the "
+    "press would make of them."
 )
 fields, result = st.columns([11, 9], gap="large")
 with fields:

@@ -1,4 +1,4 @@
-"""Page: the ladder of fold counts, how lively each is, and the one chosen."""
+"""Page: the ladder of fold counts, how mixed each looks, and the one chosen."""
 
 import altair as alt
 import numpy as np
@@ -17,26 +17,26 @@ from blendlab.screens.parts.session import KEEP
 from blendlab.screens.parts.style import figures, swatch
 from blendlab.screens.parts.surface_fields import NAMES, chosen_surface
 
-HANDS = (1, 2, 3, 4)
-SURE_PX = 56  # kept free for what the further sheets say, or nothing would stay in its place below
+REPLICATES = (1, 2, 3, 4)
+SURE_PX = 56  # kept free for what the further sheets say, so that nothing below moves
 
 
 def _controls() -> None:
-    with st.expander("How the slab is worked"):
+    with st.expander("How the slab is folded"):
         way, listed = st.columns([1, 2])
         further = {session.MOVE.get()} - {*MOVES, draft.OWN_LIST}  # a twist by its own angle
         listed_moves = [*MOVES, *further, draft.OWN_LIST]
         way.selectbox("Move", listed_moves, key=session.MOVE.key, help=help_texts.MOVE, **KEEP)
         if session.MOVE.get() == draft.OWN_LIST:
             listed.text_input(
-                "Moves in their order, with turn and flip between them",
+                "Moves in order, with turn and flip between them",
                 key=session.MOVES.key,
                 **KEEP,
                 help=help_texts.OWN_LIST,
             )
         grip, hand, luck = st.columns(3)
         grip.slider(
-            "Drag on the liners",
+            "Sticking to the liners",
             0.0,
             1.0,
             step=0.05,
@@ -45,7 +45,7 @@ def _controls() -> None:
             help=help_texts.DRAG,
         )
         hand.slider(
-            "Unevenness of the hand",
+            "Uneven folding",
             0.0,
             1.0,
             step=0.05,
@@ -60,12 +60,12 @@ def _controls() -> None:
             key="seed",
             step=1,
             **KEEP,
-            help="Chance of this very sheet: another number gives another sheet of the same recipe.",
+            help="Picks one of the many sheets that this recipe can give.",
         )
 
 
 def _place() -> tuple[DeltaGenerator, DeltaGenerator]:
-    """Room for a tile's picture and its button."""
+    """Return places for a tile's picture and its button."""
     with st.container(width=160, gap="xxsmall"):
         return st.empty(), st.empty()
 
@@ -118,16 +118,16 @@ def _chart(steps: list[Rung], others: list[np.ndarray]) -> alt.LayerChart:
 
 
 def _in_words(steps: list[Rung]) -> str:
-    """What the chart shows, for who does not see it."""
+    """Say what the chart shows."""
     contrasts = ", ".join(f"{step.contrast:.0f} after {step.folds}" for step in steps)
     return f"Contrast of the sheet against the number of folds: {contrasts}"
 
 
 def _further(recipe: Recipe) -> list[np.ndarray]:
-    """Contrasts of further sheets, as many as the maker waits for."""
+    """Return contrasts of further sheets, as many as the maker waits for."""
     others: list[np.ndarray] = []
-    for number in HANDS:
-        contrasts = cache.replicate(recipe, number, f"Pressing further sheets, {number} of {len(HANDS)} …")
+    for number in REPLICATES:
+        contrasts = cache.replicate(recipe, number, f"Trying another sheet, {number} of {len(REPLICATES)} …")
         if contrasts is None:
             break
         others.append(contrasts)
@@ -157,7 +157,7 @@ def _large(recipe: Recipe, rung: Rung | None) -> None:
                 ("Contrast", f"{rung.contrast:.1f} ΔE*ab", "from half a metre"),
                 ("Features", f"{rung.feature_mm:.1f} mm", "across the streaks"),
                 ("Layers inside", f"{rung.layer_mm:.2g} mm", "thick"),
-                ("Drift of the mean", f"{rung.drift:.1f} ΔE00", "from the area mean"),
+                ("Colour shift", f"{rung.drift:.1f} ΔE00", "from the average before mixing"),
             )
         longest = max(recipe.sheet.size_mm)
         size = f"{recipe.sheet.length_mm:g} × {recipe.sheet.width_mm:g} mm"
@@ -172,23 +172,23 @@ def _large(recipe: Recipe, rung: Rung | None) -> None:
 
 
 def _end(recipe: Recipe) -> None:
-    """What every ladder runs towards, as a last tile."""
+    """Show what every ladder tends to, as a last tile."""
     end, sheet = full_blend(recipe).srgb, recipe.sheet
     style = f"background:{end};aspect-ratio:{sheet.length_mm:g}/{sheet.width_mm:g}"
     with st.container(width=160, gap="xxsmall"):
-        st.html(f'<div class="end" role="img" aria-label="Mixed through, {end}" style="{style}"></div>')
-        st.html(f'<div class="under">in the end <code>{end}</code></div>')
+        st.html(f'<div class="end" role="img" aria-label="Fully mixed, {end}" style="{style}"></div>')
+        st.html(f'<div class="under">fully mixed <code>{end}</code></div>')
 
 
 st.title("Folds")
 st.write(
-    "Each picture is the same charge after one more fold and press. Say how lively it should be, or choose."
+    "Each picture is the same charge after one more fold and press. Say how mixed it should look, or choose."
 )
 _controls()
 recipe = draft.last_good()
 cache.warm_up()
 wanted = st.select_slider(
-    "How lively",
+    "How mixed",
     LOOKS,
     value="marbled",
     key="look",
@@ -218,7 +218,7 @@ with advice.container(horizontal=True, vertical_alignment="center"):
     st.button(f"Take {chosen.folds} folds", on_click=session.FOLDS.put, args=(chosen.folds,), type="primary")
 with surely:
     others = _further(recipe)
-    if len(others) == len(HANDS):
+    if len(others) == len(REPLICATES):
         st.text(choose(wanted, steps, others).sure)
 if others:
     draw(_chart(steps, others), _in_words(steps), chart)

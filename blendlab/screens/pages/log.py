@@ -9,7 +9,7 @@ from blendlab.logbook.sheet_log import LoggedSheet
 from blendlab.screens.parts import calibration, log_entry, refusals, session
 from blendlab.screens.parts.autosave import home
 from blendlab.screens.parts.session import KEEP
-from blendlab.screens.parts.style import plain
+from blendlab.screens.parts.style import plain, some
 
 AT_ONCE = 12  # sheets shown before one asks for more
 LARGEST_ZIP_MB = 2000
@@ -58,8 +58,8 @@ def _gather() -> None:
 def _bring_in(content: bytes) -> None:
     with refusals.kept(session.LOG_REFUSED):
         done = export.import_from(home(), BytesIO(content))
-        known = f"; {done.known} were there already" if done.known else ""
-        session.LOG_DONE.put(f"{done.sheets} sheets and {done.flakes} flakes came in{known}.")
+        known = f"; {done.known} already here" if done.known else ""
+        session.LOG_DONE.put(f"{some(done.sheets, 'sheet')} and {some(done.flakes, 'flake')} added{known}.")
 
 
 def _everything() -> None:
@@ -78,10 +78,10 @@ def _everything() -> None:
                 on_click="ignore",
             )
     given = st.file_uploader(
-        "Bring in a ZIP that was saved so", "zip", key="log given", max_upload_size=LARGEST_ZIP_MB
+        "Add a ZIP saved here before", "zip", key="log given", max_upload_size=LARGEST_ZIP_MB
     )
     if given is not None:
-        st.button("Add what it holds", type="primary", on_click=_bring_in, args=(given.getvalue(),))
+        st.button("Add its contents", type="primary", on_click=_bring_in, args=(given.getvalue(),))
 
 
 st.title("Log")
@@ -108,6 +108,6 @@ else:
     if sheets:
         _list(sheets)
     else:
-        st.text(f"None of the {len(everything)} sheets fits. Ask for less.")
+        st.text(f"None of the {len(everything)} sheets matches. Search for less.")
     calibration.show(everything, changes=not newer)
 _everything()

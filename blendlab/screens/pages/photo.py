@@ -37,8 +37,8 @@ LABELS = (
     ("W", "white paper"),
 )
 WHITE = (
-    "White paper tells the colour of the light. It is looked for by itself; where that fails, switch this on "
-    "and move W onto bare paper."
+    "White paper shows the colour of the light. It is found by itself; where that fails, switch this on and "
+    "move W onto bare paper."
 )
 WHITE_PART = 0.03  # side of the box taken on the white paper, as a part of the photo's longer side
 
@@ -50,7 +50,7 @@ def _decoded(digest: str, _content: bytes, name: str) -> npt.NDArray[np.uint8]:
 
 @st.cache_data(max_entries=4, show_spinner="Looking for the sheet's corners …")
 def _found(digest: str, _photo: npt.NDArray[np.uint8]) -> list[Point] | None:
-    """Corners as parts of width and height, where they stand off their background."""
+    """Return the corners as parts of width and height, None where no sheet is found."""
     found = find_corners(develop(_photo))
     if found is None:
         return None
@@ -137,22 +137,22 @@ def _flakes(shed: tuple[Stocked, ...]) -> tuple[Flake, ...]:
     names = [flake.name for flake in shed]
     mixed = [name for name in names if name in {flake.name for flake in session.RECIPE.get().flakes}]
     chosen = st.multiselect(
-        f"Flakes it may hold, at most {MAX_FLAKES}",
+        f"Flakes that may be in it, at most {MAX_FLAKES}",
         names,
         default=names if len(names) <= MAX_FLAKES else mixed or names[:MAX_FLAKES],
         max_selections=MAX_FLAKES,
         key="photoflakes",
-        help="Leave out what cannot be in it: of fewer flakes the answer is surer.",
+        help="Leave out what cannot be in it: the fewer the flakes, the surer the answer.",
         **KEEP,
     )
     return tuple(flake.charged(10.0) for flake in shed if flake.name in chosen)
 
 
 def _by_numbers(points: list[Point], shape: tuple[int, ...]) -> list[Point]:
-    """Corners typed in photo pixels, for whoever cannot or will not drag them."""
+    """Return corners typed in photo pixels, in place of dragging."""
     high, wide = shape[:2]
     typed: list[Point] = []
-    with st.expander("Corners by numbers"):
+    with st.expander("Corners as numbers"):
         by_hand = st.toggle("Use these numbers", key="bynumbers", **KEEP)
         for (x, y), (_, name) in zip(points, LABELS, strict=False):
             across, down = st.columns(2)
@@ -249,7 +249,7 @@ def _settings(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ..
             f"{digest[:12]} {count}",
         )
         if found is None:
-            st.text("No sheet stands off its background by itself: move the four points onto its corners.")
+            st.text("No sheet was found by itself: move the four points onto its corners.")
         corners = _by_numbers(points[:4], photo.shape)
     high, wide = photo.shape[:2]
     corners_px = tuple((x * wide, y * high) for x, y in corners)
@@ -259,7 +259,7 @@ def _settings(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ..
 
 st.title("Photo")
 st.write(
-    "A photo of a past sheet tells which flakes it holds, how much of each, and how often it was folded."
+    "From a photo of a past sheet: which flakes are in it, how much of each, and how often it was folded."
 )
 shed, own = stock_table.on_hand()
 taken = _bring()

@@ -8,7 +8,7 @@ from blendlab.logbook import stock as kept
 from blendlab.recipe.flake_list import Stocked, from_csv, to_csv
 from blendlab.recipe.recipe import MAX_FLAKES, from_toml, to_toml
 from blendlab.screens.parts import draft, refusals, stock_table
-from blendlab.screens.parts.style import swatch
+from blendlab.screens.parts.style import some, swatch
 
 
 def _into_mix(flake: Stocked) -> None:
@@ -39,7 +39,7 @@ def _bring(own: bool) -> None:
         return
     with refusals.shown("Nothing was taken over."):
         flakes = from_csv(text_from_bytes(given.getvalue(), given.name))
-        st.text(f"{len(flakes)} flakes read" + (", those of the same name are corrected." if own else "."))
+        st.text(f"{some(len(flakes), 'flake')} read" + ("; those listed are corrected." if own else "."))
         st.button(
             "Put them in the shed", on_click=kept.put, args=(stock_table.home(), flakes), type="primary"
         )
@@ -48,11 +48,9 @@ def _bring(own: bool) -> None:
 def _weigh(flakes: tuple[Stocked, ...]) -> None:
     with st.container(horizontal=True, vertical_alignment="bottom"):
         name = st.selectbox("Flake", [flake.name for flake in flakes], width=260) or ""
-        grams = st.number_input(
-            "Grams brought in, or taken if below 0", -1e6, 1e6, 0.0, 50.0, format="%g", width=260
-        )
-        changed = st.button("Weigh in", disabled=not grams)
-        removed = st.button("Take off the list", type="tertiary")
+        grams = st.number_input("Grams in, or out if below 0", -1e6, 1e6, 0.0, 50.0, format="%g", width=260)
+        changed = st.button("Book it", disabled=not grams)
+        removed = st.button("Remove from the list", type="tertiary")
     with refusals.shown():
         if changed:
             kept.add(stock_table.home(), name, grams)
@@ -93,10 +91,10 @@ st.title("Shed")
 with refusals.shown(stop=True):
     flakes, own = stock_table.on_hand()
 if own:
-    st.write("Flakes on hand. Add one to the mix, weigh in what you bring, or correct the list from a file.")
+    st.write("Flakes on hand. Add one to the mix, book grams in or out, or correct the list from a file.")
 else:
     st.write(
-        "This is an invented list, to try things with. Bring your own as a CSV file to put it in its place."
+        "These flakes are invented, to try things with. Open your own list, a CSV file, to replace them."
     )
 _list(flakes)
 st.download_button(

@@ -46,7 +46,7 @@ def _number(value: float) -> str:
 
 
 def _said(figure: Figure) -> str:
-    """A property of an entry: its name, its numbers, its unit."""
+    """Name a property of an entry, with its numbers and unit."""
     unit, label = unit_and_label(figure.key)
     return f"{label} {', '.join(map(_number, figure.numbers))} {unit}".strip()
 
@@ -83,11 +83,11 @@ def _fits(entry: Entry, words: str, marks: Sequence[str]) -> bool:
 
 
 def _asked(known: Sequence[Entry]) -> tuple[str, list[str]]:
-    """What is looked for, and how it must be known."""
+    """Return the words searched for, and how entries must be known."""
     counts = {mark: sum(entry.known_by == mark for entry in known) for mark in MARKS}
     with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
         words = st.text_input(
-            "Look for",
+            "Search",
             placeholder="shrinkage, silicone, ISO …",
             key="sources words",
             type="search",
@@ -153,8 +153,8 @@ def _cards() -> None:
 
 st.title("Sources")
 st.write(
-    "Every published number blendlab works with, and where it comes from. What you measure yourself goes "
-    "before all of them."
+    "Every published number blendlab uses, and where it comes from. Your own measurements take precedence "
+    "over all of them."
 )
 st.html(_CSS)
 known = entries()
@@ -162,7 +162,7 @@ words, marks = _asked(known)
 found = [entry for entry in known if _fits(entry, words, marks)]
 found.sort(key=lambda entry: bool(entry.text or entry.columns))  # figures first
 if not found:
-    st.text("Nothing here fits that. Ask for less.")
+    st.text("Nothing matches. Search for less.")
 for topic, (title, about) in TOPICS.items():
     within = [entry for entry in found if entry.topic == topic]
     if within:

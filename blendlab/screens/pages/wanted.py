@@ -12,13 +12,13 @@ from blendlab.screens.parts.long_task import worked
 from blendlab.screens.parts.session import KEEP
 from blendlab.screens.parts.style import swatch
 
-MEANS = {"mixed through (full blend)": "full", "seen from afar (area mean)": "area"}
+MEANS = {"fully mixed": "full", "average before mixing": "area"}
 
 
 def _answer(
     text: str, flakes: tuple[Stocked, ...], most: int, mass_g: float | None, mean: str
 ) -> Answer | None:
-    """The nearest mixes, or None where the search was stopped."""
+    """Return the nearest mixes, None where the search was stopped."""
 
     def work(on_progress: ProgressCallback) -> Answer:
         return nearest(wanted_colour(text), flakes, most, mass_g, mean, on_progress=on_progress)
@@ -51,19 +51,19 @@ def _show(match: Match, number: int, flakes: tuple[Stocked, ...], mass_g: float)
                 )
             )
         with take:
-            st.button("Take this mix", key=f"take{number}", on_click=_take, args=(match, flakes, mass_g))
+            st.button("Use this mix", key=f"take{number}", on_click=_take, args=(match, flakes, mass_g))
 
 
 st.title("Wanted colour")
-st.write("Name a colour; the flakes on hand that come nearest to it are sought, and how much of each.")
+st.write("Name a colour to find which flakes, and how many grams of each, come nearest to it.")
 flakes, own = stock_table.on_hand()
 if not own:
-    st.caption("Your shed is empty, so the invented list is searched.")
+    st.caption("Your shed is empty, so the invented flakes are used.")
 with st.container(horizontal=True, vertical_alignment="bottom"):
     picked = st.color_picker("Pick it", "#7a8f5a", key="wantedpick", **KEEP)
     written = st.text_input("or write #rrggbb, or L*, a*, b*", "", key="wantedtext", **KEEP, width=240)
     mass_g = st.number_input(
-        "Grams in all",
+        "Total grams",
         1.0,
         1e6,
         200.0,
@@ -74,8 +74,8 @@ with st.container(horizontal=True, vertical_alignment="bottom"):
         **KEEP,
         width=150,
     )
-    most = st.number_input("Flakes at most", 1, MAX_FLAKES, 3, key="wantedmost", **KEEP, width=150)
-    mean = st.selectbox("Meant as", list(MEANS), key="wantedmean", help=help_texts.MEANT, **KEEP, width=260)
+    most = st.number_input("Most flakes", 1, MAX_FLAKES, 3, key="wantedmost", **KEEP, width=150)
+    mean = st.selectbox("Match its", list(MEANS), key="wantedmean", help=help_texts.MEANT, **KEEP, width=260)
 with refusals.shown(stop=True):
     answer = _answer(written.strip() or picked, flakes, int(most), mass_g, MEANS[mean or next(iter(MEANS))])
 if answer is None:

@@ -1,4 +1,4 @@
-"""The fields of the batch page: the finished sheet, the press and the boards; the maker's own values stay."""
+"""The fields of the batch page: the finished sheet, the press, the boards; values are kept for next time."""
 
 import json
 from dataclasses import asdict, replace
@@ -17,16 +17,16 @@ PAGE = "press"  # by which the saved values are known
 USUAL = Order(170.0, 170.0, 6.0)  # one load of a small press
 _SIZE = (("length_mm", "Length, mm"), ("width_mm", "Width, mm"), ("thickness_mm", "Thickness, mm"))
 _HELP = {
-    "thickness_mm": "Cold and finished; the page says how high the spacers must be for it.",
-    "trim_mm": "Cut off along every edge once the sheet is cold; the press makes it that much larger.",
-    "tiles_long": "A sheet too large for the plates is pressed as so many tiles, side by side along it.",
-    "tiles_wide": "The same across it.",
-    "largest_load_g": "What the press melts and folds in one go; a heavier sheet takes several loads.",
-    "plate_c": "Of the plates themselves, by a thermometer: a dial may be far off.",
-    "liner": "The non-stick sheets between plate and plastic; plates must stay below their limit.",
+    "thickness_mm": "Cold and finished. The page says how high the spacers must be for it.",
+    "trim_mm": "Cut off along every edge once the sheet is cold: it is pressed that much larger.",
+    "tiles_long": "A sheet too large for the plates is pressed as several tiles. This many along its length.",
+    "tiles_wide": "This many across its width.",
+    "largest_load_g": "The most that is melted and folded at once; a heavier sheet takes several loads.",
+    "plate_c": "Measured on the plates with a thermometer: a dial may be far off.",
+    "liner": "The non-stick sheets between plate and plastic. The plates must stay below their limit.",
     "heated_plates": "1 for a press that heats from one side only: the slab is then turned over.",
     "board": "Flat boards, clamped above and below the sheet while it cools.",
-    "release_c": "The hottest point inside has fallen to this; taken out sooner, a sheet may warp.",
+    "release_c": "Wait until the hottest point inside has fallen to this: sooner, a sheet may warp.",
 }
 _PRESS = (
     ("plate_length_mm", "Plates, length, mm", 10.0),
@@ -42,7 +42,7 @@ _FIELDS = (
 
 
 def start() -> None:
-    """Fill the fields from what was saved last, else with what is usual."""
+    """Fill the fields with what was saved last, else with the usual values."""
     if session.press("length_mm").is_set():
         return
     values = {**asdict(USUAL), "tiles_long": 1, "tiles_wide": 1, **asdict(PressSetup())}
@@ -59,7 +59,7 @@ def start() -> None:
 
 
 def show() -> tuple[Order, PressSetup]:
-    """Show the fields and return what they ask for.
+    """Show the fields and return the order and the press they describe.
 
     Returns
     -------
@@ -74,7 +74,7 @@ def show() -> tuple[Order, PressSetup]:
         for name, label in _SIZE:
             _number(name, label, 1.0)
     with st.container(horizontal=True):
-        _number("trim_mm", "Trim an edge, mm", 1.0)
+        _number("trim_mm", "Trim per edge, mm", 1.0)
         _number("tiles_long", "Tiles long", 1)
         _number("tiles_wide", "Tiles wide", 1)
     with st.expander("The press and the boards"):
@@ -86,7 +86,7 @@ def show() -> tuple[Order, PressSetup]:
             _choice("heated_plates", "Heated plates", (2, 1))
         with st.container(horizontal=True):
             _choice("board", "Boards", BOARDS)
-            _number("board_mm", "Thickness of a board, mm", 1.0)
+            _number("board_mm", "Board thickness, mm", 1.0)
             _number("release_c", "Unclamp at, °C", 1.0)
     values = _values()
     found = _order(values), _press(values)

@@ -47,13 +47,13 @@ def weigh_in(batch: Batch) -> None:
         amounts = [f"{part.load_g:.1f} g", f"{part.total_g:.0f} g"] if several else [f"{part.load_g:.1f} g"]
         lines.append([part.flake.srgb, part.flake.name, *amounts, count])
     amounts = [grams_text(batch.tile_g.usual / batch.loads), grams_text(batch.total_g.usual)]
-    lines.append(["", "together", *(amounts if several else amounts[1:]), ""])
-    grams = ["each load", "in all"] if several else ["grams"]
-    rows(lines, ["", "flake", *grams, "collect"], numbers=range(2, 4 + several))
+    lines.append(["", "total", *(amounts if several else amounts[1:]), ""])
+    grams = ["each load", "total"] if several else ["grams"]
+    rows(lines, ["", "flake", *grams, "pieces needed"], numbers=range(2, 4 + several))
     low, high = batch.total_g.low, batch.total_g.high
     st.caption(
-        f"{low:.0f} to {high:.0f} g by the published densities; the usual is weighed. Pieces count a drinks "
-        "cap where the shed says nothing of a piece (common practice)."
+        f"{low:.0f} to {high:.0f} g by published densities: weigh the middle value. Where a piece was not "
+        "weighed, drinks caps are counted (common practice)."
     )
 
 
@@ -90,7 +90,7 @@ def steps(batch: Batch) -> None:
 
 
 def _in_words(table: Timetable, *, hot: bool) -> str:
-    """What the chart shows, for who does not see it."""
+    """Say what the chart shows."""
     if hot:
         ends = f"{np.interp(table.hot_s, table.seconds, table.core_c):.0f} °C after {duration(table.hot_s)}"
         return (

@@ -1,4 +1,4 @@
-"""The maker's hand: learnt from the log's photos, and switched on, off or back."""
+"""The press calibration: learnt from the log's photos, and switched on, off or back."""
 
 import json
 from dataclasses import asdict, replace
@@ -19,11 +19,11 @@ from .autosave import home
 from .long_task import again, worked
 from .style import plain, rows
 
-PAGE = "hand"  # by which what was learnt is known
+PAGE = "hand"  # what was learnt is saved under this name
 _ROWS = (
-    ("drag", "drag on the liners", 0.5),
-    ("unevenness", "unevenness of the hand", 0.3),
-    ("reach_factor", "reach of light, times", 1.0),
+    ("drag", "sticking to the liners", 0.5),
+    ("unevenness", "uneven folding", 0.3),
+    ("reach_factor", "depth of light, times", 1.0),
 )
 
 
@@ -38,14 +38,14 @@ def show(sheets: tuple[LoggedSheet, ...], changes: bool) -> None:
         Whether the log may be changed.
     """
     teaching = [sheet for sheet in sheets if calibration_data.can_calibrate(sheet)]
-    st.subheader("Your hand")
+    st.subheader("Your press")
     st.write(
-        "From photos of logged sheets blendlab learns how your liners drag, how even you fold, and how deep "
-        "light goes, so that the next prediction is of your press and not of a usual one."
+        "Photos of logged sheets show how your liners grip, how evenly you fold, and how deep "
+        "light goes, so that predictions are of your press and not of a usual one."
     )
     known = load()
     if known:
-        _told(known)
+        _show_learnt(known)
         _switch(known)
     if not teaching:
         st.caption("It needs sheets with a photo and a size, of two flakes or more.")
@@ -68,8 +68,8 @@ def load() -> PressCalibration | None:
         return None
 
 
-def _told(hand: PressCalibration) -> None:
-    ranges = [(words, getattr(hand, name), usual) for name, words, usual in _ROWS]
+def _show_learnt(learnt: PressCalibration) -> None:
+    ranges = [(words, getattr(learnt, name), usual) for name, words, usual in _ROWS]
     rows(
         (
             [words, f"{r.usual:.2f}", f"{r.low:.2f} to {r.high:.2f}", f"{usual:g}"]
@@ -78,25 +78,25 @@ def _told(hand: PressCalibration) -> None:
         ["", "yours", "likely", "usual"],
         numbers=(1, 2, 3),
     )
-    better = f"A photo is {hand.likelier:.2g} times as likely under it as under the usual hand"
-    if hand.sheets == 1:
+    better = f"A photo is {learnt.likelier:.2g} times as likely with it as with a usual press"
+    if learnt.sheets == 1:
         st.caption("Learnt from one photo: how much better it predicts shows from the second on.")
-    elif hand.likelier > 1:
-        st.caption(f"{better}, each of {hand.sheets} judged by what the others taught.")
+    elif learnt.likelier > 1:
+        st.caption(f"{better}, each of {learnt.sheets} judged by what the others taught.")
     else:
         st.caption(f"{better}, so it predicts no better: leave it off until there are more photos.")
 
 
-def _switch(hand: PressCalibration) -> None:
+def _switch(learnt: PressCalibration) -> None:
     recipe = session.RECIPE.get()
     with st.container(horizontal=True, vertical_alignment="center"):
-        _button("Work with my hand", hand.applied_to(recipe), recipe)
-        _button("Work with the usual hand", uncalibrated(recipe), recipe)
+        _button("Use my press", learnt.applied_to(recipe), recipe)
+        _button("Use a usual press", uncalibrated(recipe), recipe)
         before = session.CALIBRATION_BEFORE.get()
         if before:
             drag, unevenness, reach = before
             back = replace(recipe, reach_factor=reach).with_folding(drag=drag, unevenness=unevenness)
-            _button("Back to what it was", back, recipe)
+            _button("Back to what was set", back, recipe)
         st.button("Forget it", type="tertiary", on_click=drafts.clear, args=(home(), PAGE))
 
 
@@ -111,7 +111,7 @@ def _take(worked: Recipe, recipe: Recipe) -> None:
 
 
 def _likelihood(sheet: LoggedSheet, words: str) -> np.ndarray | None:
-    """How likely a sheet's photo is by each hand, None where stopped."""
+    """Return how likely a sheet's photo is under each calibration, None where stopped."""
 
     def work(on_progress: ProgressCallback) -> np.ndarray:
         name = str(sheet.photo)
@@ -122,10 +122,10 @@ def _likelihood(sheet: LoggedSheet, words: str) -> np.ndarray | None:
 
 
 def _learn(sheets: list[LoggedSheet]) -> None:
-    """Weigh the hands by each photo; keep what comes out, or nothing where stopped."""
+    """Weigh the calibrations by each photo; save the result, or nothing where stopped."""
     found, wrong = [], []
     for number, sheet in enumerate(sheets, start=1):
-        words = f"Pressing sheet {number} of {len(sheets)} again by many hands …"
+        words = f"Pressing sheet {number} of {len(sheets)} again in many ways …"
         try:
             likelihood = _likelihood(sheet, words)
         except checks.InputError as error:

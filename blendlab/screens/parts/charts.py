@@ -1,4 +1,4 @@
-"""Charts in the page's own colours, by day and by night."""
+"""Charts in the page's own colours, light and dark."""
 
 from typing import Any
 
@@ -18,7 +18,7 @@ def draw(chart: Any, words: str, place: Any = st) -> None:
     chart : altair chart
         Drawn in `INK` and `FAINT`.
     words : str
-        What it shows, for who does not see it.
+        What it shows, for a screen reader.
     place : streamlit container
         Where.
     """

@@ -2,7 +2,7 @@
 
 Fields keep their values in the session under the keys below, on whatever page they stand. The recipe also
 travels in the page's address, so a refresh, a bookmark or a second tab opens on the same mix; and what a
-session changed is saved, so that one opened without an address goes on where the last one stood.
+session changed is saved, so that one opened without an address goes on where the last one was left.
 """
 
 import base64

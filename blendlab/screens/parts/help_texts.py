@@ -1,4 +1,4 @@
-"""What fields of several pages mean, in the maker's words."""
+"""What fields of several pages mean, in a maker's words."""
 
 from ...look.ladder import LIVELINESS
 from ...recipe.folding_moves import MOVES
@@ -13,22 +13,22 @@ _WORKED = {
     "twist": "rolled up, and the log twisted",
 }
 MOVE = "A press follows every one of them.\n" + "".join(f"\n- **{move}**: {_WORKED[move]}" for move in MOVES)
-OWN_LIST = f"Any of {', '.join(MOVES)}; twist:90 turns a rolled log by 90 degrees."
+OWN_LIST = f"Any of {', '.join(MOVES)}; twist:90 turns a roll by 90 degrees."
 LIVELY = "How much is left of the contrast that the pieces had before any fold: " + ", ".join(
     f"{look} {left:.0%}" for look, left in LIVELINESS.items()
 )
-SPACERS = "Spacers are the stops between the plates: the hot slab comes out as high as they are."
-NO_MORE_THAN_SHED = "No flake is taken beyond what the shed holds of it."
-MEANT = "Mixed through is the colour that many folds end in; seen from afar, the mean of whole pieces."
+SPACERS = "Spacers are the stops between the plates: they set the thickness of the hot slab."
+NO_MORE_THAN_SHED = "Never more of a flake than the shed holds."
+MEANT = "Fully mixed: the colour after many folds. Average before mixing: the mean of whole pieces."
 FACES = (
-    "Front, right, back and left are the sheet's edges. Planed: the top face taken down. Sawn: a cut "
-    "anywhere. Block: the whole sheet. Turned: a blank from the lathe, and its skin unrolled."
+    "Front, right, back and left are the sheet's edges. Planed: the top face planed down. Sawn: a cut "
+    "anywhere. Block: the whole sheet. Turned: a blank on the lathe. Unrolled: its surface laid flat."
 )
 DRAG = (
-    "How the melt holds on to the liners as it is pressed out. 0: it slips. 1: it sticks, and new melt rolls "
-    "out at the edge."
+    "How well the melt grips the liners as it is pressed out. 0: it slips. 1: it sticks, and fresh melt "
+    "rolls out at the edge."
 )
 UNEVENNESS = (
-    "0: every fold and press is dead even. 1: the melt is turned and smeared a good deal. The Log page "
+    "0: every fold and press is perfectly even. 1: the melt is turned and smeared a good deal. The Log page "
     "learns yours from photos."
 )

@@ -106,11 +106,11 @@ def _comparison(sheet: LoggedSheet) -> None:
         return
     rows(
         ([line.what, line.predicted, line.measured, line.difference] for line in lines),
-        ["", "predicted", "came out", "apart"],
+        ["", "predicted", "measured", "difference"],
         numbers=(3,),
     )
     if sheet.photo:
-        st.caption("The photo's colour is that of its middle half, with the light of the room in it.")
+        st.caption("The photo's colour is the mean of its middle half, room light included.")
 
 
 def _form(sheet: LoggedSheet, changes: bool) -> None:
@@ -149,15 +149,15 @@ def _save(sheet: LoggedSheet, given: Any, **values: Any) -> None:
 
 def _actions(sheet: LoggedSheet, changes: bool) -> None:
     with st.container(horizontal=True, vertical_alignment="center"):
-        if st.button("Take its recipe into the mix", on_click=draft.put, args=(sheet.recipe,)):
+        if st.button("Use its recipe", on_click=draft.put, args=(sheet.recipe,)):
             st.switch_page("blendlab/screens/pages/flakes.py")
-        with st.popover("Take it out of the log", disabled=not changes):
+        with st.popover("Remove it from the log", disabled=not changes):
             st.text("Its photo and notes go, and its flakes go back into the shed.")
-            st.button("Take it out", type="primary", key="log undo", on_click=_undo, args=(sheet.uid,))
+            st.button("Remove it", type="primary", key="log undo", on_click=_undo, args=(sheet.uid,))
 
 
 def _undo(uid: str) -> None:
     with refusals.kept(session.LOG_REFUSED):
         gone = sheet_log.undo(home(), uid)
         session.LOG_OPEN.forget()
-        session.LOG_DONE.put(f"{gone.recipe.name} is out of the log; what it took is back in the shed.")
+        session.LOG_DONE.put(f"{gone.recipe.name} is out of the log; its flakes are back in the shed.")

@@ -1,7 +1,7 @@
-"""Long work on a page: how far it is, a button that stops it, and what was found, kept for all sessions.
+"""Long tasks on a page: progress, a button that stops them, and results kept for all sessions.
 
-Once a widget is used Streamlit ends a running page at the next thing that it draws. Drawn whenever the work
-tells how far it is, the bar therefore also lets the click on its own button in.
+Once a widget is used, Streamlit ends a running page at the next thing that it draws. Drawn at each report of
+progress, the bar therefore also lets in the click on its own button.
 """
 
 import time
@@ -23,7 +23,7 @@ MAX_KEPT = 128
 def worked(
     what: str, key: tuple[Any, ...], words: str, work: Callable[[ProgressCallback], Found]
 ) -> Found | None:
-    """Return what work finds, at once where it was done before.
+    """Return what a task finds, at once where it was done before.
 
     Parameters
     ----------
@@ -34,7 +34,7 @@ def worked(
     words : str
         What the bar says, in no other words on the same page.
     work : callable
-        Takes whom it tells how far it is, and does it.
+        Takes the callback for its progress, and does it.
 
     Returns
     -------
@@ -51,7 +51,7 @@ def worked(
         return kept[0]
     if session.stopped(what).get() == key:
         with st.container(horizontal=True, vertical_alignment="center"):
-            st.text("Stopped before it was done.")
+            st.text("Stopped before it finished.")
             st.button("Go on", key=f"again {what}", on_click=again, args=(what,))
         return None
     bar = _Bar(what, key, words)

@@ -67,11 +67,11 @@ def show(found: PhotoMatch) -> None:
         for part in found.parts:
             with st.container(width=240):
                 band = f"{part.share:.0%} (80 %: {part.low:.0%} to {part.high:.0%})"
-                new = "; like no flake of the list" if part.is_new else ""
+                new = "; unlike any flake on the list" if part.is_new else ""
                 swatch(part.flake.name, Colour.from_hex(part.flake.srgb), band + new)
                 if part.is_new:
                     st.button(
-                        "Put it on the list",
+                        "Add it to the list",
                         key=f"new {part.flake.name}",
                         on_click=stock_table.enter,
                         args=(part.flake,),
@@ -83,13 +83,13 @@ def show(found: PhotoMatch) -> None:
     draw(_curves(found), "Contrast of photo and prediction over scale", right)
     st.caption(
         "How likely each number of folds is; and the contrast that photo and prediction keep as they are "
-        "blurred more and more: the two lie on each other where the match is good."
+        "blurred more and more: the closer the curves, the better the match."
     )
     for line in found.advice:
         st.text(f"For a better match: {line}")
     with st.container(horizontal=True, vertical_alignment="bottom"):
         total = st.number_input(
-            "Grams in all",
+            "Total grams",
             1.0,
             1e6,
             200.0,
@@ -99,4 +99,4 @@ def show(found: PhotoMatch) -> None:
             width=160,
             persist_state="session",
         )
-        st.button("Take this recipe", type="primary", on_click=_take, args=(found, total))
+        st.button("Use this recipe", type="primary", on_click=_take, args=(found, total))

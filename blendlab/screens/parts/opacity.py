@@ -17,8 +17,8 @@ from . import draft, refusals, session
 from .charts import INK, draw
 
 PRINTED_LINE = (
-    "Lay pieces of rising thickness on a printed line with a drop of water between. The first one under "
-    "which the line is gone gives the thickness. Typical, estimated from memory:"
+    "Lay pieces of increasing thickness on a printed line, with a drop of water in between. The thinnest one "
+    "that hides the line gives the thickness. Typical, from memory:"
 )
 CHIP = (
     "Press a thin even chip, lay it on black card and on white paper with a drop of water between, and read "
@@ -28,11 +28,11 @@ SPECTRUM = (
     "Of a thick piece, without its gloss (specular excluded): from 420 nm or below to 680 nm or above, in "
     "steps of 20 nm or less."
 )
-K_AND_S = "K: how much a millimetre of it swallows. S: how much it throws back. Both over wavelength, nm."
+K_AND_S = "K: light absorbed per millimetre. S: light scattered per millimetre. Both over wavelength, nm."
 
 
 def _set(row: int, what: str, **measured: Any) -> None:
-    """Take a measurement over into the row's flake; the sentence of a refusal stays for the next run."""
+    """Put a measurement into the row's flake; a refusal is kept for the next run."""
     none = {"hide_mm": None, "chip": None, "spectrum": None}
     with refusals.kept(session.ROW_REFUSED(row)):
         flake = replace(draft.flake_of(row), source=what or None, **{**none, **measured})
@@ -51,7 +51,7 @@ def _printed_line(row: int, flake: Flake) -> None:
     st.caption(PRINTED_LINE)
     _typical()
     hides = st.number_input(
-        "Hides a printed line at, mm", 0.01, 200.0, flake.hide_mm or 1.0, 0.1, key=f"hide{row}"
+        "The line is hidden at, mm", 0.01, 200.0, flake.hide_mm or 1.0, 0.1, key=f"hide{row}"
     )
     st.button("Use this thickness", key=f"usehide{row}", on_click=_use_line, args=(row, hides))
 
@@ -163,9 +163,7 @@ def popover(row: int, recipe: Recipe) -> None:
             if (c.flake, c.what) == (flake.name, "strength")
         ]
         if moved:
-            st.text(
-                f"If its strength is wrong by what is usual, the full blend moves by {moved[0]:.1f} ΔE*ab."
-            )
+            st.text(f"A usual error in its strength moves the fully mixed colour by {moved[0]:.1f} ΔE*ab.")
         refusals.show(session.ROW_REFUSED(row).pop())
         way = st.segmented_control("Measured by", list(WAYS), default="Printed line", key=f"way{row}")
         if way:

@@ -18,7 +18,7 @@ _CSS = """
 .block-container {padding-top: 4.5rem; max-width: 76rem;}
 [data-testid=stCaptionContainer], [data-testid=stImageCaption] {opacity: 1; color: inherit;}
 [data-testid=stCaptionContainer] > *, .swatch small, .figures small, .rows th {opacity: .82;}
-/* What is chosen is told by its frame and ground; the colour of frames is too dim for words by night. */
+/* Frame and ground show what is chosen; the colour of frames is too dim for words in the dark theme. */
 [data-testid=stSliderThumbValue], button[role=radio] p {color: var(--words);}
 [data-testid=stCheckbox] label:has(:disabled) p {color: var(--words); opacity: .7;}
 .swatch {display: flex; gap: .75rem; align-items: center; margin: .15rem 0 .5rem;}
@@ -125,9 +125,14 @@ def plain(text: str) -> str:
     Returns
     -------
     str
-        The text with a backslash before each sign Markdown might act on.
+        The text with a backslash before each character Markdown might act on.
     """
     return re.sub(r"([!-/:-@\[-`{-~])", r"\\\1", text)
+
+
+def some(count: int, thing: str) -> str:
+    """Return a count with its noun: ``1 flake``, ``2 flakes``."""
+    return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
 
 
 def swatch(label: str, colour: Colour, note: str = "", large: bool = False) -> None:
