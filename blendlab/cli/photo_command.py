@@ -7,7 +7,7 @@ from pathlib import Path
 from .. import checks
 from ..io.photo_files import read_photo
 from ..io.text_files import read_text
-from ..recipe.folding_moves import MOVES
+from ..recipe.moves import MOVES
 from .output import AddCommand, Result, announce_compiling, colour_line
 from .surface_options import numbers
 

@@ -1,21 +1,24 @@
-"""The melted charge before any fold: flakes as platelets, and its mixture seen from further off.
+"""The melted charge before any fold: flakes as platelets, and its mixture on larger scales.
 
-The slab is filled by a lattice of cells, one flake each (or a block of cells where a sort is cut larger,
+The slab is filled by a lattice of cells, one flake each (or a block of cells where a kind is cut larger,
 or where the slab holds few), with a seed thrown at random into every cell; a point belongs to the cell
 whose seed is nearest when lengths are counted in cells (an anisotropic Voronoi diagram). Nothing is
-rasterised, so no grid shows however close one looks. Labels are dealt so that each sort fills its share of
+rasterised, so no grid shows however close one looks. Labels are dealt so that each kind fills its share of
 the volume, not merely so that it is expected to.
 
 Where a stretch of melt crosses many flakes, asking single points would give noise. The charge therefore
 also keeps its composition averaged over ever larger boxes, like the mip levels of a texture.
 """
 
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from ..recipe.recipe import Recipe
+from ..recipe.slab_size import Size
+from ..runtime.records import records
 from .composition import nearest_cells
 
 MIN_CELLS = 1000  # a tenth of a point each: where whole flakes are fewer, each is made of several cells
@@ -27,32 +30,45 @@ FREE = 255  # label of a cell not yet dealt
 Floats = npt.NDArray[np.float64]
 
 
-@dataclass(frozen=True)
-class Charge:
-    """A melted slab full of flakes.
+class Level(NamedTuple):
+    """The slab divided into boxes whose compositions are known."""
+
+    kx: int  # boxes along the three directions
+    ky: int
+    kz: int
+    start: int  # of its compositions among all
+    flakes_seen: float  # how many flakes a look at it averages
+
+
+class Charge(NamedTuple):
+    """A melted slab full of flakes, as compiled code reads it.
 
     Attributes
     ----------
-    size_mm : tuple of float
-        Length, width, height.
+    length_mm, width_mm, height_mm : float
+        Size of the slab.
     seeds : ndarray of float32, shape (nx, ny, nz, 3)
         Flake middles, counted in cells.
     labels : ndarray of uint8, shape (nx, ny, nz)
-        Index of each flake's sort in the recipe.
-    levels : ndarray of float32, shape (m,)
-        Compositions of all levels, one after the other, each of shape (kx, ky, kz, kinds).
-    shapes : ndarray of int64, shape (number of levels, 4)
-        kx, ky, kz of each level and where it starts in `levels`.
-    flakes_seen : ndarray of float64, shape (number of levels,)
-        How many flakes a look at each level averages.
+        Index of each flake's kind in the recipe.
+    compositions : ndarray of float32, shape (m,)
+        Those of all levels, one after the other, each of shape (kx, ky, kz, kinds).
+    levels : record array of Level
+        Coarser and coarser; the last is a single box.
     """
 
-    size_mm: tuple[float, float, float]
+    length_mm: float
+    width_mm: float
+    height_mm: float
     seeds: npt.NDArray[np.float32]
     labels: npt.NDArray[np.uint8]
-    levels: npt.NDArray[np.float32]
-    shapes: npt.NDArray[np.int64]
-    flakes_seen: Floats
+    compositions: npt.NDArray[np.float32]
+    levels: Sequence[Level]
+
+    @property
+    def size_mm(self) -> Size:
+        """Length, width and height."""
+        return self.length_mm, self.width_mm, self.height_mm
 
     @property
     def cells(self) -> tuple[int, int, int]:
@@ -68,8 +84,8 @@ class Charge:
 
     @property
     def kinds(self) -> int:
-        """Number of sorts of flakes."""
-        return len(self.levels) - int(self.shapes[-1, 3])  # the last level is a single box
+        """Number of kinds of flakes."""
+        return len(self.compositions) - int(self.levels[-1].start)
 
     def dealt(self, labels: npt.NDArray[np.uint8], kinds: int) -> "Charge":
         """Return the same flakes dealt otherwise.
@@ -77,20 +93,20 @@ class Charge:
         Parameters
         ----------
         labels : ndarray of uint8, shape (nx, ny, nz)
-            Sort of each flake, below `kinds`.
+            Kind of each flake, below `kinds`.
         kinds : int
-            Number of sorts.
+            Number of kinds.
 
         Returns
         -------
         Charge
             The seeds are shared.
         """
-        levels, shapes, seen = _levels(labels, kinds)
-        return replace(self, labels=labels, levels=levels, shapes=shapes, flakes_seen=seen)
+        compositions, levels = _levels(labels, kinds)
+        return self._replace(labels=labels, compositions=compositions, levels=levels)
 
     def kinds_at(self, points_mm: Floats) -> npt.NDArray[np.uint8]:
-        """Sort of flake at points of the slab.
+        """Return the kind of flake at points of the slab.
 
         Parameters
         ----------
@@ -109,7 +125,7 @@ class Charge:
 
 
 def _lattice(size: Floats, flakes: Floats) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
-    """Number of cells along the three directions, and how many of them each sort's flakes are long."""
+    """Number of cells along the three directions, and how many of them each kind's flakes are long."""
     smallest = flakes.min(axis=0)
     split = np.ceil((MIN_CELLS / np.prod(size / smallest)) ** (1 / 3))
     cells = np.maximum(1, np.round(split * size / smallest))
@@ -135,25 +151,25 @@ def _volumes(seeds: npt.NDArray[np.float32]) -> Floats:
 def _deal(
     volumes: Floats, shares: Floats, blocks: list[npt.NDArray[np.int64]], rng: np.random.Generator
 ) -> npt.NDArray[np.uint8]:
-    """Deal cells to sorts, the coarsest first, each taking blocks in random turn until its share is full.
+    """Deal cells to kinds, the coarsest first, each taking blocks in random turn until its share is full.
 
-    `blocks` gives, for every sort, the block each cell belongs to. The last block taken is cut to fit, and
-    the finest sort takes what is left.
+    `blocks` gives, for every kind, the block each cell belongs to. The last block taken is cut to fit, and
+    the finest kind takes what is left.
     """
     labels = np.full(volumes.size, FREE, np.uint8)
     order = np.argsort([b.max() for b in blocks], kind="stable")
-    for sort in order[:-1]:
+    for kind in order[:-1]:
         free = np.flatnonzero(labels == FREE)
-        turn = rng.permutation(blocks[sort].max() + 1)
-        queue = free[np.argsort(turn[blocks[sort][free]], kind="stable")]
+        turn = rng.permutation(blocks[kind].max() + 1)
+        queue = free[np.argsort(turn[blocks[kind][free]], kind="stable")]
         filled = np.cumsum(volumes[queue]) - 0.5 * volumes[queue]
-        labels[queue[filled < shares[sort]]] = sort
+        labels[queue[filled < shares[kind]]] = kind
     labels[labels == FREE] = order[-1]
     return labels
 
 
 def _even_out(labels: npt.NDArray[np.uint8], volumes: Floats, shares: Floats) -> None:
-    """Move or swap single flakes between the fullest and the emptiest sort while that helps, in place."""
+    """Move or swap single flakes between the fullest and the emptiest kind while that helps, in place."""
     for _ in range(64):
         over = np.bincount(labels, volumes, len(shares)) - shares
         rich, poor = int(over.argmax()), int(over.argmin())
@@ -187,21 +203,19 @@ def _halve(fine: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
     return fine
 
 
-def _levels(
-    labels: npt.NDArray[np.uint8], kinds: int
-) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.int64], Floats]:
-    """Compositions averaged over ever larger boxes, down to the whole slab."""
+def _levels(labels: npt.NDArray[np.uint8], kinds: int) -> tuple[npt.NDArray[np.float32], Sequence[Level]]:
+    """Average compositions over ever larger boxes, down to the whole slab."""
     level = np.eye(kinds)[labels]
-    parts, shapes, seen, start = [], [], [], 0
+    parts, levels, start = [], [], 0
     while True:
         kx, ky, kz = level.shape[:3]
         parts.append(level.ravel().astype(np.float32))
-        shapes.append((kx, ky, kz, start))
         # Each direction still divided is interpolated linearly, which averages half as many again.
-        seen.append(labels.size / (kx * ky * kz) * 1.5 ** sum(k > 1 for k in (kx, ky, kz)))
+        seen = labels.size / (kx * ky * kz) * 1.5 ** sum(k > 1 for k in (kx, ky, kz))
+        levels.append(Level(kx, ky, kz, start, seen))
         start += level.size
         if kx * ky * kz == 1:
-            return np.concatenate(parts), np.array(shapes, np.int64), np.array(seen)
+            return np.concatenate(parts), records(Level, levels)
         level = _halve(level)
 
 
@@ -215,13 +229,13 @@ def lay_charge(recipe: Recipe, rng: np.random.Generator, weighed: bool = True) -
     rng : numpy.random.Generator
         Source of chance; the same state gives the same charge.
     weighed : bool
-        Whether every flake's volume is measured. Without it they count as alike, which is many times
+        Whether every flake's volume is measured. Without it they count as equal, which is many times
         quicker, and shares are met only nearly: enough where many sheets are averaged.
 
     Returns
     -------
     Charge
-        Weighed, every sort's volume is its share within 0.2 points. The order of the recipe's flakes does not
+        Weighed, every kind's volume is its share within 0.2 points. The order of the recipe's flakes does not
         matter: they are dealt in the order of their names.
     """
     size = (recipe.sheet.length_mm, recipe.sheet.width_mm, recipe.sheet.thickness_mm)
@@ -231,7 +245,7 @@ def lay_charge(recipe: Recipe, rng: np.random.Generator, weighed: bool = True) -
     seeds = (index + rng.random((*cells, 3))).astype(np.float32)
     start = rng.random(3)
     blocks = []
-    for step in steps:  # sorts of one size share their blocks, so none is broken for another
+    for step in steps:  # kinds of one size share their blocks, so none is broken for another
         block = (index + (start * step).astype(int)) // step
         blocks.append(np.ravel_multi_index(tuple(block.reshape(-1, 3).T), tuple(cells + 1)))
     shares = recipe.shares[order]
@@ -239,4 +253,4 @@ def lay_charge(recipe: Recipe, rng: np.random.Generator, weighed: bool = True) -
     dealt = _deal(volumes, shares, blocks, rng)
     _even_out(dealt, volumes, shares)
     labels = np.array(order, np.uint8)[dealt].reshape(cells)
-    return Charge(size, seeds, labels, *_levels(labels, len(order)))
+    return Charge(*size, seeds, labels, *_levels(labels, len(order)))

@@ -3,15 +3,25 @@
 Positions are counted in cells of the charge's lattice from the slab's corner.
 """
 
+from typing import TYPE_CHECKING
+
 import numpy as np
+import numpy.typing as npt
 from numba import prange
 
 from ..runtime.compiled import compiled
 
+if TYPE_CHECKING:
+    from .charge import Charge, Level
+
+Floats = npt.NDArray[np.float64]
+Seeds = npt.NDArray[np.float32]
+Labels = npt.NDArray[np.uint8]
+
 
 @compiled()
-def two_nearest(u, v, w, seeds, labels):  # type: ignore[no-untyped-def]
-    """The nearest flake and the nearest of another sort.
+def two_kinds_near(u: float, v: float, w: float, seeds: Seeds, labels: Labels) -> tuple[int, int, float]:
+    """Find the nearest flake and the nearest of another kind.
 
     Parameters
     ----------
@@ -23,7 +33,7 @@ def two_nearest(u, v, w, seeds, labels):  # type: ignore[no-untyped-def]
     Returns
     -------
     tuple
-        The two labels (equal where no other sort is near) and the distance to the face between them,
+        The two labels (equal where no other kind is near) and the distance to the face between them,
         counted in cells.
     """
     nx, ny, nz = labels.shape
@@ -48,14 +58,18 @@ def two_nearest(u, v, w, seeds, labels):  # type: ignore[no-untyped-def]
     du = seeds[bi, bj, bk, 0] - seeds[oi, oj, ok, 0]
     dv = seeds[bi, bj, bk, 1] - seeds[oi, oj, ok, 1]
     dw = seeds[bi, bj, bk, 2] - seeds[oi, oj, ok, 2]
-    apart = (du * du + dv * dv + dw * dw) ** 0.5
-    return label, int(labels[oi, oj, ok]), (other - best) / (2.0 * apart + 1e-12)
+    distance = (du * du + dv * dv + dw * dw) ** 0.5
+    return label, int(labels[oi, oj, ok]), (other - best) / (2.0 * distance + 1e-12)
 
 
 @compiled()
-def _add_level(u, v, w, weight, levels, shape, cells, out):  # type: ignore[no-untyped-def]
-    """Add a level's composition at a point, linearly interpolated, times a weight."""
-    kx, ky, kz, start = shape
+def _add_level(
+    place: tuple[float, float, float], weight: float, level: "Level", charge: "Charge", out: Seeds
+) -> None:
+    """Add a level's composition at a place, linearly interpolated, times a weight."""
+    u, v, w = place
+    kx, ky, kz = level.kx, level.ky, level.kz
+    cells = charge.labels.shape
     x = min(max(u * kx / cells[0] - 0.5, 0.0), kx - 1.0)
     y = min(max(v * ky / cells[1] - 0.5, 0.0), ky - 1.0)
     z = min(max(w * kz / cells[2] - 0.5, 0.0), kz - 1.0)
@@ -66,18 +80,25 @@ def _add_level(u, v, w, weight, levels, shape, cells, out):  # type: ignore[no-u
         for q in range(min(2, ky)):
             for r in range(min(2, kz)):
                 part = weight * (x if p else 1 - x) * (y if q else 1 - y) * (z if r else 1 - z)
-                at = start + (((i + p) * ky + j + q) * kz + k + r) * kinds
+                at = level.start + (((i + p) * ky + j + q) * kz + k + r) * kinds
                 for n in range(kinds):
-                    out[n] += part * levels[at + n]
+                    out[n] += part * charge.compositions[at + n]
 
 
 @compiled()
-def add_composition(u, v, w, gap, flakes, weight, charge, out):  # type: ignore[no-untyped-def]
+def add_composition(
+    place: tuple[float, float, float],
+    gap: float,
+    flakes: float,
+    weight: float,
+    charge: "Charge",
+    out: Seeds,
+) -> None:
     """Add the composition of a stretch of melt to `out`.
 
     Parameters
     ----------
-    u, v, w : float
+    place : tuple of float
         Its middle, counted in cells.
     gap : float
         Its length, counted in cells: softens the face between two flakes by as much.
@@ -85,36 +106,35 @@ def add_composition(u, v, w, gap, flakes, weight, charge, out):  # type: ignore[
         How many flakes it crosses, at least 1.
     weight : float
         Factor on what is added.
-    charge : tuple
-        (seeds, labels, levels, shapes, flakes_seen) of a `Charge`.
-    out : ndarray, shape (kinds,)
+    charge : Charge
+        The first slab.
+    out : ndarray of float32, shape (kinds,)
         Added to.
     """
-    seeds, labels, levels, shapes, flakes_seen = charge
-    cells = labels.shape
-    u = min(max(u, 0.0), cells[0] - 1e-6)
-    v = min(max(v, 0.0), cells[1] - 1e-6)
-    w = min(max(w, 0.0), cells[2] - 1e-6)
-    last = len(flakes_seen) - 1
+    cells, levels = charge.labels.shape, charge.levels
+    u = min(max(place[0], 0.0), cells[0] - 1e-6)
+    v = min(max(place[1], 0.0), cells[1] - 1e-6)
+    w = min(max(place[2], 0.0), cells[2] - 1e-6)
+    last = len(levels) - 1
     upper = 0
-    while upper < last and flakes_seen[upper] < flakes:
+    while upper < last and levels[upper].flakes_seen < flakes:
         upper += 1
-    below = flakes_seen[upper - 1] if upper > 0 else 1.0
-    part = min(max(np.log(flakes / below) / np.log(flakes_seen[upper] / below), 0.0), 1.0)
+    below = levels[upper - 1].flakes_seen if upper > 0 else 1.0
+    part = min(max(np.log(flakes / below) / np.log(levels[upper].flakes_seen / below), 0.0), 1.0)
     if part > 0.0:
-        _add_level(u, v, w, weight * part, levels, shapes[upper], cells, out)
+        _add_level((u, v, w), weight * part, levels[upper], charge, out)
     if part < 1.0 and upper > 0:
-        _add_level(u, v, w, weight * (1.0 - part), levels, shapes[upper - 1], cells, out)
+        _add_level((u, v, w), weight * (1.0 - part), levels[upper - 1], charge, out)
     elif part < 1.0:
-        own, other, away = two_nearest(u, v, w, seeds, labels)
+        own, other, away = two_kinds_near(u, v, w, charge.seeds, charge.labels)
         inside = min(0.5 + away / (gap + 1e-9), 1.0)
         out[own] += weight * (1.0 - part) * inside
         out[other] += weight * (1.0 - part) * (1.0 - inside)
 
 
 @compiled(parallel=True)
-def nearest_cells(points, seeds):  # type: ignore[no-untyped-def]
-    """Flat index of the cell whose seed is nearest to each point; points counted in cells."""
+def nearest_cells(points: Floats, seeds: Seeds) -> npt.NDArray[np.int64]:
+    """Return the flat index of the cell whose seed is nearest to each point; points counted in cells."""
     nx, ny, nz = seeds.shape[:3]
     out = np.empty(len(points), np.int64)
     for n in prange(len(points)):

@@ -13,13 +13,13 @@ EIGHTH = math.sqrt(0.5)
 
 
 @compiled()
-def _over(x, y, a):  # type: ignore[no-untyped-def]
+def over_the_line(x: float, y: float, a: float) -> tuple[float, float]:
     """Reflect a point in the fold line of its own corner."""
     return math.copysign(a - abs(y), x), math.copysign(a - abs(x), y)
 
 
 @compiled()
-def corners_back(x, y, z, a, h, side):  # type: ignore[no-untyped-def]
+def corners_back(x: float, y: float, z: float, a: float, h: float, side: float) -> tuple[float, float, float]:
     """Unfold a point of the folded square.
 
     Parameters
@@ -39,14 +39,5 @@ def corners_back(x, y, z, a, h, side):  # type: ignore[no-untyped-def]
     x, y = EIGHTH * (x + side * y), EIGHTH * (y - side * x)
     if z < h:
         return x, y, z
-    x, y = _over(x, y, a)
+    x, y = over_the_line(x, y, a)
     return x, y, 2.0 * h - z
-
-
-@compiled()
-def corners_forward(x, y, z, a, h, side):  # type: ignore[no-untyped-def]
-    """Fold a point of the slab: the inverse of `corners_back`, with the same parameters."""
-    if abs(x) + abs(y) > a:
-        x, y = _over(x, y, a)
-        z = 2.0 * h - z
-    return EIGHTH * (x - side * y), EIGHTH * (y + side * x), z

@@ -25,19 +25,19 @@ TIGHT = 1e-14
 
 
 @compiled()
-def across_the_edge(s):  # type: ignore[no-untyped-def]
+def across_the_edge(s: float) -> float:
     """Depth on the other branch of the streamline s*(1 - s**2) that turns round at the edge."""
     return math.copysign(0.5 * (math.sqrt(4.0 - 3.0 * s * s) - abs(s)), s)
 
 
 @compiled()
-def _far(along, p):  # type: ignore[no-untyped-def]
+def _far(along: float, p: float) -> float:
     """|along|**(-2/p), mostly of a slab that widens along one side only."""
     return 1.0 / (along * along) if p == 1.0 else abs(along) ** (-2.0 / p)
 
 
 @compiled()
-def edge_strain_back(w, far, strain):  # type: ignore[no-untyped-def]
+def edge_strain_back(w: float, far: float, strain: float) -> float:
     """Strain E* in (1, strain] at which (1 - w + w*E)**3 = far*E, by Newton from above (convex)."""
     e = strain
     for _ in range(60):
@@ -50,7 +50,9 @@ def edge_strain_back(w, far, strain):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def press_back(xi, eta, s, strain, p_x, p_y):  # type: ignore[no-untyped-def]
+def press_back(
+    xi: float, eta: float, s: float, strain: float, p_x: float, p_y: float
+) -> tuple[float, float, float, float]:
     """Follow a point of the pressed slab back to the slab before it.
 
     Parameters
@@ -93,67 +95,3 @@ def press_back(xi, eta, s, strain, p_x, p_y):  # type: ignore[no-untyped-def]
         thinning /= grown
         strain /= e
     return xi, eta, s, thinning
-
-
-@compiled()
-def edge_strain_forward(w, far, strain):  # type: ignore[no-untyped-def]
-    """Strain E* in [1, strain] at which (w + E*(1 - w))**3 = far*E**2, by bisection then Newton."""
-    low, high = min(max(1.0, 2.0 * w / (1.0 - w)), strain), strain
-    e = 0.5 * (low + high)
-    for _ in range(200):
-        q = w + e * (1.0 - w)
-        miss = q * q * q - far * e * e
-        if miss > 0.0:
-            high = e
-        else:
-            low = e
-        step = miss / (3.0 * (1.0 - w) * q * q - 2.0 * far * e)
-        new = e - step
-        if not low <= new <= high:
-            new = 0.5 * (low + high)
-        if abs(new - e) < TIGHT * e:
-            return new
-        e = new
-    return e
-
-
-@compiled()
-def press_forward(xi, eta, s, strain, p_x, p_y):  # type: ignore[no-untyped-def]
-    """Carry a point of the slab along while it is pressed: the inverse of `press_back`.
-
-    Parameters
-    ----------
-    xi, eta, s : float
-        Relative position before the press, each in [-1, 1].
-    strain, p_x, p_y : float
-        As for `press_back`.
-
-    Returns
-    -------
-    tuple of float
-        xi, eta, s after the press.
-    """
-    for _ in range(MAX_EVENTS):
-        if strain <= 1.0:
-            break
-        w = s * s
-        q = w + strain * (1.0 - w)
-        grown = q * math.sqrt(q) / strain
-        g_x = 1.0 if p_x == 0.0 else grown**p_x
-        g_y = 1.0 if p_y == 0.0 else grown**p_y
-        out_x = abs(xi) * g_x > 1.0
-        out_y = abs(eta) * g_y > 1.0
-        if not (out_x or out_y):
-            return xi * g_x, eta * g_y, s / math.sqrt(q)
-        e_x = edge_strain_forward(w, abs(xi) ** (-2.0 / p_x), strain) if out_x else strain
-        e_y = edge_strain_forward(w, abs(eta) ** (-2.0 / p_y), strain) if out_y else strain
-        e = min(e_x, e_y)
-        q = w + e * (1.0 - w)
-        grown = q * math.sqrt(q) / e
-        if p_x > 0.0:
-            xi = math.copysign(1.0, xi) if out_x and e_x <= e_y else xi * grown**p_x
-        if p_y > 0.0:
-            eta = math.copysign(1.0, eta) if out_y and e_y < e_x else eta * grown**p_y
-        s = across_the_edge(s / math.sqrt(q))
-        strain /= e
-    return xi, eta, s

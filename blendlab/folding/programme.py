@@ -1,56 +1,52 @@
 """A fold-and-press programme: the steps of a sheet's making, drawn once, followed back at any point.
 
-Each cycle is a fold, a press down to the spacers and the hand's smear. Where one move is repeated the
+Each cycle is a fold, a press down to the spacers and the press's smear. Where one move is repeated the
 maker turns the slab a quarter between, so the fold line crosses the last one; pressing lets the slab spread
 back to the proportions of the first (a slab twice as long as broad spreads over its long sides).
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
-import numpy.typing as npt
 
+from ..recipe.moves import CornersMove, Move, PanelMove, RollMove, move_named
 from ..recipe.recipe import Folding, Sheet
-from ..recipe.slab_size import LAYERS, ROLLED, Cycle, Size
-from . import moves
-from .panels import columns, pile
-from .smear import DISC, GRID, Smear, smear
+from ..recipe.slab_size import Cycle, Size
+from ..runtime.records import column, joined, records
+from .panels import levelled
+from .smear import GRID, Smear, Tipping, Turning, smear
+from .step_tables import CORNERS, FLIP, PANELS, ROLL, Column, Ply, Step, StepTables
 
 OFF_MIDDLE = 0.05  # spread of a fold line about its place at unevenness 1, as a part of half the side
-TWO_LINES = {"edges-in": 2, "thirds": 2}
 OFF_PHASE = 0.8  # spread of the way a roll lies under the press at unevenness 1, radians
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Programme:
     """The drawn steps of a sheet.
 
     Attributes
     ----------
-    steps : ndarray of float64, shape (rows, moves.WIDTH)
-        One row a cycle, and one for each time the slab is turned over.
+    tables : StepTables
+        One step a cycle, and one for each time the slab is turned over.
     ends : tuple of int
-        How many rows the first 0, 1, 2 ... cycles take.
+        How many steps the first 0, 1, 2 ... cycles take.
     sizes_mm : tuple of (float, float, float)
         Length, width and height of the slab after each of these.
-    discs, layers : ndarray
-        The smear discs of all cycles, as in `Smear`.
     """
 
-    steps: npt.NDArray[np.float64]
+    tables: StepTables
     ends: tuple[int, ...]
     sizes_mm: tuple[Size, ...]
-    discs: npt.NDArray[np.float64]
-    layers: npt.NDArray[np.int16]
 
     @property
     def cycles(self) -> int:
         """Number of fold-and-press cycles drawn."""
         return len(self.ends) - 1
 
-    def after(self, folds: int) -> npt.NDArray[np.float64]:
-        """Steps of the first cycles only: the same hand, stopped earlier.
+    def after(self, folds: int) -> StepTables:
+        """Return the steps of the first cycles only: the same chances, stopped earlier.
 
         Parameters
         ----------
@@ -59,16 +55,16 @@ class Programme:
 
         Returns
         -------
-        ndarray
-            Rows of `steps`.
+        StepTables
+            Its `steps` cut short.
         """
-        return self.steps[: self.ends[folds]]
+        return self.tables._replace(steps=self.tables.steps[: self.ends[folds]])
 
     def thinning(self, folds: int) -> float:
-        """How many times thinner each fold of melt has become in the first cycles, all presses together."""
-        pressed = self.after(folds)
-        pressed = pressed[pressed[:, moves.KIND] != moves.FLIP]
-        return float(np.prod(pressed[:, moves.H_FOLDED] / pressed[:, moves.H1]))
+        """Return how many times thinner each fold of melt is after the first cycles, all presses together."""
+        steps = self.after(folds).steps
+        pressed = column(steps, "kind") != FLIP
+        return float(np.prod(column(steps, "h_folded")[pressed] / column(steps, "h1")[pressed]))
 
 
 def draw_programme(folding: Folding, sheet: Sheet, folds: int, rng: np.random.Generator) -> Programme:
@@ -77,7 +73,7 @@ def draw_programme(folding: Folding, sheet: Sheet, folds: int, rng: np.random.Ge
     Parameters
     ----------
     folding : Folding
-        The moves, the spacers, drag and unevenness of the hand and press.
+        The moves, the spacers, drag and unevenness of the press.
     sheet : Sheet
         The first slab's size, hot.
     folds : int
@@ -92,78 +88,100 @@ def draw_programme(folding: Folding, sheet: Sheet, folds: int, rng: np.random.Ge
         The steps.
     """
     plan = folding.cycles(sheet.size_mm, min(folds, folding.most_folds))
-    rows: list[npt.NDArray[np.float64]] = []
-    ends, smears = [0], []
-    discs = layers = 0
+    draft = _Draft()
+    ends = [0]
     for cycle, own in zip(plan, rng.spawn(len(plan)), strict=True):
-        row = _row(cycle, folding, own)
-        patch = _smear(cycle, folding.unevenness, own)
-        row[[moves.FIRST, moves.LAST]] = layers, layers + len(patch.layers)
-        patch.layers[patch.layers >= 0] += discs
-        discs, layers = discs + len(patch.discs), layers + len(patch.layers)
-        smears.append(patch)
+        step = draft.fold(cycle, folding, own)
         before, after = cycle.flips
-        rows += [_flip(cycle.before_mm)] * before + [row] + [_flip(cycle.after_mm)] * after
-        ends.append(len(rows))
-    return Programme(
-        np.array(rows).reshape(-1, moves.WIDTH),
-        tuple(ends),
-        (sheet.size_mm, *(cycle.after_mm for cycle in plan)),
-        *_joined(smears),
+        draft.steps += [Step(FLIP, cycle.before_mm[2])] * before
+        draft.steps.append(draft.smeared(step, cycle, folding.unevenness, own))
+        draft.steps += [Step(FLIP, cycle.after_mm[2])] * after
+        ends.append(len(draft.steps))
+    sizes = (sheet.size_mm, *(cycle.after_mm for cycle in plan))
+    return Programme(draft.tables(), tuple(ends), sizes)
+
+
+@dataclass
+class _Draft:
+    """The tables of a programme while its steps are drawn."""
+
+    steps: list[Step] = field(default_factory=list)
+    columns: list[Column] = field(default_factory=list)
+    plies: list[Ply] = field(default_factory=list)
+    smears: list[Smear] = field(default_factory=list)
+
+    def fold(self, cycle: Cycle, folding: Folding, rng: np.random.Generator) -> Step:
+        """Draw one cycle's fold and press, without its smear; a pile enters the tables."""
+        move = move_named(cycle.fold)
+        side = 1.0 if rng.random() < 0.5 else -1.0
+        step = _sized(cycle, folding.drag)._replace(side=side)
+        missed = np.clip(rng.standard_normal(move.misses), -3, 3) * folding.unevenness
+        if isinstance(move, RollMove):
+            twist = math.radians(cycle.twist_deg) / cycle.before_mm[1 - cycle.axis]
+            return step._replace(twist=twist, phase=float(missed[0] * OFF_PHASE))
+        if isinstance(move, PanelMove):
+            a = cycle.before_mm[cycle.axis] / 2
+            pile = move.panels(a, (missed * OFF_MIDDLE * a).tolist())
+            columns, plies = levelled(pile, move.depth, len(self.plies))
+            first = len(self.columns)
+            self.columns += columns
+            self.plies += plies
+            return step._replace(first_column=first, end_column=len(self.columns))
+        return step
+
+    def smeared(self, step: Step, cycle: Cycle, unevenness: float, rng: np.random.Generator) -> Step:
+        """Draw what a press turns: the further it presses, the more; nothing where nothing spreads."""
+        halvings = math.log2(max(cycle.thinning, 1.0))
+        patches = smear(cycle.after_mm[0] / 2, cycle.after_mm[1] / 2, unevenness * halvings, rng)
+        turned, tipped = (sum(len(made[n]) for made in self.smears) for n in (0, 1))
+        grids = sum(len(made.grids) for made in self.smears)
+        for layers, before in ((patches.grids[:-1], turned), (patches.grids[-1:], tipped)):
+            layers[layers >= 0] += before
+        self.smears.append(patches)
+        return step._replace(first_grid=grids, end_grid=grids + len(patches.grids))
+
+    def tables(self) -> StepTables:
+        """Return all that was drawn as compiled code reads it."""
+        return StepTables(
+            records(Step, self.steps),
+            records(Column, self.columns),
+            records(Ply, self.plies),
+            joined(Turning, (made.turning for made in self.smears)),
+            joined(Tipping, (made.tipping for made in self.smears)),
+            np.concatenate([np.zeros((0, GRID, GRID), np.int16), *(made.grids for made in self.smears)]),
+        )
+
+
+def _kind(move: Move) -> int:
+    """Return which map of compiled code folds so."""
+    kinds = {PanelMove: PANELS, CornersMove: CORNERS, RollMove: ROLL}
+    return kinds[type(move)]
+
+
+def _sized(cycle: Cycle, drag: float) -> Step:
+    """Return a step's kind, sizes and press."""
+    p_x = _length_share(cycle)
+    return Step(
+        kind=_kind(move_named(cycle.fold)),
+        a0=cycle.before_mm[0] / 2,
+        b0=cycle.before_mm[1] / 2,
+        h0=cycle.before_mm[2],
+        a_folded=cycle.folded_mm[0] / 2,
+        b_folded=cycle.folded_mm[1] / 2,
+        h_folded=cycle.folded_mm[2],
+        a1=cycle.after_mm[0] / 2,
+        b1=cycle.after_mm[1] / 2,
+        h1=cycle.after_mm[2],
+        axis=cycle.axis,
+        strain=cycle.thinning**drag,
+        p_x=p_x,
+        p_y=1.0 - p_x,
     )
 
 
-def _row(cycle: Cycle, folding: Folding, rng: np.random.Generator) -> npt.NDArray[np.float64]:
-    """Draw one cycle's row, its smear left out."""
-    row = np.zeros(moves.WIDTH)
-    row[[moves.AXIS, moves.SIDE]] = cycle.axis, 1.0 if rng.random() < 0.5 else -1.0
-    _set_sizes(row, cycle)
-    row[moves.STRAIN : moves.STRAIN + 3] = cycle.thinning**folding.drag, *_shares(cycle)
-    missed = np.clip(rng.standard_normal(TWO_LINES.get(cycle.fold, 1)), -3, 3) * folding.unevenness
-    if cycle.fold in ROLLED:
-        twist = math.radians(cycle.twist_deg) / cycle.before_mm[1 - cycle.axis]
-        row[[moves.KIND, moves.TWIST, moves.PHASE]] = moves.ROLL, twist, missed[0] * OFF_PHASE
-    elif cycle.fold == "corners-in":
-        row[moves.KIND] = moves.CORNERS
-    else:
-        a = cycle.before_mm[cycle.axis] / 2
-        row[moves.KIND] = moves.PANELS
-        row[moves.OWN :] = columns(pile(cycle.fold, a, missed * OFF_MIDDLE * a), LAYERS[cycle.fold])
-    return row
-
-
-def _smear(cycle: Cycle, unevenness: float, rng: np.random.Generator) -> Smear:
-    """Draw the patches a press turns: the further it presses, the more; none where nothing spreads."""
-    halvings = math.log2(max(cycle.thinning, 1.0))
-    return smear(cycle.after_mm[0] / 2, cycle.after_mm[1] / 2, unevenness * halvings, rng)
-
-
-def _flip(size: Size) -> npt.NDArray[np.float64]:
-    """Row of a slab that is turned over."""
-    row = np.zeros(moves.WIDTH)
-    row[[moves.KIND, moves.H0]] = moves.FLIP, size[2]
-    return row
-
-
-def _set_sizes(row: npt.NDArray[np.float64], cycle: Cycle) -> None:
-    """Enter half sides and height before, folded and pressed."""
-    columns_of = {moves.A0: cycle.before_mm, moves.A_FOLDED: cycle.folded_mm, moves.A1: cycle.after_mm}
-    for first, size in columns_of.items():
-        row[first : first + 3] = size[0] / 2, size[1] / 2, size[2]
-
-
-def _shares(cycle: Cycle) -> tuple[float, float]:
-    """How the widening of a press is shared between length and width."""
+def _length_share(cycle: Cycle) -> float:
+    """Return the share of a press's widening that goes into the length, 0 to 1."""
     if cycle.thinning <= 1.0:
-        return 0.5, 0.5
-    p_x = math.log(cycle.after_mm[0] / cycle.folded_mm[0]) / math.log(cycle.thinning)
-    p_x = min(max(p_x, 0.0), 1.0)
-    return p_x, 1.0 - p_x
-
-
-def _joined(smears: list[Smear]) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.int16]]:
-    """Put the smear discs of all cycles into one table each."""
-    return (
-        np.concatenate([np.zeros((0, DISC)), *(patch.discs for patch in smears)]),
-        np.concatenate([np.zeros((0, GRID, GRID), np.int16), *(patch.layers for patch in smears)]),
-    )
+        return 0.5
+    share = math.log(cycle.after_mm[0] / cycle.folded_mm[0]) / math.log(cycle.thinning)
+    return min(max(share, 0.0), 1.0)

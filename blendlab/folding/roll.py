@@ -17,14 +17,14 @@ map of Shirley & Chiu (1997, J. Graphics Tools 2(3):45), whose Jacobian is const
 import math
 
 from ..runtime.compiled import compiled
+from .step_tables import Step
 
 TURN = 2.0 * math.pi
 LAP = 0.2  # part of a turn in which the strip climbs onto the turn before
-TIGHT = 1e-15
 
 
 @compiled()
-def square_to_disc(u, v, half, radius):  # type: ignore[no-untyped-def]
+def square_to_disc(u: float, v: float, half: float, radius: float) -> tuple[float, float]:
     """Radius and angle of a point of the square |u|, |v| <= half, which has the disc's area."""
     if abs(u) > abs(v):
         return radius / half * abs(u), 0.25 * math.pi * (v / u) + (math.pi if u < 0.0 else 0.0)
@@ -34,36 +34,20 @@ def square_to_disc(u, v, half, radius):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def disc_to_square(r, phi, half, radius):  # type: ignore[no-untyped-def]
-    """Place in the square of a point of the disc: the inverse of `square_to_disc`."""
-    quarter = math.floor((phi + 0.25 * math.pi) / (0.5 * math.pi))
-    out = r * (half / radius)
-    along = out * (phi - quarter * 0.5 * math.pi) / (0.25 * math.pi)
-    side = int(quarter) % 4
-    if side == 0:
-        return out, along
-    if side == 1:
-        return -along, out
-    if side == 2:
-        return -out, -along
-    return along, -out
-
-
-@compiled()
-def turns_of(length, h):  # type: ignore[no-untyped-def]
+def turns_of(length: float, h: float) -> float:
     """How many turns K a strip of that length and height makes, at least one."""
     return max(math.floor(math.sqrt(length / (math.pi * h)) + 0.5), 1.0)
 
 
 @compiled()
-def _climb(x):  # type: ignore[no-untyped-def]
+def _climb(x: float) -> float:
     """G(x) for x from -1 on: rings passed, counted in pitches."""
     whole = math.floor(x)
     return max(whole + max((x - whole - 1.0) / LAP + 1.0, 0.0), 0.0)
 
 
 @compiled()
-def _swept(x):  # type: ignore[no-untyped-def]
+def _swept(x: float) -> float:
     """Integral of G**2 from 0 to x; 0 below 0."""
     if x <= 0.0:
         return 0.0
@@ -75,7 +59,7 @@ def _swept(x):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _band(x, turns):  # type: ignore[no-untyped-def]
+def band(x: float, turns: float) -> tuple[float, float, float]:
     """Squares of the strip's inner and outer radius, and the area it has used up; counted in pitches."""
     inner, outer = _climb(x), min(_climb(x + 1.0), turns)
     beyond = max(x + 1.0 - turns, 0.0)
@@ -84,7 +68,7 @@ def _band(x, turns):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def unroll(r, phi, length, h):  # type: ignore[no-untyped-def]
+def unroll(r: float, phi: float, length: float, h: float) -> tuple[float, float, float]:
     """Find a point of the rolled disc on the strip.
 
     Parameters
@@ -104,52 +88,24 @@ def unroll(r, phi, length, h):  # type: ignore[no-untyped-def]
     part = phi / TURN - math.floor(phi / TURN)
     ring, climbed = r / pitch, max((part - 1.0) / LAP + 1.0, 0.0)
     x = min(max(math.floor(ring - climbed) + part, -LAP), turns)
-    inner, outer, used = _band(x, turns)
+    inner, outer, used = band(x, turns)
     wide = max(outer - inner, 1e-300)
     depth = min(max((ring * ring - inner) / wide, 0.0), 1.0)
     return min(used * pitch * pitch / h, length), h * depth, 2.0 * h * ring / (pitch * wide)
 
 
 @compiled()
-def roll_up(along, up, length, h):  # type: ignore[no-untyped-def]
-    """Polar position on the rolled disc of a point of the strip: the inverse of `unroll`."""
-    turns = turns_of(length, h)
-    pitch = math.sqrt(length * h / math.pi) / turns
-    goal = along * h / (pitch * pitch)
-    low, high = -LAP, turns
-    x = 0.5 * (low + high)
-    for _ in range(200):  # Newton, held in its bracket
-        inner, outer, used = _band(x, turns)
-        if used > goal:
-            high = x
-        else:
-            low = x
-        new = x - (used - goal) / max(math.pi * (outer - inner), 1e-300)
-        if not low < new < high:
-            new = 0.5 * (low + high)
-        if abs(new - x) < TIGHT:
-            break
-        x = new
-    inner, outer, _ = _band(x, turns)
-    return pitch * math.sqrt(inner + (outer - inner) * up / h), TURN * x
-
-
-@compiled()
-def roll_back(t, w, z, a, h, log, twist, phase):  # type: ignore[no-untyped-def]
+def roll_back(t: float, w: float, z: float, a: float, step: Step) -> tuple[float, float, float, float]:
     """Untwist and unroll a point of the squared log.
 
     Parameters
     ----------
     t, w, z : float
         Position in the log, mm: t across it and z up, w along it from its middle.
-    a, h : float
-        Half length and height of the slab before, mm; it was rolled from -a on, upper face inward.
-    log : float
-        Side of the log's square, sqrt(2*a*h).
-    twist : float
-        Radians of twist for each mm along the log.
-    phase : float
-        How far round the log lies under the press, radians.
+    a : float
+        Half length of the slab before, mm; it was rolled from -a on, upper face inward.
+    step : Step
+        The roll: heights before and folded, twist and phase.
 
     Returns
     -------
@@ -157,34 +113,13 @@ def roll_back(t, w, z, a, h, log, twist, phase):  # type: ignore[no-untyped-def]
         t and z in the slab before; and how many times more depth was passed there than is here: across the
         strip, and on the way straight up.
     """
-    half = 0.5 * log
-    radius = log / math.sqrt(math.pi)
+    h = step.h0
+    half = 0.5 * step.h_folded
+    radius = step.h_folded / math.sqrt(math.pi)
     v = z - half
     r, phi = square_to_disc(t, v, half, radius)
-    along, up, thinning = unroll(r, phi - phase - twist * w, 2.0 * a, h)
+    along, up, thinning = unroll(r, phi - step.phase - step.twist * w, 2.0 * a, h)
     thinning *= radius / half
     # On the sides of the square a way up runs round the log, across the strip only where it climbs.
     sloped = 1.0 if abs(v) >= abs(t) else min(0.125 * h / (abs(t) + 1e-12), 1.0)
     return along - a, h - up, thinning, thinning * sloped
-
-
-@compiled()
-def roll_forward(t, w, z, a, h, log, twist, phase):  # type: ignore[no-untyped-def]
-    """Roll up and twist a point of the slab: the inverse of `roll_back`, with the same parameters.
-
-    Parameters
-    ----------
-    t, w, z : float
-        Position before, mm: t along the strip, w along the log to be.
-    a, h, log, twist, phase : float
-        As for `roll_back`.
-
-    Returns
-    -------
-    tuple of float
-        t and z in the squared log.
-    """
-    half = 0.5 * log
-    r, theta = roll_up(t + a, h - z, 2.0 * a, h)
-    u, v = disc_to_square(r, theta + phase + twist * w, half, log / math.sqrt(math.pi))
-    return u, v + half

@@ -1,34 +1,38 @@
-"""The hand's unevenness: round patches of melt that each press turns or tips a little.
+"""The unevenness of a press: round patches of melt that it turns or tips a little.
 
 Inside a disc of radius r, a point at rho = distance/r and relative depth s turns by the angle
 
     2 * atan(g)      g = (alpha + beta*s) * (1 - rho**2)**2 / 2
 
 about the disc's middle. Distance and depth stay, so volume is kept whatever the angle; it fades to zero
-at the rim, so nothing tears. Discs of a last layer tip instead, about a lying axis, which makes the sheets
+at the rim, so nothing tears. Discs of a last layer tip instead, about a level axis, which makes the sheets
 of the slab wavy: with xi the place across that axis over r, the pair (xi, s) turns by
 
     2 * atan(g)      g = gamma * (1 - rho**2 - s**2)**2 / 2
 
 within the flat ellipsoid rho**2 + s**2 < 1, so volume is kept and the faces stay level. A tipping disc may
 be cut in half by an edge of the slab if its axis is square to that edge. Writing an angle by its half
-tangent makes the turn rational: no sine is needed. Discs lie in layers in which none overlap, each layer a
-coarse grid that names the one disc a cell may touch, so a point is tried against one disc a layer however
+tangent makes the turn rational: no sine is needed. The discs of one layer do not overlap, and each layer has
+a coarse grid that names the one disc a cell may touch, so a point is tried against one disc a layer however
 many there are.
 """
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from ..runtime.compiled import compiled
+from ..runtime.records import records
+
+Floats = npt.NDArray[np.float64]
+Grid = npt.NDArray[np.int16]
 
 GRID = 64  # cells along each side of a layer's look-up grid
 NO_DISC = -1
-DISC = 8  # numbers that describe a disc
-# What looks like a hand at unevenness 1, judged by eye on warm and dark recipes at 2 to 6 folds.
+# What looks like a press by hand at unevenness 1, judged by eye on warm and dark recipes at 2 to 6 folds.
 LAYERS = 8  # that turn; one more tips
 TRIES = 60  # discs thrown at a layer of a square slab; those that would overlap are dropped
 RIM = 0.6  # part of them that touch an edge and so dissolve the frame a rolling edge would leave
@@ -39,29 +43,51 @@ TIP = 2.5
 SHEAR = 0.7  # beta as a part of alpha
 
 
-@dataclass(frozen=True)
-class Smear:
-    """The discs of one press.
+class Turning(NamedTuple):
+    """A disc that turns about its middle."""
+
+    x: float  # its middle, mm
+    y: float
+    inverse_r2: float  # 1/radius**2, 1/mm2
+    alpha: float  # radians
+    beta: float
+
+
+class Tipping(NamedTuple):
+    """A disc that tips about a level axis through its middle."""
+
+    x: float  # its middle, mm
+    y: float
+    inverse_r2: float  # 1/radius**2, 1/mm2
+    gamma: float  # radians
+    across_x: float  # direction across the axis, over the radius
+    across_y: float
+    shift_x: float  # the same direction times the radius
+    shift_y: float
+
+
+class Smear(NamedTuple):
+    """The discs of one press, as compiled code reads them.
 
     Attributes
     ----------
-    discs : ndarray of float64, shape (n, DISC)
-        x, y in mm, 1/radius**2 in 1/mm2; then alpha and beta of one that turns, in radians; of one that tips
-        gamma in radians and the direction across its axis, over the radius and times the radius.
-    layers : ndarray of int16, shape (m, GRID, GRID)
-        Index into `discs` of the one disc each cell may touch, or `NO_DISC`; the last layer's discs tip.
+    turning : record array of Turning
+        All discs that turn.
+    tipping : record array of Tipping
+        All discs that tip.
+    grids : ndarray of int16, shape (m, GRID, GRID)
+        For each layer the index of the one disc each cell may touch, or `NO_DISC`; discs of the last tip.
     """
 
-    discs: npt.NDArray[np.float64]
-    layers: npt.NDArray[np.int16]
+    turning: Sequence[Turning]
+    tipping: Sequence[Tipping]
+    grids: Grid
 
 
-def _throw(
-    a: float, b: float, at_edge: float, out: float, rng: np.random.Generator
-) -> npt.NDArray[np.float64]:
-    """Discs thrown at one layer: x, y, radius, whether it lies at an edge, whether that is an end, for each.
+def _throw(a: float, b: float, at_edge: float, out: float, rng: np.random.Generator) -> Floats:
+    """Throw discs at one layer: x, y, radius, whether it is at an edge, whether that is an end, for each.
 
-    The part `at_edge` of them lie at an edge and reach beyond it by `out` times their radius.
+    The part `at_edge` of them is at an edge and reaches beyond it by `out` times their radius.
     """
     short = min(a, b)
     count = round(TRIES * max(a, b) / short)
@@ -77,7 +103,7 @@ def _throw(
 
 
 @compiled()
-def _apart(thrown, gap):  # type: ignore[no-untyped-def]
+def _without_overlap(thrown: Floats, gap: float) -> Floats:
     """Keep each disc that is further than `gap` from all kept before it."""
     kept = np.empty_like(thrown)
     count = 0
@@ -94,46 +120,42 @@ def _apart(thrown, gap):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _cells(discs, a, b, reach):  # type: ignore[no-untyped-def]
-    """Look-up grid: which disc comes within `reach` of each cell's middle."""
+def _grid(discs: Floats, a: float, b: float, margin: float) -> Grid:
+    """Look up which disc comes within `margin` of each cell's middle."""
     middles = (np.arange(GRID) + 0.5) * (2 / GRID) - 1
     grid = np.full((GRID, GRID), NO_DISC, np.int16)
     for index in range(len(discs)):
         x, y, r = discs[index, 0], discs[index, 1], discs[index, 2]
         for i in range(GRID):
-            if abs(a * middles[i] - x) <= r + reach:
+            if abs(a * middles[i] - x) <= r + margin:
                 for j in range(GRID):
-                    if math.hypot(a * middles[i] - x, b * middles[j] - y) <= r + reach:
+                    if math.hypot(a * middles[i] - x, b * middles[j] - y) <= r + margin:
                         grid[i, j] = index
     return grid
 
 
-def _strengths(count: int, kinds: int, rng: np.random.Generator) -> npt.NDArray[np.float64]:
+def _strengths(count: int, kinds: int, rng: np.random.Generator) -> Floats:
     """Half to all of a turn either way, shape (kinds, discs): every disc moves, none whirls."""
     strengths = rng.uniform(0.5, 1.0, (kinds, count))
     strengths[rng.random((kinds, count)) < 0.5] *= -1.0
     return strengths
 
 
-def _turning(
-    thrown: npt.NDArray[np.float64], most: float, rng: np.random.Generator
-) -> npt.NDArray[np.float64]:
+def _turning(thrown: Floats, most: float, rng: np.random.Generator) -> list[Turning]:
     """Give discs their turns, `most` of the widest."""
     x, y, r, rim, _ = thrown.T
     alpha, beta = most * np.where(rim, RIM_TURN, WIDE_TURN) * _strengths(len(thrown), 2, rng)
-    unused = np.zeros((DISC - 5, len(thrown)))
-    return np.stack([x, y, r**-2, alpha, SHEAR * beta, *unused], axis=-1)
+    return [Turning(*disc) for disc in np.stack([x, y, r**-2, alpha, SHEAR * beta], axis=-1).tolist()]
 
 
-def _tipping(
-    thrown: npt.NDArray[np.float64], most: float, rng: np.random.Generator
-) -> npt.NDArray[np.float64]:
-    """Give discs their tips, `most` of the widest; across the axis is along the edge for one at an edge."""
+def _tipping(thrown: Floats, most: float, rng: np.random.Generator) -> list[Tipping]:
+    """Give discs their tips, `most` of the widest; one at an edge tips along it."""
     x, y, r, rim, on_end = thrown.T
     (gamma,) = most * TIP * _strengths(len(thrown), 1, rng)
     angle = rng.uniform(0.0, np.pi, len(thrown))
     across_x, across_y = np.where(rim, [1 - on_end, on_end], [np.cos(angle), np.sin(angle)])
-    return np.stack([x, y, r**-2, gamma, across_x / r, across_y / r, across_x * r, across_y * r], axis=-1)
+    values = [x, y, r**-2, gamma, across_x / r, across_y / r, across_x * r, across_y * r]
+    return [Tipping(*disc) for disc in np.stack(values, axis=-1).tolist()]
 
 
 def smear(a: float, b: float, unevenness: float, rng: np.random.Generator) -> Smear:
@@ -154,28 +176,33 @@ def smear(a: float, b: float, unevenness: float, rng: np.random.Generator) -> Sm
         Turning discs wholly inside the plan, then tipping ones, some of them cut in half by an edge; none at
         unevenness 0.
     """
-    discs, grids = [np.zeros((0, DISC))], [np.zeros((0, GRID, GRID), np.int16)]
-    half_cell = math.hypot(a, b) / GRID
-    kinds = [(_turning, RIM, 0.0)] * LAYERS + [(_tipping, SPLIT, 1.0)]
-    for move, at_edge, out in kinds if unevenness > 0.0 else []:
-        kept = _apart(_throw(a, b, at_edge, out, rng), 2 * half_cell)
-        grid = _cells(kept, a, b, half_cell)
-        grid[grid != NO_DISC] += sum(map(len, discs))
-        discs.append(move(kept, math.sqrt(unevenness), rng))
-        grids.append(grid[None])
-    return Smear(np.concatenate(discs), np.concatenate(grids))
+    turning: list[Turning] = []
+    tipping: list[Tipping] = []
+    grids = np.full((LAYERS + 1 if unevenness > 0.0 else 0, GRID, GRID), NO_DISC, np.int16)
+    half_cell, most = math.hypot(a, b) / GRID, math.sqrt(max(unevenness, 0.0))
+    for layer, grid in enumerate(grids):
+        tips = layer == LAYERS
+        thrown = _throw(a, b, SPLIT, 1.0, rng) if tips else _throw(a, b, RIM, 0.0, rng)
+        kept = _without_overlap(thrown, 2 * half_cell)
+        grid[:] = _grid(kept, a, b, half_cell)
+        grid[grid != NO_DISC] += 0 if tips else len(turning)
+        if tips:
+            tipping += _tipping(kept, most, rng)
+        else:
+            turning += _turning(kept, most, rng)
+    return Smear(records(Turning, turning), records(Tipping, tipping), grids)
 
 
 @compiled()
-def _turn(u, v, g):  # type: ignore[no-untyped-def]
-    """How far a pair of numbers moves in a turn by the angle whose half tangent is g."""
+def _turn(u: float, v: float, g: float) -> tuple[float, float]:
+    """Return how far a pair of numbers moves in a turn by the angle whose half tangent is g."""
     sin = 2.0 * g / (1.0 + g * g)
     less = sin * g  # 1 - cos
     return -less * u - sin * v, sin * u - less * v
 
 
 @compiled()
-def turn_patch(x, y, s, disc, way):  # type: ignore[no-untyped-def]
+def turn_patch(x: float, y: float, s: float, disc: Turning, way: float) -> tuple[float, float]:
     """Turn a point within one disc; way is 1.0 forward, -1.0 backward.
 
     Parameters
@@ -184,8 +211,8 @@ def turn_patch(x, y, s, disc, way):  # type: ignore[no-untyped-def]
         Position, mm.
     s : float
         Relative depth in [-1, 1].
-    disc : ndarray, shape (DISC,)
-        x, y, 1/radius**2, alpha, beta.
+    disc : Turning
+        The disc.
     way : float
         1.0 or -1.0.
 
@@ -194,38 +221,38 @@ def turn_patch(x, y, s, disc, way):  # type: ignore[no-untyped-def]
     tuple of float
         x and y after the turn.
     """
-    u, v = x - disc[0], y - disc[1]
-    fade = max(1.0 - (u * u + v * v) * disc[2], 0.0)
-    du, dv = _turn(u, v, way * 0.5 * (disc[3] + disc[4] * s) * fade * fade)
+    u, v = x - disc.x, y - disc.y
+    fade = max(1.0 - (u * u + v * v) * disc.inverse_r2, 0.0)
+    du, dv = _turn(u, v, way * 0.5 * (disc.alpha + disc.beta * s) * fade * fade)
     return x + du, y + dv
 
 
 @compiled()
-def tip_patch(x, y, s, disc, way):  # type: ignore[no-untyped-def]
-    """Tip a point within one disc about its lying axis; parameters as for `turn_patch`.
+def tip_patch(x: float, y: float, s: float, disc: Tipping, way: float) -> tuple[float, float, float]:
+    """Tip a point within one disc about its level axis; parameters as for `turn_patch`.
 
     Returns
     -------
     tuple of float
         x, y and s after the tip.
     """
-    u, v = x - disc[0], y - disc[1]
-    fade = max(1.0 - (u * u + v * v) * disc[2] - s * s, 0.0)
-    shift, rise = _turn(disc[4] * u + disc[5] * v, s, way * 0.5 * disc[3] * fade * fade)
-    return x + disc[6] * shift, y + disc[7] * shift, s + rise
+    u, v = x - disc.x, y - disc.y
+    fade = max(1.0 - (u * u + v * v) * disc.inverse_r2 - s * s, 0.0)
+    shift, rise = _turn(disc.across_x * u + disc.across_y * v, s, way * 0.5 * disc.gamma * fade * fade)
+    return x + disc.shift_x * shift, y + disc.shift_y * shift, s + rise
 
 
 @compiled()
-def _disc_at(x, y, a, b, grid):  # type: ignore[no-untyped-def]
-    """Which disc of a layer a point may lie in, or NO_DISC."""
+def _disc_at(x: float, y: float, a: float, b: float, grid: Grid) -> Any:
+    """Return which disc of a layer a point may be in, or NO_DISC."""
     i = min(max(int((x + a) * (0.5 * GRID / a)), 0), GRID - 1)
     j = min(max(int((y + b) * (0.5 * GRID / b)), 0), GRID - 1)
     return grid[i, j]
 
 
 @compiled()
-def smear_block(points, a, b, discs, layers, first, last, way):  # type: ignore[no-untyped-def]
-    """Take points through the smear layers first..last, in order (way 1.0) or back (way -1.0), in place.
+def smear_block(points: Floats, a: float, b: float, patches: Smear, way: float) -> None:
+    """Take points through a press's smear (way 1.0), or back through it (way -1.0), in place.
 
     Parameters
     ----------
@@ -233,22 +260,21 @@ def smear_block(points, a, b, discs, layers, first, last, way):  # type: ignore[
         x and y in mm and relative depth.
     a, b : float
         Half sides of the slab, mm.
-    discs, layers : ndarray
-        As in `Smear`, of a whole programme.
-    first, last : int
-        The range of layers, last excluded: those of one press.
+    patches : Smear
+        The discs; `grids` holds the layers of this press only.
     way : float
         1.0 or -1.0.
     """
-    for k in range(last - first):
-        layer = first + k if way > 0.0 else last - 1 - k
-        grid, tips = layers[layer], layer == last - 1
+    count = len(patches.grids)
+    for k in range(count):
+        layer = k if way > 0.0 else count - 1 - k
+        grid, tips = patches.grids[layer], layer == count - 1
         for n in range(len(points)):
             x, y, s = points[n, 0], points[n, 1], points[n, 2]
             index = _disc_at(x, y, a, b, grid)
             if index == NO_DISC:
                 continue
             if tips:
-                points[n, 0], points[n, 1], points[n, 2] = tip_patch(x, y, s, discs[index], way)
+                points[n, 0], points[n, 1], points[n, 2] = tip_patch(x, y, s, patches.tipping[index], way)
             else:
-                points[n, 0], points[n, 1] = turn_patch(x, y, s, discs[index], way)
+                points[n, 0], points[n, 1] = turn_patch(x, y, s, patches.turning[index], way)

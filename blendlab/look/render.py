@@ -9,6 +9,7 @@ flakes apart in the first slab, the stretch between them is averaged by `add_com
 
 from dataclasses import dataclass
 from math import isqrt
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -20,11 +21,14 @@ from ..colour.spaces import linear_from_xyz1, srgb1_from_linear
 from ..folding.charge import Charge
 from ..folding.composition import add_composition
 from ..folding.programme import Programme
+from ..folding.step_tables import StepTables
 from ..folding.trace import BLOCK, block_back
 from ..recipe.slab_size import Size
 from ..runtime.compiled import compiled
 from .prepared_sheet import PreparedSheet
 from .surfaces import Surface
+
+Floats = npt.NDArray[np.float64]
 
 LOST = 1.0  # cells of the charge by which samples have parted that no longer lie on one straight way
 ROUNDING = 1e-6  # mm by which a point of the surface may seem to lie outside
@@ -67,71 +71,118 @@ def srgb8(xyz1: npt.NDArray[np.float32]) -> npt.NDArray[np.uint8]:
     return np.rint(encoded * 255).astype(np.uint8)
 
 
+class LightPaths(NamedTuple):
+    """How the samples of a pixel are placed, the same for all pixels.
+
+    Attributes
+    ----------
+    offsets : ndarray, shape (paths, 2)
+        Where each path begins, right and down in pixels from the middle.
+    points : int
+        Samples along each path.
+    step_mm : float
+        Depth from sample to sample.
+    """
+
+    offsets: Floats
+    points: int
+    step_mm: float
+
+
 @compiled()
-def _gap(here, there):  # type: ignore[no-untyped-def]
-    """Distance between two places, counted in cells."""
+def _gap(here: Floats, there: Floats) -> float:
+    """Return the distance between two places, counted in cells."""
     du, dv, dw = here[0] - there[0], here[1] - there[1], here[2] - there[2]
-    return (du * du + dv * dv + dw * dw) ** 0.5
+    return float((du * du + dv * dv + dw * dw) ** 0.5)
 
 
 @compiled()
-def _look(places, thinning, rise, charge, out):  # type: ignore[no-untyped-def]
-    """Composition along each light path of one pixel, from where its samples lay; adds to `out`.
+def _look(
+    places: Floats, thinning: Floats, rise: tuple[float, float], charge: Charge, out: npt.NDArray[np.float32]
+) -> None:
+    """Add up the composition along each light path of one pixel, from where its samples were.
 
-    A sample stands for its path halfway to the next ones. How many flakes that crosses shows in how far off
-    the nearer of these lies in the charge; the farther may lie beyond a fold. Where folds are closer than
+    A sample stands for its path halfway to the next ones. How many flakes that crosses shows in the distance
+    to the nearer of these in the charge; the farther may be beyond a fold. Where folds are closer than
     samples it shows in `thinning`, how many times more depth than here was passed there: at least, or at most
     where the samples have lost each other. `rise` says how far the slab's height changes from sample to
     sample, across the pixel and along a path, in the charge's cells.
     """
-    across, deep = places.shape[:2]
-    for i in range(across):
-        for k in range(deep):
+    paths, points = places.shape[:2]
+    for i in range(paths):
+        for k in range(points):
             here = places[i, k]
-            up, down = _gap(here, places[i, max(k - 1, 0)]), _gap(here, places[i, min(k + 1, deep - 1)])
-            along = min(up, down) if 0 < k < deep - 1 else max(up, down)
+            up, down = _gap(here, places[i, max(k - 1, 0)]), _gap(here, places[i, min(k + 1, points - 1)])
+            along = min(up, down) if 0 < k < points - 1 else max(up, down)
             thin = thinning[i, k, 0 if along > LOST else 1]
             crossed = max(1.0, along, thin * rise[1])
-            side = max(1.0, thin * rise[0] * across**-0.5)
-            add_composition(here[0], here[1], here[2], along, crossed * side, 1.0 / deep, charge, out[i])
+            side = max(1.0, thin * rise[0] * paths**-0.5)
+            place = (here[0], here[1], here[2])
+            add_composition(place, along, crossed * side, 1.0 / points, charge, out[i])
+
+
+@compiled()
+def _place(frame: Floats, paths: LightPaths, slab_mm: Size, places: Floats) -> None:
+    """Place the samples of one pixel in the folded slab, mm; rounding leaves none outside."""
+    a, b, h = 0.5 * slab_mm[0], 0.5 * slab_mm[1], slab_mm[2]
+    count = len(paths.offsets)
+    for i in range(count):
+        p, q = paths.offsets[i, 0], paths.offsets[i, 1]
+        for k in range(paths.points):
+            d = (k + (i + 0.5) / count) * paths.step_mm
+            places[i, k, 0] = min(max(frame[0] + p * frame[3] + q * frame[6] + d * frame[9], -a), a)
+            places[i, k, 1] = min(max(frame[1] + p * frame[4] + q * frame[7] + d * frame[10], -b), b)
+            places[i, k, 2] = min(max(frame[2] + p * frame[5] + q * frame[8] + d * frame[11], 0.0), h)
+
+
+@compiled()
+def _look_at_block(
+    frames: Floats,
+    paths: LightPaths,
+    slab_mm: Size,
+    tables: StepTables,
+    charge: Charge,
+    out: npt.NDArray[np.float32],
+) -> None:
+    """Add up the composition of every light path of some pixels, a group of them at a time."""
+    cells = charge.labels.shape
+    per_mm = cells[0] / charge.length_mm, cells[1] / charge.width_mm, cells[2] / charge.height_mm
+    per_pixel = len(paths.offsets) * paths.points
+    group = max(BLOCK // per_pixel, 1)  # pixels whose points go side by side
+    places = np.empty((group, len(paths.offsets), paths.points, 3))
+    thinning = np.empty((group, len(paths.offsets), paths.points, 2))
+    points, thinned = places.reshape(-1, 3), thinning.reshape(-1, 2)
+    for first in range(0, len(frames), group):
+        here = frames[first : first + group]
+        for n in range(len(here)):
+            _place(here[n], paths, slab_mm, places[n])
+        count = len(here) * per_pixel
+        thinned[:] = 1.0
+        block_back(points[:count], thinned[:count], tables)
+        for m in range(count):  # from mm to cells
+            points[m, 0] = (points[m, 0] + 0.5 * charge.length_mm) * per_mm[0]
+            points[m, 1] = (points[m, 1] + 0.5 * charge.width_mm) * per_mm[1]
+            points[m, 2] *= per_mm[2]
+        for n in range(len(here)):
+            f = here[n]
+            rise = (
+                (f[5] * f[5] + f[8] * f[8]) ** 0.5 * per_mm[2],
+                abs(f[11]) * paths.step_mm * per_mm[2],
+            )
+            _look(places[n], thinning[n], rise, charge, out[first + n])
 
 
 @compiled(parallel=True)
-def _compositions(frames, offsets, deep, step, slab, charge_mm, steps, discs, layers, charge, blocks):  # type: ignore[no-untyped-def]
-    """Composition of every light path of every pixel, shape (pixels, paths, sorts)."""
-    pixels, across = len(frames), len(offsets)
-    cells = charge[1].shape
-    kinds = len(charge[2]) - charge[3][-1, 3]  # the last level is a single box
-    out = np.zeros((pixels, across, kinds), np.float32)
-    a, b, h = 0.5 * slab[0], 0.5 * slab[1], slab[2]
-    per_mm = cells[0] / charge_mm[0], cells[1] / charge_mm[1], cells[2] / charge_mm[2]
-    group = max(BLOCK // (across * deep), 1)  # pixels whose points go side by side
+def _compositions(
+    frames: Floats, paths: LightPaths, slab_mm: Size, tables: StepTables, charge: Charge, blocks: int
+) -> npt.NDArray[np.float32]:
+    """Return the composition of every light path of every pixel, shape (pixels, paths, kinds)."""
+    pixels = len(frames)
+    kinds = len(charge.compositions) - charge.levels[-1].start  # the last level is a single box
+    out = np.zeros((pixels, len(paths.offsets), kinds), np.float32)
     for block in prange(blocks):
-        places = np.empty((group, across, deep, 3))
-        thinning = np.empty((group, across, deep, 2))
-        points, thinned = places.reshape(-1, 3), thinning.reshape(-1, 2)
-        end = (block + 1) * pixels // blocks
-        for first in range(block * pixels // blocks, end, group):
-            here = frames[first : min(first + group, end)]
-            for n in range(len(here)):
-                f = here[n]
-                for i in range(across):
-                    for k in range(deep):
-                        p, q, d = offsets[i, 0], offsets[i, 1], (k + (i + 0.5) / across) * step
-                        places[n, i, k, 0] = min(max(f[0] + p * f[3] + q * f[6] + d * f[9], -a), a)
-                        places[n, i, k, 1] = min(max(f[1] + p * f[4] + q * f[7] + d * f[10], -b), b)
-                        places[n, i, k, 2] = min(max(f[2] + p * f[5] + q * f[8] + d * f[11], 0.0), h)
-            count = len(here) * across * deep
-            thinned[:] = 1.0
-            block_back(points[:count], thinned[:count], steps, discs, layers)
-            for m in range(count):  # from mm to cells
-                points[m, 0] = (points[m, 0] + 0.5 * charge_mm[0]) * per_mm[0]
-                points[m, 1] = (points[m, 1] + 0.5 * charge_mm[1]) * per_mm[1]
-                points[m, 2] *= per_mm[2]
-            for n in range(len(here)):
-                f = here[n]
-                rise = (f[5] * f[5] + f[8] * f[8]) ** 0.5 * per_mm[2], abs(f[11]) * step * per_mm[2]
-                _look(places[n], thinning[n], rise, charge, out[first + n])
+        here = slice(block * pixels // blocks, (block + 1) * pixels // blocks)
+        _look_at_block(frames[here], paths, slab_mm, tables, charge, out[here])
     return out
 
 
@@ -211,21 +262,10 @@ def compositions(
     ndarray of float32, shape (pixels, light paths, sorts)
         Shares along each light path, summing to 1.
     """
-    across, deep = paths_and_points(samples)
-    paths: npt.NDArray[np.float32] = _compositions(
-        frames,
-        sample_offsets(across),
-        deep,
-        reach_mm / deep,
-        programme.sizes_mm[folds],
-        charge.size_mm,
-        programme.after(folds),
-        programme.discs,
-        programme.layers,
-        (charge.seeds, charge.labels, charge.levels, charge.shapes, charge.flakes_seen),
-        16 * get_num_threads(),
-    )
-    return paths
+    across, points = paths_and_points(samples)
+    paths = LightPaths(sample_offsets(across), points, reach_mm / points)
+    slab_mm, tables = programme.sizes_mm[folds], programme.after(folds)
+    return _compositions(frames, paths, slab_mm, tables, charge, 16 * get_num_threads())
 
 
 def _mean_of_paths(values: npt.NDArray[np.float32]) -> npt.NDArray[np.float32]:

@@ -9,10 +9,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from .. import checks
-from .slab_size import FOLDS, Cycle, Size, cycles
+from .moves import HANDLING, MOVES
+from .slab_size import Cycle, Size, cycles
 
-MOVES = FOLDS  # ways of folding a hot slab, by the name used in a recipe
-HANDLING = ("flip", "turn")  # further moves that a list of moves may hold
 MAX_FOLDS = 16
 USUAL_MOVE, USUAL_FOLDS = "half", 5
 MAX_MOVES = 48  # in a list
@@ -158,8 +157,10 @@ def checked_move(what: str, value: object, allowed: Collection[str]) -> str:
     ('twist:90', 'twist:180')
     """
     name, colon, angle = str(value).partition(":") if isinstance(value, str) else (value, "", "")
-    checks.one_of(what, name if colon == "" or name == "twist" else value, allowed)
-    if name != "twist":
+    move = MOVES.get(name) if isinstance(name, str) else None
+    takes_angle = move is not None and move.takes_angle
+    checks.one_of(what, name if colon == "" or takes_angle else value, allowed)
+    if not takes_angle:
         return str(name)
     try:
         degrees: object = float(angle) if colon else TWIST_DEG
@@ -167,7 +168,7 @@ def checked_move(what: str, value: object, allowed: Collection[str]) -> str:
         degrees = angle
     remedy = "write the angle in degrees after a colon, such as twist:90"
     turned = checks.number(f"the angle of {what}", degrees, -MAX_TWIST_DEG, MAX_TWIST_DEG, remedy)
-    return f"twist:{turned:g}"
+    return f"{name}:{turned:g}"
 
 
 def _presses(moves: Sequence[str]) -> int:

@@ -17,9 +17,9 @@ from .. import checks
 from ..io import toml
 from ..tables import read_toml
 from .folding_moves import MAX_FOLDS as MAX_FOLDS
-from .folding_moves import MOVES as MOVES
 from .folding_moves import Folding as Folding
 from .measurements import Chip, Spectrum, checked_spectrum
+from .moves import MOVES as MOVES
 from .slab_size import SIDES_MM, Size
 
 MAX_FLAKES = 12

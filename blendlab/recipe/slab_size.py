@@ -9,17 +9,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from .. import checks
+from .moves import EQUAL, move_named
+from .moves import Size as Size
 
-# Sheets that lie on each other after a fold; a roll makes as many as it has turns, see `Cycle.layers`.
-LAYERS = {"half": 2, "edges-in": 2, "thirds": 3, "corners-in": 2, "cut-and-stack": 2}
-ROLLED = ("roll", "twist")
-FOLDS = (*LAYERS, *ROLLED)  # each is followed by a press
-HANDLING = ("flip", "turn")
-SHORTEST_ROLL = 2.0  # a slab shorter than so many times its height cannot be rolled up
 SIDES_MM = (20.0, 1000.0)  # shortest and longest side of a slab's plan
-SQUARE = 1e-6  # relative difference of two sides that count as equal
-
-Size = tuple[float, float, float]  # length, width, height in mm
 
 
 @dataclass(frozen=True)
@@ -29,7 +22,7 @@ class Cycle:
     Attributes
     ----------
     fold : str
-        One of `FOLDS`.
+        Name of a move in `MOVES`.
     twist_deg : float
         How far a rolled log is turned end against end.
     axis : int
@@ -55,10 +48,8 @@ class Cycle:
 
     @property
     def layers(self) -> float:
-        """Sheets on each other in the folded slab; for a roll its turns, which is the mean over the plan."""
-        if self.fold in LAYERS:
-            return LAYERS[self.fold]
-        return max(round(math.sqrt(self.before_mm[self.axis] / (math.pi * self.before_mm[2]))), 1)
+        """Layers in the height of the folded slab; for a roll its turns, which is the mean over the plan."""
+        return move_named(self.fold).layers(self.before_mm, self.axis)
 
 
 def cycles(moves: Sequence[str], spacers_mm: Sequence[float], size_mm: Size) -> tuple[Cycle, ...]:
@@ -98,7 +89,7 @@ def cycles(moves: Sequence[str], spacers_mm: Sequence[float], size_mm: Size) -> 
         else:
             name, _, angle = move.partition(":")
             spacer = spacers_mm[min(len(found), len(spacers_mm) - 1)]
-            folded = _folded(name, axis, size)
+            folded = move_named(name).folded(size, axis)
             after = _pressed(folded, spacer, size_mm, len(found) + 1)
             found.append(Cycle(name, float(angle or 0), axis, (flipped, False), size, folded, after))
             size, flipped = after, False
@@ -107,36 +98,10 @@ def cycles(moves: Sequence[str], spacers_mm: Sequence[float], size_mm: Size) -> 
     return tuple(found)
 
 
-def _folded(name: str, axis: int, size: Size) -> Size:
-    """Size of a slab folded or rolled up, the roll as a square log."""
-    length, width, height = size
-    if name == "corners-in":
-        if abs(length - width) > SQUARE * length:
-            checks.refuse(
-                "corners-in needs a square slab",
-                checks.Raw(f"{length:.4g} x {width:.4g} mm"),
-                "make both sides of the sheet equal, or fold edges-in",
-            )
-        return length / math.sqrt(2), width / math.sqrt(2), 2 * height
-    folded = list(size)
-    if name in ROLLED:
-        if size[axis] < SHORTEST_ROLL * height:
-            checks.refuse(
-                f"{name} needs a slab at least {SHORTEST_ROLL:g} times as long as thick",
-                checks.Raw(f"{size[axis]:.4g} mm long, {height:.4g} mm thick"),
-                "press it thinner before, or fold it in half",
-            )
-        folded[axis] = folded[2] = math.sqrt(size[axis] * height)
-    else:
-        folded[axis] /= LAYERS[name]
-        folded[2] *= LAYERS[name]
-    return folded[0], folded[1], folded[2]
-
-
 def _pressed(folded: Size, spacer_mm: float, first: Size, press: int) -> Size:
     """Size after a press down to the spacers: the proportions of the first slab, where widening reaches."""
     length, width, height = folded
-    if spacer_mm > height * (1 + SQUARE):
+    if spacer_mm > height * (1 + EQUAL):
         checks.refuse(
             f"the spacers of press {press} must not be higher than the folded slab's {height:.4g} mm",
             spacer_mm,

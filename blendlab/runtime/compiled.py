@@ -1,67 +1,113 @@
 """The one place where numerical loops are handed to Numba.
 
-Numba keys a cached function on the file it stands in, not on the files of the functions it calls, so
-an edit to `folding/press.py` would leave a stale picture kernel behind. The cache is therefore kept in
-a folder named after the digest of every compiled source and what it imports: change one and all are compiled
-anew; a page, a refusal or a comment elsewhere changes nothing.
+Numba keys a cached function on the file it stands in, not on the files of the functions and constants it
+uses, so an edit to `folding/press.py` would leave a stale picture kernel behind. The cache therefore has a
+folder named after a digest of every file with compiled code and of those their constants come from. An edit
+to any of these compiles all kernels again; an edit elsewhere compiles none.
 """
 
+import ast
 import hashlib
 import os
-import re
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from functools import cache, wraps
 from pathlib import Path
-from typing import Any
+from typing import Any, ParamSpec, TypeVar
 
 import numba
 
 from . import core_scheduler
 
-# Threads that wait for the next loop sleep: they would else spin on the cores that other work needs. Read by
-# OpenMP when the first parallel loop runs.
-os.environ.setdefault("OMP_WAIT_POLICY", "passive")
+Parameters = ParamSpec("Parameters")
+Result = TypeVar("Result")
 
 PACKAGE = Path(__file__).parents[1]
-_IMPORT = re.compile(r"^from (\.+)([\w.]*) import (\([^)]*\)|.*)", re.MULTILINE)
+MARK = "\n@compiled("  # what a file with compiled code holds
 
 
-def _imported(source: Path, text: str) -> set[Path]:
-    """Files of the package that a source imports as it loads."""
-    found = set()
-    for dots, module, names in _IMPORT.findall(text):
-        base = (
-            source.parents[len(dots) - 1].joinpath(*module.split("."))
-            if module
-            else source.parents[len(dots) - 1]
-        )
-        files = [
-            base.with_suffix(".py"),
-            *(base / f"{name.split()[0]}.py" for name in names.strip("()").split(",") if name.strip()),
-        ]
-        found |= {file for file in files if file.is_file()}
-    return found
+def _compiles(decorator: ast.expr) -> bool:
+    """Return whether a decorator is `compiled(...)`."""
+    function = decorator.func if isinstance(decorator, ast.Call) else decorator
+    return isinstance(function, ast.Name) and function.id == "compiled"
 
 
-def _sources() -> list[Path]:
-    """Files that hold compiled code and those they import, sorted; refusals hold sentences only."""
-    waiting = {path for path in PACKAGE.rglob("*.py") if "\n@compiled(" in path.read_text("utf-8")}
-    found: set[Path] = {PACKAGE / "checks.py"}
+def _names_used(tree: ast.Module) -> set[str]:
+    """Return the names that a file's compiled functions and constants are made of, annotations left out."""
+    parts: list[ast.AST] = []
+    for node in tree.body:
+        if isinstance(node, ast.Assign | ast.AnnAssign) and node.value is not None:
+            parts.append(node.value)
+        elif isinstance(node, ast.FunctionDef) and any(map(_compiles, node.decorator_list)):
+            parts += node.body
+    return {name.id for part in parts for name in ast.walk(part) if isinstance(name, ast.Name)}
+
+
+def _file_of(module: Path) -> Path:
+    """Return the file of a module or package, given without its ending."""
+    file = module.with_suffix(".py")
+    return file if file.is_file() else module / "__init__.py"
+
+
+def _origins(source: Path) -> Iterator[Path]:
+    """Yield the files of the package from which a file's compiled functions and constants take names."""
+    tree = ast.parse(source.read_bytes())
+    used = _names_used(tree)
+    for node in tree.body:
+        if not isinstance(node, ast.ImportFrom) or not node.level:
+            continue
+        origin = source.parents[node.level - 1].joinpath(*(node.module or "").split("."))
+        for alias in node.names:
+            if alias.name in used:
+                module = origin / f"{alias.name}.py"
+                yield module if module.is_file() else _file_of(origin)
+
+
+def kernel_sources(package: Path) -> list[Path]:
+    """Return the files that decide what the compiled code does, sorted.
+
+    Parameters
+    ----------
+    package : Path
+        Folder of the package.
+
+    Returns
+    -------
+    list of Path
+        Files with compiled functions, and those from which these and their constants take names.
+    """
+    found: set[Path] = set()
+    waiting = {path for path in package.rglob("*.py") if MARK in path.read_text("utf-8")}
     while waiting:
         found |= waiting
-        waiting = {file for path in waiting for file in _imported(path, path.read_text("utf-8"))} - found
-    return sorted(found - {PACKAGE / "checks.py"})
+        waiting = {origin for path in waiting for origin in _origins(path)} - found
+    return sorted(found)
 
 
-def _cache_folder() -> Path:
-    """The folder for this version's compiled code: the user's cache, else a temporary one."""
+def kernel_digest(package: Path) -> str:
+    """Return a name for the compiled code of a package, 16 hexadecimal digits."""
     digest = hashlib.sha256(numba.__version__.encode())
-    for source in _sources():
+    for source in kernel_sources(package):
         digest.update(source.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+@cache
+def cache_folder() -> Path:
+    """Return where compiled code is kept: the place the user chose, else the user's cache.
+
+    Returns
+    -------
+    Path
+        A writable folder, a temporary one where the user's cache cannot be written.
+    """
+    chosen = os.environ.get("NUMBA_CACHE_DIR")
+    if chosen is not None:
+        return Path(chosen)
     base = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
     for root in (base, Path(tempfile.gettempdir())):
-        folder = root / "blendlab" / digest.hexdigest()[:16]
+        folder = root / "blendlab" / kernel_digest(PACKAGE)
         try:
             folder.mkdir(parents=True, exist_ok=True)
         except OSError:
@@ -71,24 +117,20 @@ def _cache_folder() -> Path:
     return Path(tempfile.mkdtemp())
 
 
-@cache
-def cache_folder() -> Path:
-    """Where compiled code is kept, set once for the process unless the user has chosen a place.
-
-    Returns
-    -------
-    Path
-        A writable folder.
-    """
-    chosen = os.environ.get("NUMBA_CACHE_DIR")
-    if chosen is None:
-        chosen = str(_cache_folder())
-        setattr(numba.config, "CACHE_DIR", chosen)  # noqa: B010 (numba makes its settings at run time)
-    return Path(chosen)
+@contextmanager
+def _numba_keeps_in(folder: Path) -> Iterator[None]:
+    """Let functions decorated meanwhile keep their code in a folder; Numba reads it as it decorates."""
+    settings: Any = numba.config  # its names exist only at run time
+    before = settings.CACHE_DIR
+    settings.CACHE_DIR = str(folder)
+    try:
+        yield
+    finally:
+        settings.CACHE_DIR = before
 
 
 def is_warm() -> bool:
-    """Tell whether compiled code from an earlier run is at hand.
+    """Return whether compiled code from an earlier run is at hand.
 
     Returns
     -------
@@ -98,10 +140,12 @@ def is_warm() -> bool:
     return any(cache_folder().rglob("*.nbi"))
 
 
-def compiled(**options: Any) -> Callable[[Callable[..., Any]], Any]:
-    """Compile a function with Numba, kept on disk between runs.
+def compiled(
+    **options: Any,
+) -> Callable[[Callable[Parameters, Result]], Callable[Parameters, Result]]:
+    """Compile a function with Numba and keep the code on disk between runs.
 
-    While it runs other threads go on. A parallel one takes all cores, so of these one runs at a time.
+    Other threads run while it does. A parallel function takes all cores, so only one of these runs at a time.
 
     Parameters
     ----------
@@ -111,19 +155,23 @@ def compiled(**options: Any) -> Callable[[Callable[..., Any]], Any]:
     Returns
     -------
     callable
-        The decorator.
+        The decorator; the compiled function takes what the plain one takes.
     """
-    cache_folder()
-    decorator: Callable[[Callable[..., Any]], Any] = numba.njit(
-        cache=True, error_model="numpy", nogil=True, **options
-    )
-    return (lambda function: _in_turn(decorator(function))) if options.get("parallel") else decorator
+
+    def decorated(function: Callable[Parameters, Result]) -> Callable[Parameters, Result]:
+        with _numba_keeps_in(cache_folder()):
+            kernel: Callable[Parameters, Result] = numba.njit(
+                cache=True, error_model="numpy", nogil=True, **options
+            )(function)
+        return _in_turn(kernel) if options.get("parallel") else kernel
+
+    return decorated
 
 
-def _in_turn(kernel: Callable[..., Any]) -> Callable[..., Any]:
+def _in_turn(kernel: Callable[Parameters, Result]) -> Callable[Parameters, Result]:
     @wraps(kernel)
-    def called(*args: Any) -> Any:
+    def called(*args: Parameters.args, **kwargs: Parameters.kwargs) -> Result:
         with core_scheduler.taken():
-            return kernel(*args)
+            return kernel(*args, **kwargs)
 
     return called

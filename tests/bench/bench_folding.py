@@ -2,8 +2,8 @@
 
     .venv/bin/python tests/bench/bench_folding.py
 
-Baselines: the same mathematics in plain NumPy and in C, beside this file; and a voxel grid folded with
-scipy.ndimage to the same layer thickness. Times are medians. Ratios on one core are of processor time, so
+Baselines: the same mathematics in C, beside this file; and a voxel grid folded with scipy.ndimage to the
+same layer thickness. Times are medians. Ratios on one core are of processor time, so
 that a busy machine does not spoil them.
 """
 
@@ -14,7 +14,6 @@ from collections.abc import Callable
 from pathlib import Path
 
 import folding_in_c
-import folding_in_numpy
 import numba
 import numpy as np
 from scipy.ndimage import map_coordinates
@@ -54,8 +53,8 @@ def picture_points(recipe: Recipe) -> np.ndarray:
     return np.ascontiguousarray(points.reshape(-1, 3))
 
 
-def point_maps(recipe: Recipe, hand: str) -> None:
-    """Time the point maps beside NumPy and C, after making sure that all three do the same."""
+def point_maps(recipe: Recipe, press: str) -> None:
+    """Time the point maps beside C, after making sure that both do the same."""
     programme, points = prepare(recipe, FOLDS).programme, picture_points(recipe)
     true = follow_back(points, programme, FOLDS)
     cores = numba.get_num_threads()
@@ -63,17 +62,17 @@ def point_maps(recipe: Recipe, hand: str) -> None:
     numba.set_num_threads(1)
     own = seconds(lambda: follow_back(points, programme, FOLDS), clock=time.process_time)
     numba.set_num_threads(cores)
-    print(f"point maps, {hand}: {own / len(points) / FOLDS * 1e9:.0f} ns a point and fold on one core")
-    for other, back in (("NumPy", folding_in_numpy.back), ("C", folding_in_c.loop())):
-        if back is None:
-            print(f"  {other}: skipped, no compiler here")
-            continue
-        same = (np.abs(back(points, programme) - true).max(axis=1) < SAME_MM).mean()
-        begin, used = time.perf_counter(), time.process_time()
-        back(points, programme)
-        took, used = time.perf_counter() - begin, time.process_time() - used
-        ratios = f"{used / own:.2f} times as long on one core, {took / wall:.2f} times beside all {cores}"
-        print(f"  {other}: {ratios}; {same:.3%} of the points agree")
+    print(f"point maps, {press}: {own / len(points) / FOLDS * 1e9:.0f} ns a point and fold on one core")
+    back = folding_in_c.loop()
+    if back is None:
+        print("  C: skipped, no compiler here")
+        return
+    same = (np.abs(back(points, programme) - true).max(axis=1) < SAME_MM).mean()
+    begin, used = time.perf_counter(), time.process_time()
+    back(points, programme)
+    took, used = time.perf_counter() - begin, time.process_time() - used
+    ratios = f"{used / own:.2f} times as long on one core, {took / wall:.2f} times beside all {cores}"
+    print(f"  C: {ratios}; {same:.3%} of the points agree")
 
 
 def voxel_ladder(folds: int) -> float:
@@ -122,8 +121,8 @@ def main() -> None:
     found = (f"{peak_mib(folds):.0f} MiB" for folds in (2, 12))
     print("peak memory, 2048 x 2048 pixels, 16 samples, 2 and 12 folds:", *found)
     recipe = from_toml(read_text(RECIPE))
-    point_maps(recipe.with_folding(unevenness=0.0), "an even hand")
-    point_maps(recipe, "the recipe's hand")
+    point_maps(recipe.with_folding(unevenness=0.0), "an even press")
+    point_maps(recipe, "the recipe's press")
     tile, full, many = top_face(recipe.sheet, 0.8), prepare(recipe, FOLDS), prepare(recipe, 12)
     picture = seconds(lambda: render(tile, full, FOLDS, 9))
     print(f"a ladder picture, {FOLDS} folds: {picture:.3f} s")

@@ -1,4 +1,7 @@
-"""Baseline: the same point maps as a loop in C, compiled here with the machine's compiler, on one core."""
+"""Baseline: the point maps as a loop in C, compiled here with the machine's compiler, on one core.
+
+It knows straight folds, presses that spread over one side, and smears.
+"""
 
 import ctypes
 import shutil
@@ -6,30 +9,42 @@ import subprocess
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
+from typing import NamedTuple, get_type_hints
 
 import numpy as np
 
-from blendlab.folding import moves, panels, smear
 from blendlab.folding.press import MAX_EVENTS
 from blendlab.folding.programme import Programme
+from blendlab.folding.smear import GRID, NO_DISC, Tipping, Turning
+from blendlab.folding.step_tables import Column, Ply, Step
 
 LOOP = r"""
 #include <math.h>
 
 static double clamp(double v, double low, double high) { return v < low ? low : v > high ? high : v; }
 
-static void smear(double *x, double *y, double *s, double a, double b, const double *discs,
-                  const short *grid, int tips) {
+static double fade(double u, double v, double s, double inverse_r2) {
+  double left = 1 - (u*u + v*v)*inverse_r2 - s*s;
+  return left > 0 ? left : 0;
+}
+
+static void smear(double *x, double *y, double *s, double a, double b, const Turning *turning,
+                  const Tipping *tipping, const short *grid, int tips) {
   int i = (int)clamp((*x + a)*(0.5*GRID/a), 0, GRID - 1), j = (int)clamp((*y + b)*(0.5*GRID/b), 0, GRID - 1);
-  if (grid[i*GRID + j] == NO_DISC) return;
-  const double *disc = discs + grid[i*GRID + j]*DISC;
-  double u = *x - disc[0], v = *y - disc[1], fade = 1 - (u*u + v*v)*disc[2] - (tips ? *s * *s : 0);
-  if (fade <= 0) return;
-  double g = -0.5*(tips ? disc[3] : disc[3] + disc[4] * *s)*fade*fade, sin = 2*g/(1 + g*g), less = sin*g;
+  int index = grid[i*GRID + j];
+  if (index == NO_DISC) return;
   if (tips) {
-    double xi = disc[4]*u + disc[5]*v, shift = -less*xi - sin * *s;
-    *x += disc[6]*shift; *y += disc[7]*shift; *s += sin*xi - less * *s;
-  } else { *x += -less*u - sin*v; *y += sin*u - less*v; }
+    const Tipping *disc = tipping + index;
+    double u = *x - disc->x, v = *y - disc->y, f = fade(u, v, *s, disc->inverse_r2);
+    double g = -0.5*disc->gamma*f*f, sin = 2*g/(1 + g*g), less = sin*g;
+    double xi = disc->across_x*u + disc->across_y*v, shift = -less*xi - sin * *s;
+    *x += disc->shift_x*shift; *y += disc->shift_y*shift; *s += sin*xi - less * *s;
+  } else {
+    const Turning *disc = turning + index;
+    double u = *x - disc->x, v = *y - disc->y, f = fade(u, v, 0, disc->inverse_r2);
+    double g = -0.5*(disc->alpha + disc->beta * *s)*f*f, sin = 2*g/(1 + g*g), less = sin*g;
+    *x += -less*u - sin*v; *y += sin*u - less*v;
+  }
 }
 
 static void press(double *along, double *s, double strain, double p) {
@@ -51,42 +66,46 @@ static void press(double *along, double *s, double strain, double p) {
   }
 }
 
-static void unfold(double *u, double *z, double h, const double *table) {
-  int j = 0;
-  while (j + COLUMN < TABLE && *u > table[j + COLUMN + START]) j += COLUMN;
-  *z *= table[j + FLAT];
-  int i = (int)(*z/h), top = (int)table[j + DEEP] - 1;
-  if (i > top) i = top;
-  double way = table[j + WAY + 2*i], shift = table[j + SHIFT + 2*i];
+static void unfold(double *u, double *z, double h, const Column *columns, long count, const Ply *plies) {
+  const Column *column = columns;
+  while (column + 1 < columns + count && *u > column[1].start) column++;
+  *z *= column->flat;
+  long i = (long)(*z/h);
+  if (i > column->plies - 1) i = column->plies - 1;
+  const Ply *ply = plies + column->first_ply + i;
   *z -= i*h;
-  if (way < 0) *z = h - *z;
-  *u = way*(table[j + SLOPE] * *u + table[j + OFFSET] - shift);
+  if (ply->way < 0) *z = h - *z;
+  *u = ply->way*(column->slope * *u + column->offset - ply->shift);
 }
 
-void back(double *points, long count, const double *steps, long rows, const double *discs,
-          const short *layers) {
+void back(double *points, long count, const Step *steps, long rows, const Column *columns, const Ply *plies,
+          const Turning *turning, const Tipping *tipping, const short *grids) {
   for (long n = 0; n < count; n++) {
     double x = points[3*n], y = points[3*n + 1], z = points[3*n + 2];
-    for (long k = rows - 1; k >= 0; k--) {
-      const double *step = steps + k*WIDTH;
-      double a = step[A1], b = step[B1], s = 2*z/step[H1] - 1, side = step[SIDE];
-      int last = (int)step[LAST];
-      for (int layer = last - 1; layer >= (int)step[FIRST]; layer--)
-        smear(&x, &y, &s, a, b, discs, layers + layer*GRID*GRID, layer == last - 1);
+    for (const Step *step = steps + rows - 1; step >= steps; step--) {
+      double a = step->a1, b = step->b1, s = 2*z/step->h1 - 1;
+      for (long k = step->end_grid - 1; k >= step->first_grid; k--)
+        smear(&x, &y, &s, a, b, turning, tipping, grids + k*GRID*GRID, k == step->end_grid - 1);
       double xi = x/a, eta = y/b;
-      if (step[P_X] > 0) press(&xi, &s, step[STRAIN], step[P_X]);
-      else press(&eta, &s, step[STRAIN], step[P_Y]);
-      x = xi*step[A_FOLDED]; y = eta*step[B_FOLDED]; z = 0.5*(s + 1)*step[H_FOLDED];
-      double *along = step[AXIS] == 1 ? &y : &x;
-      *along *= side;
-      unfold(along, &z, step[H0], step + OWN);
-      *along *= side;
+      if (step->p_x > 0) press(&xi, &s, step->strain, step->p_x);
+      else press(&eta, &s, step->strain, step->p_y);
+      x = xi*step->a_folded; y = eta*step->b_folded; z = 0.5*(s + 1)*step->h_folded;
+      double *along = step->axis == 1 ? &y : &x;
+      *along *= step->side;
+      unfold(along, &z, step->h0, columns + step->first_column, step->end_column - step->first_column, plies);
+      *along *= step->side;
     }
     points[3*n] = x; points[3*n + 1] = y; points[3*n + 2] = z;
   }
 }
 """
-DOUBLES, SHORTS = ctypes.POINTER(ctypes.c_double), ctypes.POINTER(ctypes.c_short)
+
+
+def struct(row: type[NamedTuple]) -> str:
+    """A table's row as C declares it."""
+    fields = get_type_hints(row).items()
+    numbers = " ".join(f"{'long' if kind is int else 'double'} {name};" for name, kind in fields)
+    return f"typedef struct {{ {numbers} }} {row.__name__};"
 
 
 def loop() -> Callable[[np.ndarray, Programme], np.ndarray] | None:
@@ -95,28 +114,18 @@ def loop() -> Callable[[np.ndarray, Programme], np.ndarray] | None:
     if compiler is None:
         return None
     folder = Path(tempfile.mkdtemp())
-    (folder / "loop.c").write_text(LOOP)
-    names = {
-        name: value
-        for room in (panels, moves, smear)  # the tables' columns, so that they stand in one place
-        for name, value in vars(room).items()
-        if name.isupper() and isinstance(value, int)
-    }
-    defines = [f"-D{name}={value}" for name, value in (names | {"MAX_EVENTS": MAX_EVENTS}).items()]
-    flags = ["-O3", "-march=native", "-shared", "-fPIC", *defines]
+    structs = (struct(row) for row in (Step, Column, Ply, Turning, Tipping))
+    (folder / "loop.c").write_text("\n".join((*structs, LOOP)))
+    names = {"GRID": GRID, "NO_DISC": NO_DISC, "MAX_EVENTS": MAX_EVENTS}
+    flags = ["-O3", "-march=native", "-shared", "-fPIC", *(f"-D{name}={n}" for name, n in names.items())]
     subprocess.run([compiler, *flags, "-o", folder / "loop.so", folder / "loop.c", "-lm"], check=True)
     compiled = ctypes.CDLL(str(folder / "loop.so")).back
 
     def back(points: np.ndarray, programme: Programme) -> np.ndarray:
         moved = points.copy()
-        compiled(
-            moved.ctypes.data_as(DOUBLES),
-            ctypes.c_long(len(moved)),
-            programme.steps.ctypes.data_as(DOUBLES),
-            ctypes.c_long(len(programme.steps)),
-            programme.discs.ctypes.data_as(DOUBLES),
-            programme.layers.ctypes.data_as(SHORTS),
-        )
+        steps, *others = (ctypes.c_void_p(table.ctypes.data) for table in programme.tables)
+        count, rows = ctypes.c_long(len(moved)), ctypes.c_long(len(programme.tables.steps))
+        compiled(ctypes.c_void_p(moved.ctypes.data), count, steps, rows, *others)
         return moved
 
     return back

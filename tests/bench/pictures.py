@@ -9,7 +9,8 @@ from blendlab.io.pictures import write_contact_sheet
 from blendlab.io.text_files import read_text
 from blendlab.look.ladder import rungs, tile_px_per_mm
 from blendlab.look.prepared_sheet import prepare
-from blendlab.recipe.folding_moves import MOVES, Folding
+from blendlab.recipe.folding_moves import Folding
+from blendlab.recipe.moves import MOVES
 from blendlab.recipe.recipe import from_toml
 
 SWATCHES = Path(__file__).resolve().parents[2] / "swatches"

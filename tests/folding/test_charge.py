@@ -1,4 +1,4 @@
-"""The melted charge: every sort has its share, the cells tile the slab, and mixtures of it add up."""
+"""The melted charge: every kind has its share, the cells tile the slab, and mixtures of it add up."""
 
 import tracemalloc
 
@@ -11,7 +11,7 @@ from scipy.stats.qmc import Sobol
 
 from blendlab.folding import charge as charge_room
 from blendlab.folding.charge import Charge, lay_charge
-from blendlab.folding.composition import add_composition, two_nearest
+from blendlab.folding.composition import add_composition, two_kinds_near
 from blendlab.recipe.recipe import Flake, Recipe, Sheet
 
 SQUARE = Sheet()
@@ -21,7 +21,7 @@ TWELFTHS = [1.0] * 12
 
 def recipe(grams, sheet=SQUARE, sizes=ORDINARY):
     each = [sizes] * len(grams) if isinstance(sizes, tuple) else sizes
-    names = [f"sort {n:02}" for n in range(len(grams))]
+    names = [f"kind {n:02}" for n in range(len(grams))]
     rows = zip(names, grams, each, strict=True)
     return Recipe("Tile", sheet, tuple(Flake(name, "#808080", g, size_mm=size) for name, g, size in rows))
 
@@ -36,10 +36,6 @@ def shares_of(charge):
     return np.bincount(kinds, minlength=charge.kinds) / len(kinds)
 
 
-def in_kernel(charge):
-    return charge.seeds, charge.labels, charge.levels, charge.shapes, charge.flakes_seen
-
-
 @pytest.fixture(scope="module")
 def laid() -> Charge:
     return lay_charge(recipe([50, 30, 20], Sheet(120, 90, 6)), np.random.default_rng(2))
@@ -47,12 +43,12 @@ def laid() -> Charge:
 
 RECIPES = {
     "ordinary": recipe([50, 30, 20]),
-    "twelve sorts on the smallest sheet": recipe(TWELFTHS, Sheet(20, 20, 1)),
-    "twelve unequal sorts on the smallest sheet": recipe([0.2] * 6 + [16.5] * 6, Sheet(20, 20, 1)),
+    "twelve kinds on the smallest sheet": recipe(TWELFTHS, Sheet(20, 20, 1)),
+    "twelve unequal kinds on the smallest sheet": recipe([0.2] * 6 + [16.5] * 6, Sheet(20, 20, 1)),
     "two parts in a thousand": recipe([0.2, 99.8]),
     "two parts in a thousand on the smallest sheet": recipe([0.2, 99.8], Sheet(20, 20, 1)),
     "shards": recipe([50, 30, 20], sizes=(100.0, 100.0, 100.0)),
-    "one sort in shards": recipe([50, 30, 20], sizes=[(100.0, 100.0, 100.0), ORDINARY, ORDINARY]),
+    "one kind in shards": recipe([50, 30, 20], sizes=[(100.0, 100.0, 100.0), ORDINARY, ORDINARY]),
     "few scarce shards": recipe([0.2, 49.8, 50], sizes=(30.0, 30.0, 2.0)),
     "twelve sizes": recipe(
         range(1, 13), Sheet(60, 40, 5), [(n + 1.0, n + 1.0, 0.4 * n + 0.4) for n in range(12)]
@@ -64,7 +60,7 @@ RECIPES = {
 
 
 @pytest.mark.parametrize("name", RECIPES)
-def test_every_sort_fills_its_share_within_a_fifth_of_a_point(name):
+def test_every_kind_fills_its_share_within_a_fifth_of_a_point(name):
     charge = lay_charge(RECIPES[name], np.random.default_rng(0))
     assert shares_of(charge) == pytest.approx(RECIPES[name].shares, abs=0.002)
 
@@ -89,7 +85,7 @@ def test_flakes_are_as_large_as_asked():
     assert 1 / charge.cells_per_mm == pytest.approx(ORDINARY, rel=0.1)
 
 
-def test_a_sort_cut_larger_lies_in_larger_pieces():
+def test_a_kind_cut_larger_lies_in_larger_pieces():
     asked = recipe([50, 50], Sheet(120, 120, 6), [(20.0, 20.0, 6.0), (4.0, 4.0, 1.0)])
     large = lay_charge(asked, np.random.default_rng(0)).labels == 0
     like_right = (large[1:] == large[:-1]).mean()
@@ -114,7 +110,7 @@ def test_the_finest_flakes_in_a_large_block_do_not_exhaust_memory(monkeypatch):
         (Sheet(1000.0, 20.0, 1.0), (0.2, 100.0, 0.2), 100),  # as many as there may be in one row
     ],
 )
-def test_twelve_sorts_of_the_finest_flakes_on_the_largest_sheet_take_little_memory(sheet, sizes, most_mib):
+def test_twelve_kinds_of_the_finest_flakes_on_the_largest_sheet_take_little_memory(sheet, sizes, most_mib):
     asked = recipe([1e6, *TWELFTHS[1:]], sheet, sizes)
     tracemalloc.start()
     found = lay_charge(asked, np.random.default_rng(1))
@@ -122,7 +118,7 @@ def test_twelve_sorts_of_the_finest_flakes_on_the_largest_sheet_take_little_memo
     tracemalloc.stop()
     assert most < most_mib * 2**20
     assert found.labels.size <= charge_room.MAX_CELLS
-    assert found.levels[-12:].sum() == pytest.approx(1)
+    assert found.compositions[-12:].sum() == pytest.approx(1)
 
 
 def test_the_order_of_flakes_does_not_matter(laid):
@@ -152,7 +148,7 @@ def test_the_face_between_two_flakes_lies_where_their_seeds_are_as_far(laid):
     seeds, labels = laid.seeds.reshape(-1, 3).astype(float), laid.labels.ravel()
     right = 0
     for place in places:
-        own, other, away = two_nearest(*place, laid.seeds, laid.labels)
+        own, other, away = two_kinds_near(*place, laid.seeds, laid.labels)
         far = np.linalg.norm(seeds - place, axis=1)
         mine = far.argmin()
         theirs = np.where(labels == labels[mine], np.inf, far).argmin()
@@ -164,12 +160,12 @@ def test_the_face_between_two_flakes_lies_where_their_seeds_are_as_far(laid):
 
 def test_levels_average_the_charge_down_to_one_box(laid):
     cells = np.bincount(laid.labels.ravel(), minlength=3) / laid.labels.size
-    for kx, ky, kz, start in laid.shapes:
-        level = laid.levels[start : start + kx * ky * kz * 3].reshape(-1, 3)
+    for kx, ky, kz, start, _ in laid.levels:
+        level = laid.compositions[start : start + kx * ky * kz * 3].reshape(-1, 3)
         assert level.sum(axis=1) == pytest.approx(1, abs=1e-6)
         assert level.mean(axis=0) == pytest.approx(cells, abs=1e-5)
-    assert tuple(laid.shapes[0, :3]) == laid.cells
-    assert tuple(laid.shapes[-1, :3]) == (1, 1, 1)
+    assert tuple(laid.levels[0])[:3] == laid.cells
+    assert tuple(laid.levels[-1])[:3] == (1, 1, 1)
 
 
 @given(
@@ -180,7 +176,7 @@ def test_levels_average_the_charge_down_to_one_box(laid):
 )
 def test_a_stretch_of_melt_is_made_of_flakes_that_add_up(laid, place, gap, flakes, weight):
     out = np.zeros(3)
-    add_composition(*np.array(place) * laid.cells, gap, flakes, weight, in_kernel(laid), out)
+    add_composition(tuple(np.array(place) * laid.cells), gap, flakes, weight, laid, out)
     assert out.min() >= 0
     assert out.sum() == pytest.approx(weight, rel=1e-5)
 
@@ -188,11 +184,11 @@ def test_a_stretch_of_melt_is_made_of_flakes_that_add_up(laid, place, gap, flake
 def test_the_shortest_stretch_is_one_flake_and_the_longest_the_whole_charge(laid):
     points = spread_points(laid.size_mm, 9)
     corner = np.array(laid.size_mm) * [0.5, 0.5, 0.0]
-    for point, sort in zip(points, laid.kinds_at(points), strict=True):
+    for point, kind in zip(points, laid.kinds_at(points), strict=True):
         short, long = np.zeros(3), np.zeros(3)
-        place = (point + corner) * laid.cells_per_mm
-        add_composition(*place, 0.0, 1.0, 1.0, in_kernel(laid), short)
-        add_composition(*place, 0.0, 1e9, 1.0, in_kernel(laid), long)
-        assert short.argmax() == sort
+        place = tuple((point + corner) * laid.cells_per_mm)
+        add_composition(place, 0.0, 1.0, 1.0, laid, short)
+        add_composition(place, 0.0, 1e9, 1.0, laid, long)
+        assert short.argmax() == kind
         assert short.max() == pytest.approx(1, abs=1e-6)
-        assert long == pytest.approx(laid.levels[-3:], abs=1e-6)
+        assert long == pytest.approx(laid.compositions[-3:], abs=1e-6)

@@ -5,10 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from blendlab.folding import moves
 from blendlab.folding.programme import draw_programme
-from blendlab.folding.trace import follow_back, follow_forward
+from blendlab.folding.trace import follow_back
 from blendlab.recipe.recipe import Folding, Sheet
+
+from .forward import follow_forward
 
 SHEET = Sheet(160.0, 120.0, 8.0)
 HEIGHT = SHEET.thickness_mm
@@ -85,9 +86,10 @@ def test_a_line_off_the_middle_leaves_columns_of_a_single_layer_which_are_levell
     single = []
     for seed in range(12):
         programme = drawn(1, unevenness=1.0, seed=seed)
-        steps = programme.steps.copy()
-        steps[:, moves.LAST] = steps[:, moves.FIRST]  # leave the smear out
-        programme, here, step = replace(programme, steps=steps), points(4000), np.array([0, 0, 1e-6])
+        steps = programme.tables.steps.copy()
+        steps.end_grid = steps.first_grid  # leave the smear out
+        programme = replace(programme, tables=programme.tables._replace(steps=steps))
+        here, step = points(4000), np.array([0, 0, 1e-6])
         first = follow_back(here, programme, 1)
         slope = np.abs(follow_back(here + step, programme, 1) - first)[:, 2] / step[2]
         once, twice = np.abs(slope - 1) < 1e-6, np.abs(slope - 2) < 1e-6

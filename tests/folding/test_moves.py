@@ -1,27 +1,32 @@
 """Every move as a point map: what holds for all of them, and where each puts known points."""
 
 import math
+from fractions import Fraction
 
 import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from blendlab.checks import InputError
 from blendlab.folding.charge import Charge, lay_charge
-from blendlab.folding.corners_in import corners_forward
-from blendlab.folding.moves import OWN, SIDE
-from blendlab.folding.panels import Panel, columns, panels_back, panels_forward, pile
+from blendlab.folding.panels import levelled, panels_back
 from blendlab.folding.programme import Programme, draw_programme
-from blendlab.folding.trace import follow_back, follow_forward
+from blendlab.folding.step_tables import Column, Pile, Ply
+from blendlab.folding.trace import follow_back
+from blendlab.recipe.moves import HANDLING, MOVES, Laid, Panel, PanelMove
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
-from blendlab.recipe.slab_size import FOLDS, LAYERS
+from blendlab.recipe.slab_size import cycles
+from blendlab.runtime.records import records
+
+from .forward import corners_forward, follow_forward, panels_forward
 
 SQUARE = Sheet(120.0, 120.0, 5.0)
 FLAKES = (Flake("white", "#f2f0e8", 60), Flake("blue", "#14409a", 30), Flake("red", "#c0392b", 10))
 POINTS = 20_000
-PANELLED = [fold for fold in LAYERS if fold != "corners-in"]
+PANELLED = [name for name, move in MOVES.items() if isinstance(move, PanelMove)]
 
-programmes = st.lists(st.sampled_from((*FOLDS, "twist:90", "flip", "turn")), min_size=1, max_size=12)
+programmes = st.lists(st.sampled_from((*MOVES, "twist:90", *HANDLING)), min_size=1, max_size=12)
 
 
 def drawn(folding: Folding, sheet: Sheet = SQUARE, seed: int = 3) -> Programme:
@@ -44,12 +49,18 @@ def sheets_crossed(heights: np.ndarray) -> np.ndarray:
     return np.count_nonzero(passed, axis=1)
 
 
+def level(move: str, half_mm: float, off_mm: tuple[float, ...]) -> Pile:
+    """The levelled pile of a move whose lines miss their places by so much."""
+    columns, plies = levelled(MOVES[move].panels(half_mm, off_mm), MOVES[move].depth, 0)
+    return Pile(records(Column, columns), records(Ply, plies))
+
+
 @pytest.fixture(scope="module")
 def charge() -> Charge:
     return lay_charge(Recipe("tile", SQUARE, FLAKES), np.random.default_rng(1))
 
 
-@pytest.mark.parametrize("move", [*FOLDS, "twist:90", "twist:-400"])
+@pytest.mark.parametrize("move", [*MOVES, "twist:90", "twist:-400"])
 @pytest.mark.parametrize(("drag", "unevenness"), [(0.0, 0.0), (0.5, 0.3), (1.0, 1.0)])
 def test_a_move_fills_the_first_slab_evenly_and_comes_back(move: str, drag: float, unevenness: float) -> None:
     programme = drawn(Folding(move, 2, drag, unevenness))
@@ -74,7 +85,7 @@ def test_a_move_fills_the_first_slab_evenly_and_comes_back(move: str, drag: floa
 def test_any_programme_keeps_the_shares_and_comes_back(
     charge: Charge, moves: list[str], drag: float, unevenness: float, seed: int
 ) -> None:
-    assume(any(move not in ("flip", "turn") for move in moves))
+    assume(not set(moves) <= set(HANDLING))
     folding = Folding(drag=drag, unevenness=unevenness, moves=tuple(moves))
     programme = drawn(folding, seed=seed)
     after = points_within(programme.sizes_mm[-1], seed=seed)
@@ -88,7 +99,7 @@ def test_any_programme_keeps_the_shares_and_comes_back(
     assert np.quantile(away, 0.99) < 1e-4
 
 
-@pytest.mark.parametrize("move", FOLDS)
+@pytest.mark.parametrize("move", MOVES)
 def test_a_fold_lays_as_many_sheets_on_each_other_as_its_plan_says(move: str) -> None:
     folding = Folding(move, 1, drag=0.0, unevenness=0.0)
     programme = drawn(folding, Sheet(200.0, 200.0, 5.0))
@@ -97,8 +108,8 @@ def test_a_fold_lays_as_many_sheets_on_each_other_as_its_plan_says(move: str) ->
     points = np.repeat(points_within((200.0, 200.0, 5.0), verticals), deep, axis=0)
     points[:, 2] = np.tile((np.arange(deep) + 0.5) / deep * 5.0, verticals)
     sheets = sheets_crossed(follow_back(points, programme, 1)[:, 2].reshape(verticals, deep))
-    if move in LAYERS:
-        assert set(sheets) == {LAYERS[move]}
+    if move not in ("roll", "twist"):
+        assert set(sheets) == {cycle.layers}
     else:
         # A little more than its turns: a sheet's middle is nearer its outer face, and each lap adds a slope.
         assert cycle.layers < sheets.mean() < 1.16 * cycle.layers
@@ -110,8 +121,8 @@ def test_layers_multiply_from_fold_to_fold(move: str) -> None:
     points = np.repeat(points_within(programme.sizes_mm[3], 50), 4000, axis=0)
     points[:, 2] = np.tile((np.arange(4000) + 0.5) / 4000 * 5.0, 50)
     heights = follow_back(points, programme, 3)[:, 2].reshape(50, 4000)
-    assert set(sheets_crossed(heights)) == {LAYERS[move] ** 3}
-    assert programme.thinning(3) == pytest.approx(LAYERS[move] ** 3)
+    assert set(sheets_crossed(heights)) == {MOVES[move].depth ** 3}
+    assert programme.thinning(3) == pytest.approx(MOVES[move].depth ** 3)
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -119,7 +130,7 @@ def test_cut_and_stack_without_drag_is_the_bakers_map(seed: int) -> None:
     """The baker's map as it is published: (x, y) -> (2x, y/2) for x < 1/2, else (2x - 1, (y + 1)/2)."""
     folding = Folding(moves=("cut-and-stack",), drag=0.0, unevenness=0.0)
     programme = drawn(folding, seed=seed)
-    side = programme.steps[0, SIDE]
+    side = programme.tables.steps[0].side
     before = points_within(SQUARE.size_mm)
     x = 0.5 + side * before[:, 0] / 120.0
     y = before[:, 2] / 5.0
@@ -174,24 +185,22 @@ def test_corners_in_brings_the_corners_to_the_middle() -> None:
 @pytest.mark.parametrize("move", PANELLED)
 @pytest.mark.parametrize("off_mm", [(0.0, 0.0), (3.0, -2.0), (-3.0, 4.0), (2.5, 2.5)])
 def test_a_pile_that_misses_its_lines_is_level_and_whole(move: str, off_mm: tuple[float, float]) -> None:
-    a, h, m = 60.0, 5.0, LAYERS[move]
-    panels = pile(move, a, off_mm)
+    a, h, m = 60.0, 5.0, MOVES[move].depth
+    panels = MOVES[move].panels(a, off_mm[: MOVES[move].misses])
     assert sum(panel.end_mm - panel.start_mm for panel in panels) == pytest.approx(2 * a)
-    table = columns(panels, m)
+    pile = level(move, a, off_mm[: MOVES[move].misses])
     rng = np.random.default_rng(2)
     for t, z in rng.uniform((-a, 0.0), (a, h), (300, 2)):
-        u, up = panels_forward(t, z, h, table)
+        u, up = panels_forward(t, z, h, pile)
         assert abs(u) <= a / m + 1e-9
         assert 0.0 <= up <= m * h
-        assert panels_back(u, up, h, table)[:2] == pytest.approx((t, z))
+        assert panels_back(u, up, h, pile)[:2] == pytest.approx((t, z))
 
 
 def test_the_levelled_pile_keeps_volume_column_by_column() -> None:
     """A line 6 mm off the middle leaves 12 mm one sheet deep: levelled to half as long, twice as high."""
-    table = columns(pile("half", 60.0, (6.0,)), 2).reshape(
-        -1, len(columns(pile("half", 60.0, (0.0,)), 2)) // 3
-    )
-    np.testing.assert_allclose(table[:2, :2], [[-30.0, -24.0], [-24.0, 30.0]])
+    first, second = level("half", 60.0, (6.0,)).columns
+    np.testing.assert_allclose([first.start, first.end, second.start, second.end], [-30, -24, -24, 30])
     assert Panel(6.0, 60.0, -1, 12.0).lies_mm == (-48.0, 6.0)
 
 
@@ -215,10 +224,10 @@ def test_the_first_cycles_do_not_depend_on_how_many_follow() -> None:
     for folds in range(5):
         folding = Folding(moves=moves, folds=folds)
         stopped = drawn(folding)
-        np.testing.assert_array_equal(stopped.after(folds), whole.after(folds))
+        np.testing.assert_array_equal(stopped.after(folds).steps, whole.after(folds).steps)
         assert stopped.sizes_mm == whole.sizes_mm[: folds + 1]
-    assert whole.after(3).shape[0] == 5  # three folds, and the flips before the first and the third
-    assert whole.after(4).shape[0] == 7  # the flip at the end belongs to the last
+    assert len(whole.after(3).steps) == 5  # three folds, and the flips before the first and the third
+    assert len(whole.after(4).steps) == 7  # the flip at the end belongs to the last
 
 
 def test_a_move_repeated_is_the_list_with_a_turn_between() -> None:
@@ -248,11 +257,53 @@ def test_a_slab_laid_double_without_pressing_only_folds() -> None:
     assert programme.sizes_mm[1] == pytest.approx((60.0, 120.0, 10.0))
     lower = np.array([[0.0, 3.0, 1.0]])
     np.testing.assert_allclose(np.abs(follow_back(lower, programme, 1)[0, 1:]), [3.0, 1.0], atol=3.0)
-    assert len(programme.discs) == 0  # where nothing spreads nothing smears
+    assert len(programme.tables.turning) == 0  # where nothing spreads nothing smears
 
 
 def test_an_uneven_hand_moves_the_lines_and_an_even_one_does_not() -> None:
     even, rough = (drawn(Folding("thirds", 1, unevenness=u)) for u in (0.0, 1.0))
-    straight = columns(pile("thirds", 60.0, (0.0, 0.0)), 3)
-    np.testing.assert_array_equal(even.steps[0, OWN:], straight)
-    assert not np.array_equal(rough.steps[0, OWN:], straight)
+    straight = level("thirds", 60.0, (0.0, 0.0)).columns
+    np.testing.assert_array_equal(even.tables.columns, straight)
+    assert not np.array_equal(rough.tables.columns, straight)
+
+
+def test_a_move_added_to_the_registry_is_folded_as_it_is_described(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Quarters folded to and fro like a fan: four layers, each fold line a crease of the one before."""
+    fan = PanelMove(
+        "fan",
+        "folded to and fro in quarters",
+        tuple(Fraction(n, 2) for n in (-1, 0, 1)),
+        (Laid(0), Laid(1, over=(0,)), Laid(2, over=(1, 0)), Laid(3, over=(2, 1, 0))),
+    )
+    monkeypatch.setitem(MOVES, fan.name, fan)
+    folding = Folding("fan", 1, drag=0.0, unevenness=0.0)
+    (cycle,) = folding.cycles(SQUARE.size_mm)
+    assert cycle.layers == 4
+    assert cycle.folded_mm == pytest.approx((30.0, 120.0, 20.0))
+    programme = drawn(folding)
+    ends = np.array(
+        [[-60.0, 7.0, 0.0], [-30.0, 7.0, 5.0], [0.0, 7.0, 0.0], [30.0, 7.0, 5.0], [60.0, 7.0, 5.0]]
+    )
+    after = follow_forward(ends * [programme.tables.steps[0].side, 1, 1], programme, 1)
+    # A zigzag: each crease is at the other end from the one before, and the panels between lie flat.
+    expected = np.array([-60.0, 60.0, -60.0, 60.0, -60.0])
+    np.testing.assert_allclose(after[:, 0] * programme.tables.steps[0].side, expected, atol=1e-9)
+    np.testing.assert_allclose(after[:, 2], [0.0, 1.25, 2.5, 3.75, 3.75], atol=1e-9)
+    uneven = drawn(Folding("fan", 2, drag=0.5, unevenness=1.0))
+    points = points_within(uneven.sizes_mm[2])
+    back = follow_back(points, uneven, 2)
+    np.testing.assert_allclose(follow_forward(back, uneven, 2), points, atol=1e-6)
+
+
+def test_a_move_that_is_not_registered_is_refused_wherever_it_is_asked_for() -> None:
+    with pytest.raises(InputError, match="known, got 'fan'; choose half"):
+        Folding("fan")
+    with pytest.raises(InputError, match="known, got 'fan'; choose half"):
+        cycles(["fan"], [5.0], SQUARE.size_mm)
+
+
+def test_a_pile_must_hold_every_panel_and_be_level() -> None:
+    with pytest.raises(InputError, match="lay every panel once"):
+        PanelMove("short", "", (Fraction(0),), (Laid(0),))
+    with pytest.raises(InputError, match=r"equally deep everywhere, got \[1, 2\]"):
+        PanelMove("askew", "", (Fraction(1, 3),), (Laid(0), Laid(1, over=(0,))))

@@ -5,7 +5,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from blendlab.folding.press import across_the_edge, press_back, press_forward
+from blendlab.folding.press import across_the_edge, press_back
+
+from .forward import press_forward
 
 STREAMLINE_TURNS = 3**-0.5  # |s| at which s*(1 - s**2) is largest: there melt moves along with the edge
 

@@ -11,8 +11,10 @@ from scipy.stats import chi2
 
 from blendlab.folding.charge import lay_charge
 from blendlab.folding.programme import draw_programme
-from blendlab.folding.trace import follow_back, follow_forward
+from blendlab.folding.trace import follow_back
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
+
+from .forward import follow_forward
 
 SHEET = Sheet(200.0, 150.0, 6.0)
 HANDS = list(itertools.product((0.0, 0.5, 1.0), (0.0, 1.0)))  # drag, unevenness
@@ -32,7 +34,8 @@ def only(programme, cycle):
     """One cycle of a programme as a programme of its own."""
     first, last = programme.ends[cycle - 1 : cycle + 1]
     sizes = programme.sizes_mm[cycle - 1 : cycle + 1]
-    return replace(programme, steps=programme.steps[first:last], ends=(0, last - first), sizes_mm=sizes)
+    tables = programme.tables._replace(steps=programme.tables.steps[first:last])
+    return replace(programme, tables=tables, ends=(0, last - first), sizes_mm=sizes)
 
 
 def evenness(points, sheet, bins=(10, 8, 6)):

@@ -7,15 +7,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from blendlab.folding.roll import (
-    disc_to_square,
-    roll_back,
-    roll_forward,
-    roll_up,
-    square_to_disc,
-    turns_of,
-    unroll,
-)
+from blendlab.folding.roll import roll_back, square_to_disc, turns_of, unroll
+from blendlab.folding.step_tables import ROLL, Step
+from blendlab.runtime.records import records
+
+from .forward import disc_to_square, roll_forward, roll_up
 
 LENGTH, H = 200.0, 6.0
 RADIUS = math.sqrt(LENGTH * H / math.pi)
@@ -88,7 +84,8 @@ def test_the_upper_face_lies_inward_and_the_lower_outward() -> None:
     outer, _ = roll_up(150.0, H, LENGTH, H)
     assert outer > inner
     log = math.sqrt(LENGTH * H)
-    on_top = roll_back(3.0, 0.0, log, LENGTH / 2, H, log, 0.0, 0.0)
+    (step,) = records(Step, [Step(ROLL, H, h_folded=log)])
+    on_top = roll_back(3.0, 0.0, log, LENGTH / 2, step)
     assert on_top[1] == pytest.approx(0.0, abs=1e-9)  # what shows is the old lower face
 
 
@@ -96,10 +93,11 @@ def test_the_upper_face_lies_inward_and_the_lower_outward() -> None:
 def test_a_twist_turns_one_end_against_the_other_by_its_angle(angle_deg: float) -> None:
     log, width = math.sqrt(LENGTH * H), 120.0
     twist = math.radians(angle_deg) / width
+    (step,) = records(Step, [Step(ROLL, H, h_folded=log, twist=twist, phase=0.4)])
     ends = []
     for w in (-width / 2, width / 2):
-        u, z = roll_forward(35.0, w, 2.0, LENGTH / 2, H, log, twist, 0.4)
-        assert roll_back(u, w, z, LENGTH / 2, H, log, twist, 0.4)[:2] == pytest.approx((35.0, 2.0))
+        u, z = roll_forward(35.0, w, 2.0, LENGTH / 2, step)
+        assert roll_back(u, w, z, LENGTH / 2, step)[:2] == pytest.approx((35.0, 2.0))
         ends.append(square_to_disc(u, z - log / 2, log / 2, RADIUS))
     assert ends[0][0] == pytest.approx(ends[1][0])
     turned = math.degrees(ends[1][1] - ends[0][1]) - angle_deg

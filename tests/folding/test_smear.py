@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from blendlab.folding.smear import DISC, LAYERS, NO_DISC, smear, smear_block, turn_patch
+from blendlab.folding.smear import LAYERS, NO_DISC, Turning, smear, smear_block, turn_patch
+from blendlab.runtime.records import records
 
 A, B = 80.0, 50.0
 
@@ -17,23 +18,21 @@ def drawn(a=A, b=B, unevenness=1.0, seed=0):
     return smear(a, b, unevenness, np.random.default_rng(seed))
 
 
-def carried(points, patch, way=1.0, layers=None):
+def carried(points, patch, way=1.0, grids=None):
     """Points after the smear, or before it."""
     block = np.array(points, float).reshape(-1, 3)
-    layers = patch.layers if layers is None else layers
-    smear_block(block, A, B, patch.discs, layers, 0, len(layers), way)
+    grids = patch.grids if grids is None else grids
+    smear_block(block, A, B, patch._replace(grids=grids), way)
     return block
 
 
 def turning(patch):
     """Discs of each layer that turns."""
-    return [patch.discs[np.unique(grid[grid != NO_DISC])] for grid in patch.layers[:LAYERS]]
+    return [patch.turning[np.unique(grid[grid != NO_DISC])] for grid in patch.grids[:LAYERS]]
 
 
 def an_eighth_of_a_turn(shear=0.0):
-    disc = np.zeros(DISC)
-    disc[:5] = 12.0, -7.0, 1 / 20.0**2, np.pi / 4, shear
-    return disc
+    return records(Turning, [Turning(12.0, -7.0, 1 / 20.0**2, np.pi / 4, shear)])[0]
 
 
 @given(sides, seeds)
@@ -42,24 +41,24 @@ def test_discs_lie_in_the_plan_and_apart_from_those_of_their_layer(half_sides, s
     a, b = half_sides
     for discs in turning(drawn(a, b, seed=seed)):
         assert len(discs) > 0
-        radii = discs[:, 2] ** -0.5
-        assert np.all(np.abs(discs[:, 0]) + radii <= a * (1 + 1e-12))
-        assert np.all(np.abs(discs[:, 1]) + radii <= b * (1 + 1e-12))
-        far = np.linalg.norm(discs[:, None, :2] - discs[:, :2], axis=2) - radii[:, None] - radii
+        radii = discs.inverse_r2**-0.5
+        assert np.all(np.abs(discs.x) + radii <= a * (1 + 1e-12))
+        assert np.all(np.abs(discs.y) + radii <= b * (1 + 1e-12))
+        far = np.hypot(discs.x[:, None] - discs.x, discs.y[:, None] - discs.y) - radii[:, None] - radii
         np.fill_diagonal(far, np.inf)
         assert far.min() > 0
 
 
 def test_the_look_up_grid_misses_no_disc():
     patch = drawn()
-    no_tips = patch.layers.copy()
+    no_tips = patch.grids.copy()
     no_tips[LAYERS:] = NO_DISC
     points = np.random.default_rng(1).uniform((-A, -B, -1), (A, B, 1), (2000, 3))
-    found = carried(points, patch, layers=no_tips)
+    found = carried(points, patch, grids=no_tips)
     for (x, y, s), there in zip(points, found, strict=True):
         here = x, y
         for discs in turning(patch):
-            inside = ((discs[:, :2] - here) ** 2).sum(axis=1) * discs[:, 2] < 1
+            inside = ((discs.x - here[0]) ** 2 + (discs.y - here[1]) ** 2) * discs.inverse_r2 < 1
             for disc in discs[inside]:
                 here = turn_patch(*here, s, disc, 1.0)
         assert there == pytest.approx((*here, s), abs=1e-12)
@@ -68,19 +67,19 @@ def test_the_look_up_grid_misses_no_disc():
 def test_a_disc_turns_by_its_half_tangent_and_fades_to_the_rim():
     disc = an_eighth_of_a_turn()
     for rho in (1e-3, 0.3, 0.6, 0.9):
-        x, y = turn_patch(disc[0] + 20 * rho, disc[1], 0.2, disc, 1.0)
-        angle = np.arctan2(y - disc[1], x - disc[0])
+        x, y = turn_patch(disc.x + 20 * rho, disc.y, 0.2, disc, 1.0)
+        angle = np.arctan2(y - disc.y, x - disc.x)
         assert angle == pytest.approx(2 * np.arctan(np.pi / 8 * (1 - rho**2) ** 2), abs=1e-9)
-        assert np.hypot(x - disc[0], y - disc[1]) == pytest.approx(20 * rho)
+        assert np.hypot(x - disc.x, y - disc.y) == pytest.approx(20 * rho)
     for outside in (20.0, 20.1, 60.0):
-        assert turn_patch(disc[0] + outside, disc[1], 0.2, disc, 1.0) == (disc[0] + outside, disc[1])
+        assert turn_patch(disc.x + outside, disc.y, 0.2, disc, 1.0) == (disc.x + outside, disc.y)
 
 
 def test_the_faces_turn_apart_by_the_shear():
     disc = an_eighth_of_a_turn(shear=0.3)
     for s in (-1.0, 0.0, 1.0):
-        x, y = turn_patch(disc[0] + 1e-6, disc[1], s, disc, 1.0)
-        assert np.arctan2(y - disc[1], x - disc[0]) == pytest.approx(
+        x, y = turn_patch(disc.x + 1e-6, disc.y, s, disc, 1.0)
+        assert np.arctan2(y - disc.y, x - disc.x) == pytest.approx(
             2 * np.arctan((np.pi / 4 + 0.3 * s) / 2), abs=1e-6
         )
 
@@ -106,14 +105,15 @@ def test_volume_is_kept_at_every_point():
 
 def test_an_even_hand_turns_nothing():
     patch = drawn(unevenness=0.0)
-    assert patch.discs.shape == (0, DISC)
-    assert len(patch.layers) == 0
+    assert [len(table) for table in patch] == [0, 0, 0]
     assert np.array_equal(carried([3.0, 4.0, 0.5], patch), [[3.0, 4.0, 0.5]])
 
 
 def test_a_rougher_hand_turns_the_same_patches_further():
     # As the root of the unevenness: the square of what is turned, which tells of mixing, goes with it.
     rough, light = drawn(unevenness=1.0), drawn(unevenness=0.25)
-    assert np.array_equal(rough.layers, light.layers)
-    assert light.discs[:, :3] == pytest.approx(rough.discs[:, :3])
-    assert light.discs[:, 3] == pytest.approx(0.5 * rough.discs[:, 3])
+    assert np.array_equal(rough.grids, light.grids)
+    for field in ("x", "y", "inverse_r2"):
+        assert np.array_equal(light.turning[field], rough.turning[field])
+    assert light.turning.alpha == pytest.approx(0.5 * rough.turning.alpha)
+    assert light.tipping.gamma == pytest.approx(0.5 * rough.tipping.gamma)

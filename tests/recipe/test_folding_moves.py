@@ -3,8 +3,9 @@
 import pytest
 
 from blendlab.checks import InputError
+from blendlab.recipe.moves import MOVES
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet, from_toml, to_toml
-from blendlab.recipe.slab_size import FOLDS, cycles
+from blendlab.recipe.slab_size import cycles
 
 SIZE = (200.0, 100.0, 6.0)
 FLAKES = (Flake("white", "#f2f0e8", 100),)
@@ -45,7 +46,7 @@ def test_folds_run_across_the_longer_side_and_turn_changes_sides() -> None:
     assert [cycle.axis for cycle in Folding("half", 4).cycles(SIZE)] == [0, 1, 0, 1]
 
 
-@pytest.mark.parametrize("move", [fold for fold in FOLDS if fold != "corners-in"])
+@pytest.mark.parametrize("move", [fold for fold in MOVES if fold != "corners-in"])
 def test_every_press_ends_on_the_sheets_own_plan(move: str) -> None:
     for cycle in Folding(move, 5).cycles(SIZE):
         assert cycle.after_mm == SIZE
@@ -76,7 +77,7 @@ def test_the_last_spacer_of_a_single_move_stays() -> None:
 def test_a_move_that_does_not_exist_is_answered_with_those_that_do() -> None:
     says = refused(move="quarters")
     assert says.startswith("move must be one of those known, got 'quarters'; choose half, edges-in, ")
-    for move in FOLDS:
+    for move in MOVES:
         assert move in says
     says = refused(moves=["half", "shake"])
     assert "move 2 of the list must be one of those known, got 'shake'" in says

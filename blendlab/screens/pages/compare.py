@@ -5,7 +5,8 @@ from dataclasses import replace
 import streamlit as st
 
 from blendlab.io.text_files import read_text
-from blendlab.recipe.folding_moves import MOVES, Folding
+from blendlab.recipe.folding_moves import Folding
+from blendlab.recipe.moves import MOVES
 from blendlab.recipe.recipe import Recipe, from_toml
 from blendlab.screens.parts import cache, draft, help_texts, refusals
 from blendlab.screens.parts.session import KEEP

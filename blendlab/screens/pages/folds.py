@@ -9,7 +9,7 @@ from blendlab.colour.means import full_blend
 from blendlab.io.pictures import png_bytes
 from blendlab.look.contrast import JUST_SEEN
 from blendlab.look.ladder import LOOKS, Rung, choose, tile_px_per_mm
-from blendlab.recipe.folding_moves import MOVES
+from blendlab.recipe.moves import MOVES
 from blendlab.recipe.recipe import Recipe
 from blendlab.screens.parts import cache, draft, help_texts, refusals, session
 from blendlab.screens.parts.charts import FAINT, INK, draw

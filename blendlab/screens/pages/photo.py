@@ -17,7 +17,7 @@ from blendlab.photo.match import match
 from blendlab.photo.rectify import develop
 from blendlab.photo.sheet_corners import find_corners
 from blendlab.recipe.flake_list import Stocked
-from blendlab.recipe.folding_moves import MOVES
+from blendlab.recipe.moves import MOVES
 from blendlab.recipe.recipe import MAX_FLAKES, Flake
 from blendlab.runtime.progress import ProgressCallback
 from blendlab.screens.parts import cache, draft, help_texts, refusals, session, stock_table

@@ -1,18 +1,11 @@
 """What fields of several pages mean, in a maker's words."""
 
 from ...look.ladder import LIVELINESS
-from ...recipe.folding_moves import MOVES
+from ...recipe.moves import MOVES
 
-_WORKED = {
-    "half": "one half is laid over the other",
-    "edges-in": "two opposite edges are laid to the middle",
-    "thirds": "folded like a letter, three layers",
-    "corners-in": "all four corners are laid to the middle",
-    "cut-and-stack": "cut in two, one half laid on the other without turning it over",
-    "roll": "rolled up into a log",
-    "twist": "rolled up, and the log twisted",
-}
-MOVE = "A press follows every one of them.\n" + "".join(f"\n- **{move}**: {_WORKED[move]}" for move in MOVES)
+MOVE = "A press follows every one of them.\n" + "".join(
+    f"\n- **{move.name}**: {move.words}" for move in MOVES.values()
+)
 OWN_LIST = f"Any of {', '.join(MOVES)}; twist:90 turns a roll by 90 degrees."
 LIVELY = "How much is left of the contrast that the pieces had before any fold: " + ", ".join(
     f"{look} {left:.0%}" for look, left in LIVELINESS.items()
