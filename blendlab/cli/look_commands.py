@@ -6,6 +6,7 @@ from math import isqrt
 
 from .. import checks
 from ..io.pictures import write_contact_sheet, write_png
+from ..look.looks import LOOKS, USUAL_LOOK
 from ..recipe.recipe import MAX_FOLDS
 from .output import AddCommand, Result, announce_compiling, check_png_path, colour_line, read_recipe
 from .surface_options import add_options, surface_spec
@@ -112,7 +113,7 @@ of each flake shows. The same recipe and seed give the same bytes.
 examples:
   blendlab sheet swatches/harbour.toml --folds 4 --out sheet.png
   blendlab sheet swatches/harbour.toml --folds 4 --out cut.png --face sawn --angle-deg 30
-  blendlab sheet swatches/harbour.toml --folds 4 --out ball.png --face turned --profile sphere:3
+  blendlab sheet swatches/harbour.toml --folds 4 --out ball.png --face turned --profile ball:3
 """
 
 
@@ -122,8 +123,7 @@ def add(command: AddCommand) -> None:
     option = command("ladder", ladder, about, _LADDER).add_argument
     option("recipe", metavar="RECIPE", help="recipe file (TOML); swatches/ holds examples")
     option("--folds", metavar="A-B", help="fold counts to look at, 0-10 unless given")
-    looks = ("pieces", "streaks", "marbled", "clouded", "even")
-    option("--look", default="marbled", choices=looks, help="the wanted look, marbled unless given")
+    option("--look", default=USUAL_LOOK, choices=LOOKS, help=f"the wanted look, {USUAL_LOOK} unless given")
     option(
         "--tries",
         type=int,

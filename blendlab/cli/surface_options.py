@@ -2,17 +2,17 @@
 
 import argparse
 import math
+import sys
 from typing import TYPE_CHECKING
 
 from .. import checks
+from ..look.faces import AXES, FACES
+from ..look.profile import SHAPES, Profile
 
 if TYPE_CHECKING:
-    from ..look.profile import Profile
     from ..look.view import SurfaceSpec
 
-# The same as in `look.view`, which takes too long to load for a parser; a test compares the two.
-FACES = ("top", "bottom", "front", "right", "back", "left", "planed", "sawn", "block", "turned", "unrolled")
-SIZES = {"cylinder": 2, "sphere": 1, "spindle": 2, "bowl": 3}  # how many numbers each shape takes
+OLD_SHAPES = {"cylinder": "rod", "sphere": "ball"}  # earlier names, still taken
 
 
 def numbers(what: str, text: str, count: int, unit: str = "millimetres") -> list[float]:
@@ -27,7 +27,7 @@ def numbers(what: str, text: str, count: int, unit: str = "millimetres") -> list
     return found
 
 
-def profile(text: str) -> "Profile":
+def profile(text: str) -> Profile:
     """Parse a profile: a shape with its sizes, or points of length and radius.
 
     Raises
@@ -39,18 +39,23 @@ def profile(text: str) -> "Profile":
     --------
     >>> profile("0,10;40,14;60,8").radius_mm
     14.0
-    >>> profile("sphere:25").length_mm
+    >>> profile("ball:25").length_mm
     50.0
     """
-    from ..look import profile as shapes
-
     name, colon, sizes = text.partition(":")
     if colon:
-        count = SIZES[checks.one_of("the shape of --profile", name, SIZES)]
-        made: Profile = getattr(shapes, name)(*numbers(f"the size of a {name}", sizes, count))
-        return made
+        shape = SHAPES[checks.one_of("the shape of --profile", _present_name(name), SHAPES)]
+        return shape.make(*numbers(f"the size of a {name}", sizes, len(shape.sizes)))
     points = (numbers("a point of --profile", point, 2) for point in text.split(";"))
-    return shapes.Profile(tuple((along, radius) for along, radius in points))
+    return Profile(tuple((along, radius) for along, radius in points))
+
+
+def _present_name(shape: str) -> str:
+    """Return a shape's name; an earlier one is taken, with a word about it on standard error."""
+    name = OLD_SHAPES.get(shape, shape)
+    if name != shape:
+        print(f"blendlab: the shape {shape} is now called {name}; write --profile {name}:…", file=sys.stderr)
+    return name
 
 
 def surface_spec(args: argparse.Namespace) -> "SurfaceSpec":
@@ -71,7 +76,7 @@ def surface_spec(args: argparse.Namespace) -> "SurfaceSpec":
 def add_options(command: argparse.ArgumentParser) -> None:
     """Add the options that choose a surface."""
     option = command.add_argument_group("the surface").add_argument
-    option("--face", default="top", choices=FACES, help="the surface to draw, top unless given")
+    option("--face", default="top", choices=tuple(FACES), help="the surface to draw, top unless given")
     option("--depth-mm", type=float, default=1.0, metavar="D", help="planed: depth taken off, mm")
     option("--at-mm", default="0,0", metavar="X,Y", help="sawn: a point of the cut, mm from the middle")
     option(
@@ -88,11 +93,12 @@ def add_options(command: argparse.ArgumentParser) -> None:
         metavar="T",
         help="sawn: tilt of the blade from upright, degrees",
     )
-    shapes = "sphere:R, cylinder:L,R, spindle:L,R, bowl:H,R,WALL, or points 'length,radius;…'"
-    option("--profile", metavar="SHAPE", help=f"turned: {shapes}; without it, the thickest rod")
+    shapes = ", ".join(f"{name}:{','.join(shape.sizes).upper()}" for name, shape in SHAPES.items())
+    points = "or points 'length,radius;…'"
+    option("--profile", metavar="SHAPE", help=f"turned: {shapes}, {points}; without it, the thickest rod")
     option(
         "--axis",
         default="length",
-        choices=("length", "width", "upright"),
+        choices=tuple(AXES),
         help="turned: direction of its axis in the slab",
     )

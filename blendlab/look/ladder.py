@@ -16,15 +16,13 @@ from ..folding.mixing import layer_mm, scale_of_segregation
 from ..recipe.recipe import Recipe
 from ..runtime.progress import ProgressCallback, each, no_progress
 from .contrast import JUST_SEEN, contrast, seen_lab
+from .looks import LIVELINESS, LOOKS
 from .prepared_sheet import PreparedSheet, prepare
 from .render import render, srgb8
 from .surfaces import top_face
 
 TILE_PX = 160  # longer side of a rung's picture
 TILE_SAMPLES = 6
-# How lively a look is: its contrast as a part of the unfolded pieces'.
-LIVELINESS = {"pieces": 1.0, "streaks": 0.7, "marbled": 0.4, "clouded": 0.2, "even": 0.0}
-LOOKS = tuple(LIVELINESS)
 
 
 @dataclass(frozen=True, eq=False)

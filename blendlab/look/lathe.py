@@ -11,11 +11,10 @@ from .. import checks
 from ..recipe.recipe import Sheet
 from ..runtime.compiled import compiled
 from .camera import Camera, Floats, aimed_at
+from .faces import AXES
 from .profile import Profile
 from .surfaces import Vector
 
-# Which of x, y, z the axis lies along, and the angles 0 and 90 degrees about it.
-AXES = {"length": (0, 1, 2), "width": (1, 2, 0), "upright": (2, 0, 1)}
 AZIMUTH_DEG, ELEVATION_DEG = -70.0, 30.0
 ROUNDING = 1e-6
 FLAT = 1e-6  # a piece of outline that climbs less than this is a flat disc

@@ -8,7 +8,8 @@ import numpy as np
 from .. import checks
 from ..recipe.recipe import Sheet
 from ..tables import read_toml
-from .surfaces import FACES, Flat, Floats, rectangle
+from .faces import SIDES
+from .surfaces import Flat, Floats, rectangle
 
 KERF_MM: float = read_toml("practice/practice.toml")["kerf_mm"]["usual"]
 TOUCHING = 1e-9
@@ -203,6 +204,6 @@ def blank_face(piece: Piece, sheet: Sheet, px_per_mm: float) -> Flat | Disc:
         has = f"the sheet reaches {sheet.length_mm / 2:g} and {sheet.width_mm / 2:g} mm"
         checks.refuse("a blank must lie on the sheet", where, has)
     middle = np.array([piece.x_mm, piece.y_mm, sheet.thickness_mm])
-    right, down = (np.array(way, np.float64) for way in FACES["top"])
+    right, down = (np.array(way, np.float64) for way in SIDES["top"])
     face = rectangle(middle, right, down, piece.length_mm, piece.width_mm, px_per_mm)
     return Disc(face) if piece.round else face

@@ -1,6 +1,6 @@
 """Profiles of turned blanks: radius against length, as a turner marks them out."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -82,12 +82,12 @@ class Profile:
         return max(radius for _, radius in self.points_mm)
 
 
-def cylinder(length_mm: float, radius_mm: float) -> Profile:
+def rod(length_mm: float, radius_mm: float) -> Profile:
     """Return a plain rod or disc."""
     return Profile(((0.0, radius_mm), (length_mm, radius_mm)))
 
 
-def sphere(radius_mm: float) -> Profile:
+def ball(radius_mm: float) -> Profile:
     """Return a ball."""
     angle = np.linspace(0.0, np.pi, ROUND_STEPS + 1)
     return _curve(radius_mm * (1 - np.cos(angle)), radius_mm * np.sin(angle))
@@ -110,6 +110,30 @@ def bowl(height_mm: float, radius_mm: float, wall_mm: float) -> Profile:
     deep = np.concatenate([[height_mm], height_mm * np.cos(out), (height_mm - wall) * np.cos(within)])
     wide = np.concatenate([[FOOT * radius_mm], radius_mm * np.sin(out), (radius_mm - wall) * np.sin(within)])
     return _curve(height_mm - deep, wide)
+
+
+@dataclass(frozen=True)
+class Shape:
+    """A profile described by a few sizes.
+
+    Attributes
+    ----------
+    sizes : tuple of str
+        What is measured, mm, in the order `make` takes.
+    make : callable
+        Returns the profile.
+    """
+
+    sizes: tuple[str, ...]
+    make: Callable[..., Profile]
+
+
+SHAPES = {
+    "rod": Shape(("length", "radius"), rod),
+    "ball": Shape(("radius",), ball),
+    "spindle": Shape(("length", "radius"), spindle),
+    "bowl": Shape(("height", "radius", "wall"), bowl),
+}
 
 
 def _curve(along: Floats, radius: Floats) -> Profile:

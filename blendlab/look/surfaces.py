@@ -23,19 +23,11 @@ import numpy.typing as npt
 
 from .. import checks
 from ..recipe.recipe import Sheet
+from .faces import SIDES
+from .faces import Vector as Vector
 
 Floats = npt.NDArray[np.float64]
-Vector = tuple[float, float, float]
 
-# How each face is seen: directions to the right and down its picture.
-FACES: dict[str, tuple[Vector, Vector]] = {
-    "top": ((1, 0, 0), (0, -1, 0)),
-    "bottom": ((-1, 0, 0), (0, -1, 0)),
-    "front": ((1, 0, 0), (0, 0, -1)),
-    "right": ((0, 1, 0), (0, 0, -1)),
-    "back": ((-1, 0, 0), (0, 0, -1)),
-    "left": ((0, -1, 0), (0, 0, -1)),
-}
 TOUCHING = 1e-9  # mm within which a saw cut runs along an edge
 STEEPEST_DEG = 89.0  # tilt of a saw cut
 
@@ -112,7 +104,7 @@ def planed(sheet: Sheet, px_per_mm: float, depth_mm: float = 0.0, face: str = "t
     depth_mm : float
         What is taken off, mm, from 0 to less than the slab measures there.
     face : str
-        One of `FACES`.
+        One of `SIDES`.
 
     Returns
     -------
@@ -124,7 +116,7 @@ def planed(sheet: Sheet, px_per_mm: float, depth_mm: float = 0.0, face: str = "t
     InputError
         Where there is no such face, or nothing would be left of the slab.
     """
-    right, down = (np.array(v) for v in FACES[checks.one_of("face", face, FACES)])
+    right, down = (np.array(v) for v in SIDES[checks.one_of("face", face, SIDES)])
     inward, size = np.cross(right, down), np.array(sheet.size_mm)
     through = float(abs(inward) @ size)
     depth = checks.number(

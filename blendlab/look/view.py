@@ -10,26 +10,25 @@ from ..colour.spaces import Colour
 from ..recipe.recipe import Sheet
 from .block import block_view
 from .camera import lit
+from .faces import FACES, SIDES
 from .lathe import Blank, blank, turned_view
 from .prepared_sheet import PreparedSheet
-from .profile import Profile, cylinder
+from .profile import Profile, rod
 from .render import render, srgb8
-from .surfaces import FACES, Surface, planed, saw_cut
+from .surfaces import Surface, planed, saw_cut
 from .unrolled import unrolled
 
-SOLIDS = ("block", "turned", "unrolled")
-VIEWS = (*FACES, "planed", "sawn", *SOLIDS)
 PAPER = 0.9  # lightness of the ground beside a solid or a slanting cut, Y
 
 
 @dataclass(frozen=True)
 class SurfaceSpec:
-    """What is to be looked at, in plain words and numbers; those that do not belong to the face are idle.
+    """Which surface is looked at; numbers that do not belong to its face change nothing.
 
     Parameters
     ----------
     face : str
-        One of `VIEWS`.
+        One of `FACES`.
     depth_mm : float
         What planing takes off the top, mm.
     at_mm : tuple of float
@@ -39,7 +38,7 @@ class SurfaceSpec:
     profile : Profile, optional
         What is turned; the thickest rod the slab gives where nothing is said.
     axis : str
-        Which way the turned blank's axis lies: length, width or upright.
+        Which way the turned blank's axis lies: one of `AXES`.
     """
 
     face: str = "top"
@@ -69,9 +68,9 @@ class SurfaceSpec:
         InputError
             Where a number breaks its rule or the surface misses the slab.
         """
-        checks.one_of("face", self.face, VIEWS)
+        checks.one_of("face", self.face, FACES)
         width_px = max(1, round(max(sheet.size_mm) * px_per_mm))
-        if self.face in FACES:
+        if self.face in SIDES:
             return planed(sheet, px_per_mm, 0.0, self.face)
         if self.face == "planed":
             return planed(sheet, px_per_mm, self.depth_mm)
@@ -87,7 +86,7 @@ class SurfaceSpec:
             return blank(self.profile, sheet, self.axis)
         long = max(sheet.length_mm, sheet.width_mm)
         axis = "length" if sheet.length_mm >= sheet.width_mm else "width"
-        return blank(cylinder(long, min(sheet.size_mm) / 2), sheet, axis)
+        return blank(rod(long, min(sheet.size_mm) / 2), sheet, axis)
 
 
 @dataclass(frozen=True, eq=False)

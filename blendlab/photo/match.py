@@ -28,7 +28,7 @@ from .face import Face, refuse_look, take_face
 from .fold_count import REPLICATES, FoldCount, infer, pressed_again
 from .light import Box
 from .share_fit import Fit, Problem, fit_few, fit_ladder, wave_means
-from .surrogate_sheets import MAX_FOLDS, programmes
+from .surrogate_sheets import MAX_MATCHED_FOLDS, programmes
 from .texture_statistics import describe
 from .unexplained_colours import MAX_NEW, new_flake, unexplained
 
@@ -122,7 +122,7 @@ def _fit_move(face: Face, flakes: tuple[Flake, ...], move: str, on_progress: Pro
     listed = len(flakes)
     while True:
         problem = Problem(wave_means(colours), palette(flakes), face.sheet, move, light)
-        ladder = fit_ladder(problem, MAX_FOLDS + 1, within(on_progress, 0.0, 0.5))
+        ladder = fit_ladder(problem, MAX_MATCHED_FOLDS + 1, within(on_progress, 0.0, 0.5))
         best_count = min(range(len(ladder)), key=lambda folds: ladder[folds].misfit)
         left = unexplained(colours, problem, best_count, ladder[best_count])
         if not len(left) or len(flakes) in (listed + MAX_NEW, MAX_FLAKES):

@@ -18,6 +18,7 @@ from ..folding.programme import draw_programme
 from ..look.prepared_sheet import PreparedSheet, assemble
 from ..look.render import render
 from ..look.surfaces import top_face
+from ..recipe.folding_moves import USUAL_DRAG, USUAL_UNEVENNESS
 from ..recipe.recipe import Recipe, Sheet
 from ..runtime.progress import ProgressCallback, each, no_progress
 from ..tables.ranges import Range
@@ -25,7 +26,9 @@ from .texture_statistics import as_photographed, describe
 
 Floats = npt.NDArray[np.float64]
 
-USUAL = np.array([0.5, 0.3, 0.0])  # drag, unevenness, natural logarithm of the reach factor
+USUAL = np.array(
+    [USUAL_DRAG, USUAL_UNEVENNESS, 0.0]
+)  # drag, unevenness, natural logarithm of the reach factor
 PRIOR_SPREAD = np.array([0.25, 0.2, 0.35])  # standard deviations between presses, an estimate
 MIN_VALUES, MAX_VALUES = np.array([0.02, 0.02, -1.0]), np.array([0.98, 0.98, 1.0])
 STEPS = (25, 25, 17)  # of the grid

@@ -17,7 +17,7 @@ from ..look.render import compositions
 from ..look.surfaces import top_face
 from ..recipe.recipe import Flake, Folding, Recipe, Sheet
 
-MAX_FOLDS = 10
+MAX_MATCHED_FOLDS = 10
 SHEETS = 6
 PIXELS = 200  # of each sheet
 ACROSS = 4  # light paths of a pixel, and points along each
@@ -79,15 +79,15 @@ def programmes(sheet: Sheet, move: str, count: int, seed: int) -> tuple[tuple[Fo
     Returns
     -------
     tuple of (Folding, Programme)
-        Each with `MAX_FOLDS` cycles; cached.
+        Each with `MAX_MATCHED_FOLDS` cycles; cached.
     """
     rng = np.random.default_rng([seed, count])
     drags, rough = ((rng.permutation(count) + rng.random(count)) / count for _ in range(2))
     found = []
     for d, u, own in zip(drags, rough, rng.spawn(count), strict=True):
         drag, unevenness = (low + at * (high - low) for at, (low, high) in ((d, DRAG), (u, UNEVENNESS)))
-        folding = Folding(move, MAX_FOLDS, round(float(drag), 2), round(float(unevenness), 2))
-        found.append((folding, draw_programme(folding, sheet, MAX_FOLDS, own)))
+        folding = Folding(move, MAX_MATCHED_FOLDS, round(float(drag), 2), round(float(unevenness), 2))
+        found.append((folding, draw_programme(folding, sheet, MAX_MATCHED_FOLDS, own)))
     return tuple(found)
 
 
@@ -116,7 +116,7 @@ def surrogates(sheet: Sheet, move: str, reach_mm: float, folds: int, seed: int =
     reach_mm : float
         Depth that light reaches, mm.
     folds : int
-        0 to `MAX_FOLDS`.
+        0 to `MAX_MATCHED_FOLDS`.
     seed : int
         Start of the chances.
 

@@ -10,10 +10,11 @@ from typing import Any
 
 from .. import checks
 from .moves import HANDLING, MOVES
-from .slab_size import Cycle, Size, cycles
+from .slab_size import THICKNESS_MM, Cycle, Size, cycles
 
 MAX_FOLDS = 16
 USUAL_MOVE, USUAL_FOLDS = "half", 5
+USUAL_DRAG, USUAL_UNEVENNESS = 0.5, 0.3
 MAX_MOVES = 48  # in a list
 TWIST_DEG, MAX_TWIST_DEG = 180.0, 1080.0  # where a twist gives no angle, and at most
 LARGEST_SEED = 2**32 - 1
@@ -59,8 +60,8 @@ class Folding:
 
     move: str | None = None
     folds: int = _UNSAID
-    drag: float = 0.5
-    unevenness: float = 0.3
+    drag: float = USUAL_DRAG
+    unevenness: float = USUAL_UNEVENNESS
     seed: int = 7
     moves: tuple[str, ...] | None = None
     spacers_mm: tuple[float, ...] | None = None
@@ -214,4 +215,4 @@ def _spacers(given: object, presses: int) -> tuple[float, ...]:
         rule = f"spacers_mm must be a list of 1 to {presses} heights, the last one for all presses after it"
         checks.refuse(rule, given, "leave it out where all are as thick as the sheet")
     remedy = "give the height of the spacers, in millimetres"
-    return tuple(checks.number(f"spacers_mm {n}", mm, 1, 100, remedy) for n, mm in enumerate(given, 1))
+    return tuple(checks.number(f"spacers_mm {n}", mm, *THICKNESS_MM, remedy) for n, mm in enumerate(given, 1))

@@ -20,7 +20,7 @@ from .folding_moves import MAX_FOLDS as MAX_FOLDS
 from .folding_moves import Folding as Folding
 from .measurements import Chip, Spectrum, checked_spectrum
 from .moves import MOVES as MOVES
-from .slab_size import SIDES_MM, Size
+from .slab_size import SIDES_MM, THICKNESS_MM, Size
 
 MAX_FLAKES = 12
 _NUMBERS = ("refractive_index", "reach_factor")  # of a recipe as a whole
@@ -123,7 +123,7 @@ class Sheet:
             self,
             length_mm=checks.number("length_mm of the sheet", self.length_mm, *SIDES_MM, fit),
             width_mm=checks.number("width_mm of the sheet", self.width_mm, *SIDES_MM, fit),
-            thickness_mm=checks.number("thickness_mm of the sheet", self.thickness_mm, 1, 100, spacer),
+            thickness_mm=checks.number("thickness_mm of the sheet", self.thickness_mm, *THICKNESS_MM, spacer),
         )
 
     @property

@@ -13,6 +13,7 @@ from .moves import EQUAL, move_named
 from .moves import Size as Size
 
 SIDES_MM = (20.0, 1000.0)  # shortest and longest side of a slab's plan
+THICKNESS_MM = (1.0, 100.0)  # thinnest and thickest slab, and lowest and highest spacers
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ import numpy as np
 from blendlab.look.block import block_view
 from blendlab.look.lathe import blank, turned_view
 from blendlab.look.prepared_sheet import prepare
-from blendlab.look.profile import bowl, sphere, spindle
+from blendlab.look.profile import ball, bowl, spindle
 from blendlab.look.render import render
 from blendlab.look.surfaces import Surface, planed, saw_cut
 from blendlab.look.unrolled import unrolled
@@ -30,7 +30,7 @@ MEGAPIXEL = 1e6
 def surfaces() -> dict[str, Surface]:
     """Every kind of surface at about one megapixel, the top face first."""
     turned = {
-        "sphere": blank(sphere(19.0), BLOCK),
+        "ball": blank(ball(19.0), BLOCK),
         "spindle": blank(spindle(110.0, 19.0), BLOCK),
         "bowl": blank(bowl(38.0, 45.0, 5.0), BLOCK, "upright"),
     }
@@ -50,7 +50,7 @@ def main(folds: int = 4, samples: int = 9) -> None:
     """Print each surface's time, in all and for a megapixel seen, and its ratio to the top face."""
     prepared = prepare(Recipe("block", BLOCK, FLAKES, Folding(folds=folds)))
     asked = surfaces()
-    for surface in (planed(BLOCK, 0.5), turned_view(blank(sphere(19.0), BLOCK), 20)):
+    for surface in (planed(BLOCK, 0.5), turned_view(blank(ball(19.0), BLOCK), 20)):
         render(surface, prepared, folds, samples)  # compile
     top = 0.0
     for name, surface in asked.items():

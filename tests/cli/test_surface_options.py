@@ -2,12 +2,8 @@
 
 import pytest
 
-from blendlab.cli.surface_options import FACES, profile
-from blendlab.look.view import VIEWS
-
-
-def test_the_command_line_offers_every_view():
-    assert FACES == VIEWS
+from blendlab.cli.surface_options import profile
+from blendlab.look.faces import FACES
 
 
 @pytest.mark.parametrize(
@@ -17,7 +13,7 @@ def test_the_command_line_offers_every_view():
         (["--face", "sawn", "--at-mm", "here"], "--at-mm must be 2 numbers"),
         (["--face", "planed", "--depth-mm", "60"], "depth_mm planed off must be a number from 0 to"),
         (["--face", "turned", "--profile", "egg:20"], "the shape of --profile must be one of those known"),
-        (["--face", "turned", "--profile", "sphere:200"], "a turned blank must fit in the slab"),
+        (["--face", "turned", "--profile", "ball:200"], "a turned blank must fit in the slab"),
         (["--face", "turned", "--profile", "0,2;10,-3"], "radius of a profile must be a number from 0"),
     ],
 )
@@ -37,6 +33,17 @@ def test_every_face_gives_a_picture_and_its_shares(run, strip, face):
     found = run("sheet", strip, *words).only_object()
     assert out.exists()
     assert sum(found["percent"].values()) == pytest.approx(100, abs=0.1)
+
+
+@pytest.mark.parametrize(("earlier", "present"), [("sphere:25", "ball:25"), ("cylinder:40,4", "rod:40,4")])
+def test_earlier_names_of_shapes_are_taken_with_a_word_about_it(capsys, earlier, present):
+    assert profile(earlier) == profile(present)
+    said = capsys.readouterr().err
+    name = present.partition(":")[0]
+    assert (
+        said
+        == f"blendlab: the shape {earlier.partition(':')[0]} is now called {name}; write --profile {name}:…\n"
+    )
 
 
 def test_a_profile_is_a_shape_or_a_list_of_points():

@@ -8,9 +8,10 @@ import pytest
 
 from blendlab.checks import InputError
 from blendlab.folding.trace import follow_back
-from blendlab.look.lathe import AXES, Blank, blank, turned_view
+from blendlab.look.faces import AXES
+from blendlab.look.lathe import Blank, blank, turned_view
 from blendlab.look.prepared_sheet import PreparedSheet, prepare
-from blendlab.look.profile import Profile, bowl, cylinder, sphere, spindle
+from blendlab.look.profile import Profile, ball, bowl, rod, spindle
 from blendlab.look.render import render
 from blendlab.look.unrolled import unrolled
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
@@ -18,8 +19,8 @@ from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 BLOCK = Sheet(70.0, 60.0, 40.0)
 FLAKES = (Flake("cream", "#f1e6c8", 60), Flake("red", "#c0392b", 30), Flake("plum", "#5b2340", 10))
 SHAPES = {
-    "cylinder": cylinder(30.0, 12.0),
-    "sphere": sphere(17.0),
+    "rod": rod(30.0, 12.0),
+    "ball": ball(17.0),
     "spindle": spindle(36.0, 15.0),
     "bowl": bowl(20.0, 18.0, 3.0),
     "pull": Profile(((0, 5), (6, 5), (10, 4), (16, 10), (20, 9), (22, 0))),
@@ -70,7 +71,7 @@ def test_what_is_seen_lies_on_the_blank_and_is_seen_from_outside(shape: str, axi
 
 
 def test_a_little_inward_is_inside_the_sphere_and_the_view_shows_its_near_half() -> None:
-    solid = blank(sphere(17.0), BLOCK)
+    solid = blank(ball(17.0), BLOCK)
     view = turned_view(solid, 200)
     frames = seen_frames(view)
     out = frames[:, :3] - solid.middle_mm
@@ -94,8 +95,8 @@ def cones(points: list[tuple[float, float]]) -> float:
 @pytest.mark.parametrize(
     ("shape", "area_mm2"),
     [
-        ("cylinder", 2 * math.pi * 12 * 30),
-        ("sphere", 4 * math.pi * 17**2),  # Archimedes: as its cylinder's side
+        ("rod", 2 * math.pi * 12 * 30),
+        ("ball", 4 * math.pi * 17**2),  # Archimedes: as its cylinder's side
         ("pull", cones([(0, 5), (6, 5), (10, 4), (16, 10), (20, 9), (22, 0)])),
     ],
 )
@@ -106,8 +107,8 @@ def test_unrolled_surfaces_have_the_blanks_area(shape: str, area_mm2: float) -> 
     assert len(frames) * pixel == pytest.approx(area_mm2, rel=0.01)
 
 
-def test_an_unrolled_cylinder_goes_once_round_from_the_far_end_down() -> None:
-    solid = blank(cylinder(30.0, 12.0), BLOCK, "upright")
+def test_an_unrolled_rod_goes_once_round_from_the_far_end_down() -> None:
+    solid = blank(rod(30.0, 12.0), BLOCK, "upright")
     surface = unrolled(solid, 2.0)
     rows, columns = surface.shape
     assert (rows, columns) == (60, round(2 * math.pi * 12 * 2))
@@ -147,13 +148,13 @@ def test_a_turned_blank_is_drawn_like_any_face(prepared: PreparedSheet) -> None:
 
 
 def test_the_slabs_own_middle_is_where_a_blank_stands() -> None:
-    solid = blank(cylinder(60.0, 20.0), BLOCK)
+    solid = blank(rod(60.0, 20.0), BLOCK)
     np.testing.assert_array_equal(solid.middle_mm, [0.0, 0.0, 20.0])
     assert solid.outline_mm[:, 0].tolist() == [-30.0, -30.0, 30.0, 30.0]
 
 
 def test_profiles_say_what_they_measure() -> None:
-    assert (sphere(17.0).length_mm, sphere(17.0).radius_mm) == pytest.approx((34.0, 17.0))
+    assert (ball(17.0).length_mm, ball(17.0).radius_mm) == pytest.approx((34.0, 17.0))
     assert (spindle(36.0, 15.0).length_mm, spindle(36.0, 15.0).radius_mm) == pytest.approx((36.0, 15.0))
     hollow = bowl(20.0, 18.0, 3.0)
     assert (hollow.length_mm, hollow.radius_mm) == pytest.approx((20.0, 18.0))
@@ -189,11 +190,11 @@ def test_a_profile_may_be_given_from_either_end() -> None:
         (lambda: Profile(((0, 5), (20, 5), (10, 10), (10, 1))), "not cross itself, got (10.0, 5.0)"),
         (lambda: bowl(20, 18, 17), "wall_mm of a bowl must be a number from 0.5 to 16.2, got 17"),
         (
-            lambda: blank(sphere(21), BLOCK),
+            lambda: blank(ball(21), BLOCK),
             "must fit in the slab, got 42 x 42 x 42 mm; where it stands the slab has 70 x 60 x 40",
         ),
-        (lambda: blank(sphere(10), BLOCK, middle_mm=(30.0, 0.0, 20.0)), "the slab has 10 x 60 x 40 mm"),
-        (lambda: blank(sphere(10), BLOCK, "across"), "choose length, width or upright"),
+        (lambda: blank(ball(10), BLOCK, middle_mm=(30.0, 0.0, 20.0)), "the slab has 10 x 60 x 40 mm"),
+        (lambda: blank(ball(10), BLOCK, "across"), "choose length, width or upright"),
     ],
 )
 def test_what_cannot_be_turned_is_refused_in_a_sentence(ask: object, says: str) -> None:

@@ -10,9 +10,10 @@ from blendlab.colour.difference import delta_e00
 from blendlab.colour.spaces import lab_from_xyz1
 from blendlab.look.block import block_view
 from blendlab.look.camera import lit
+from blendlab.look.faces import SIDES
 from blendlab.look.prepared_sheet import PreparedSheet, prepare
 from blendlab.look.render import render
-from blendlab.look.surfaces import FACES, Flat, planed, saw_cut, top_face
+from blendlab.look.surfaces import Flat, planed, saw_cut, top_face
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
 SHEET = Sheet(60.0, 40.0, 8.0)
@@ -47,7 +48,7 @@ def middles(surface: Flat) -> np.ndarray:
     return surface.frames(0, rows)[:, :3].reshape(rows, columns, 3)
 
 
-@pytest.mark.parametrize("face", FACES)
+@pytest.mark.parametrize("face", SIDES)
 def test_every_face_is_seen_from_outside_true_to_size(face: str) -> None:
     surface = planed(SHEET, 3.0, 0.0, face)
     right, down, inward = (np.array(v) for v in (surface.right_mm, surface.down_mm, surface.inward))
@@ -63,7 +64,7 @@ def test_every_face_is_seen_from_outside_true_to_size(face: str) -> None:
     np.testing.assert_allclose(along, size * (inward == 0))
 
 
-@pytest.mark.parametrize("face", FACES)
+@pytest.mark.parametrize("face", SIDES)
 def test_planing_to_nothing_is_the_face(prepared: PreparedSheet, face: str) -> None:
     assert planed(SHEET, 2.5) == top_face(SHEET, 2.5)
     untouched, dusted = (render(planed(SHEET, 2.0, depth, face), prepared, FOLDS, 1) for depth in (0.0, 1e-7))
@@ -72,7 +73,7 @@ def test_planing_to_nothing_is_the_face(prepared: PreparedSheet, face: str) -> N
 
 
 def test_planing_goes_straight_in() -> None:
-    for face in FACES:
+    for face in SIDES:
         untouched, deep = planed(SHEET, 2.0, 0.0, face), planed(SHEET, 2.0, 1.5, face)
         np.testing.assert_allclose(
             middles(deep) - middles(untouched), 1.5 * np.array(deep.inward) + 0 * middles(deep)
@@ -152,7 +153,7 @@ def test_a_block_shows_the_right_picture_on_each_of_three_faces(prepared: Prepar
     seen = np.isfinite(frames[:, 0])
     np.testing.assert_array_equal(np.isfinite(picture[:, 0]), seen)
     shown = set()
-    for face in FACES:
+    for face in SIDES:
         surface = planed(SHEET, 8.0, 0.0, face)
         on_it = seen & np.all(np.isclose(frames[:, 9:], surface.inward), axis=1)
         if not on_it.any():

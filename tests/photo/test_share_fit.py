@@ -6,7 +6,7 @@ from blendlab.look.render import compositions
 from blendlab.look.surfaces import top_face
 from blendlab.photo import surrogate_sheets
 from blendlab.photo.share_fit import Problem, fit_few, fit_ladder, wave_means
-from blendlab.photo.surrogate_sheets import MAX_FOLDS, SHEETS, programmes, surrogates
+from blendlab.photo.surrogate_sheets import MAX_MATCHED_FOLDS, SHEETS, programmes, surrogates
 from blendlab.recipe.recipe import Flake, Sheet
 
 SHEET = Sheet(150, 140, 6)
@@ -57,7 +57,7 @@ def test_folding_blends_the_surrogates() -> None:
 def test_programmes_cover_the_ranges_and_are_cached() -> None:
     some = programmes(SHEET, "half", SHEETS, 1)
     assert len({folding.drag for folding, _ in some}) == SHEETS
-    assert all(programme.cycles == MAX_FOLDS for _, programme in some)
+    assert all(programme.cycles == MAX_MATCHED_FOLDS for _, programme in some)
     assert programmes(SHEET, "half", SHEETS, 1) is some
 
 

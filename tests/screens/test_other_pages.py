@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from blendlab.screens.parts.surface_fields import NAMES
+from blendlab.look.faces import FACES
 
 from .opening import FOLDS, opened, pictures, said, sound
 
@@ -38,7 +38,7 @@ def test_the_large_view_switches_among_faces(face: str) -> None:
     app = opened(page=FOLDS)
     app.session_state["face"] = face
     sound(app.run(timeout=60))
-    assert any(words.startswith(NAMES[face]) for words in pictures(app))
+    assert any(words.startswith(FACES[face].words) for words in pictures(app))
 
 
 def test_a_saw_cut_that_misses_is_a_sentence_and_the_page_stays() -> None:

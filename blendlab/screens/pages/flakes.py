@@ -11,6 +11,7 @@ from blendlab.colour.means import area_mean, cielab_mean, full_blend
 from blendlab.colour.pigment import palette
 from blendlab.colour.uncertainty import of_area_mean, of_full_blend
 from blendlab.recipe.recipe import MAX_FLAKES, Flake, Recipe
+from blendlab.recipe.slab_size import SIDES_MM, THICKNESS_MM
 from blendlab.screens.parts import cache, draft, help_texts, refusals, session
 from blendlab.screens.parts.opacity import popover
 from blendlab.screens.parts.session import KEEP
@@ -101,9 +102,9 @@ def _sheet_fields() -> None:
         st.text_input("Name of the sheet", key=session.TITLE.key, max_chars=60, **KEEP)
         with st.container(horizontal=True):
             for key, label, low, high, said in (
-                ("length_mm", "Length, mm", 20.0, 1000.0, None),
-                ("width_mm", "Width, mm", 20.0, 1000.0, None),
-                ("thickness_mm", "Hot thickness, mm", 1.0, 100.0, help_texts.SPACERS),
+                ("length_mm", "Length, mm", *SIDES_MM, None),
+                ("width_mm", "Width, mm", *SIDES_MM, None),
+                ("thickness_mm", "Hot thickness, mm", *THICKNESS_MM, help_texts.SPACERS),
             ):
                 keep: dict[str, Any] = {"format": "%g", "width": 200, **KEEP}
                 st.number_input(label, low, high, key=key, step=1.0, help=said, **keep)

@@ -8,14 +8,16 @@ from streamlit.delta_generator import DeltaGenerator
 from blendlab.colour.means import full_blend
 from blendlab.io.pictures import png_bytes
 from blendlab.look.contrast import JUST_SEEN
-from blendlab.look.ladder import LOOKS, Rung, choose, tile_px_per_mm
+from blendlab.look.faces import FACES
+from blendlab.look.ladder import Rung, choose, tile_px_per_mm
+from blendlab.look.looks import LOOKS, USUAL_LOOK
 from blendlab.recipe.moves import MOVES
 from blendlab.recipe.recipe import Recipe
 from blendlab.screens.parts import cache, draft, help_texts, refusals, session
 from blendlab.screens.parts.charts import FAINT, INK, draw
 from blendlab.screens.parts.session import KEEP
 from blendlab.screens.parts.style import figures, swatch
-from blendlab.screens.parts.surface_fields import NAMES, chosen_surface
+from blendlab.screens.parts.surface_fields import chosen_surface
 
 REPLICATES = (1, 2, 3, 4)
 SURE_PX = 56  # kept free for what the further sheets say, so that nothing below moves
@@ -142,7 +144,7 @@ def _large(recipe: Recipe, rung: Rung | None) -> None:
     shown = None
     with refusals.shown(place=picture):
         for shown in cache.sharpening(recipe, 720, 6, asked):
-            words = f"{NAMES[asked.face]} after {folds} folds"
+            words = f"{FACES[asked.face].words} after {folds} folds"
             picture.image(shown.png, width="stretch", output_format="PNG", alt=words)
     if shown is None:
         return
@@ -190,7 +192,7 @@ cache.warm_up()
 wanted = st.select_slider(
     "How mixed",
     LOOKS,
-    value="marbled",
+    value=USUAL_LOOK,
     key="look",
     help=help_texts.LIVELY,
     **KEEP,

@@ -19,6 +19,7 @@ from blendlab.photo.sheet_corners import find_corners
 from blendlab.recipe.flake_list import Stocked
 from blendlab.recipe.moves import MOVES
 from blendlab.recipe.recipe import MAX_FLAKES, Flake
+from blendlab.recipe.slab_size import SIDES_MM, THICKNESS_MM
 from blendlab.runtime.progress import ProgressCallback
 from blendlab.screens.parts import cache, draft, help_texts, refusals, session, stock_table
 from blendlab.screens.parts.long_task import again, worked
@@ -202,8 +203,7 @@ def _settings(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ..
         with st.container(horizontal=True):
             length = st.number_input(
                 "Length, mm",
-                20.0,
-                1000.0,
+                *SIDES_MM,
                 200.0,
                 1.0,
                 key="photolength",
@@ -214,8 +214,7 @@ def _settings(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ..
             )
             width = st.number_input(
                 "Width, mm",
-                20.0,
-                1000.0,
+                *SIDES_MM,
                 200.0,
                 1.0,
                 key="photowidth",
@@ -225,7 +224,7 @@ def _settings(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ..
                 **KEEP,
             )
             thick = st.number_input(
-                "Thickness, mm", 1.0, 100.0, 6.0, 1.0, key="photothick", format="%g", width=140, **KEEP
+                "Thickness, mm", *THICKNESS_MM, 6.0, 1.0, key="photothick", format="%g", width=140, **KEEP
             )
         flakes = _flakes(shed)
         moves = st.multiselect(

@@ -11,6 +11,7 @@ from ...io.photo_files import photo_from_bytes
 from ...logbook import calibration_data, drafts, photos
 from ...logbook.sheet_log import LoggedSheet
 from ...photo.press_calibration import PressCalibration, calibrate, log_likelihood, uncalibrated
+from ...recipe.folding_moves import USUAL_DRAG, USUAL_UNEVENNESS
 from ...recipe.recipe import Recipe
 from ...runtime.progress import ProgressCallback
 from ...tables.ranges import Range
@@ -21,8 +22,8 @@ from .style import plain, rows
 
 PAGE = "hand"  # what was learnt is saved under this name
 _ROWS = (
-    ("drag", "sticking to the liners", 0.5),
-    ("unevenness", "uneven folding", 0.3),
+    ("drag", "sticking to the liners", USUAL_DRAG),
+    ("unevenness", "uneven folding", USUAL_UNEVENNESS),
     ("reach_factor", "depth of light, times", 1.0),
 )
 

@@ -1,6 +1,7 @@
 """What fields of several pages mean, in a maker's words."""
 
-from ...look.ladder import LIVELINESS
+from ...look import faces
+from ...look.looks import LIVELINESS
 from ...recipe.moves import MOVES
 
 MOVE = "A press follows every one of them.\n" + "".join(
@@ -13,9 +14,8 @@ LIVELY = "How much is left of the contrast that the pieces had before any fold: 
 SPACERS = "Spacers are the stops between the plates: they set the thickness of the hot slab."
 NO_MORE_THAN_SHED = "Never more of a flake than the shed holds."
 MEANT = "Fully mixed: the colour after many folds. Average before mixing: the mean of whole pieces."
-FACES = (
-    "Front, right, back and left are the sheet's edges. Planed: the top face planed down. Sawn: a cut "
-    "anywhere. Block: the whole sheet. Turned: a blank on the lathe. Unrolled: its surface laid flat."
+FACES = "Front, right, back and left are the sheet's edges. " + " ".join(
+    f"{face.name.capitalize()}: {face.means}." for face in faces.FACES.values() if face.means
 )
 DRAG = (
     "How well the melt grips the liners as it is pressed out. 0: it slips. 1: it sticks, and fresh melt "

@@ -2,29 +2,14 @@
 
 import streamlit as st
 
-from ...look.profile import Profile, bowl, cylinder, sphere, spindle
-from ...look.surfaces import FACES
-from ...look.view import VIEWS, SurfaceSpec
+from ...look.faces import AXES, FACES
+from ...look.profile import SHAPES, Profile
+from ...look.view import SurfaceSpec
 from ...recipe.recipe import Recipe
 from . import help_texts, refusals
 from .session import KEEP
 from .style import within
 
-NAMES = {
-    **{face: f"{face.capitalize()} face" for face in FACES},
-    "planed": "Planed face",
-    "sawn": "Saw cut",
-    "block": "Block",
-    "turned": "Turned blank",
-    "unrolled": "Turned blank, unrolled",
-}
-SHAPES = {
-    "rod": (cylinder, ("length", "radius")),
-    "ball": (sphere, ("radius",)),
-    "spindle": (spindle, ("length", "radius")),
-    "bowl": (bowl, ("height", "radius", "wall")),
-}
-AXES = ("length", "width", "upright")
 AXIS = "Which way the lathe's axis lies in the slab; upright for a disc or a bowl."
 SAW_AT = "Where the cut passes, from the middle of the sheet."
 SAW_TURN = "0 cuts along the length; above 0 the cut turns anticlockwise."
@@ -45,7 +30,7 @@ def chosen_surface(recipe: Recipe) -> SurfaceSpec:
     """
     face = st.pills(
         "Look at",
-        VIEWS,
+        tuple(FACES),
         default="top",
         format_func=str.capitalize,
         key="face",
@@ -53,15 +38,16 @@ def chosen_surface(recipe: Recipe) -> SurfaceSpec:
         required=True,
         **KEEP,
     )
-    if face == "planed":
+    options = FACES[face].options
+    if "depth_mm" in options:
         most = recipe.sheet.thickness_mm
         deepest = most * 0.98
         within("depth", 0.0, deepest)
         depth = st.slider("Planed off the top, mm", 0.0, deepest, min(1.0, most / 2), key="depth", **KEEP)
         return SurfaceSpec(face, depth_mm=depth)
-    if face == "sawn":
+    if "at_mm" in options:
         return _sawn(recipe)
-    if face in ("turned", "unrolled"):
+    if "profile" in options:
         return _turned(face, recipe)
     return SurfaceSpec(face)
 
@@ -91,14 +77,14 @@ def _turned(face: str, recipe: Recipe) -> SurfaceSpec:
     columns = st.columns(5)
     name = columns[0].selectbox("Shape", list(SHAPES), key="shape", **KEEP)
     axis = columns[1].selectbox("Axis along the", list(AXES), key="axis", help=AXIS, **KEEP)
-    make, sizes = SHAPES[name or "rod"]
+    shape = SHAPES[name or "rod"]
     given = [
         column.number_input(
             f"{size.capitalize()}, mm", 0.5, 1000.0, fits[size], key=f"turn{name}{size}", **KEEP
         )
-        for column, size in zip(columns[2:], sizes, strict=False)
+        for column, size in zip(columns[2:], shape.sizes, strict=False)
     ]
     turned: Profile | None = None
     with refusals.shown("The thickest rod is shown."):
-        turned = make(*given)  # type: ignore[operator]
+        turned = shape.make(*given)
     return SurfaceSpec(face, profile=turned, axis=axis or "length")
