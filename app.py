@@ -2,8 +2,10 @@
 
 import streamlit as st
 
+from blendlab.runtime.core_scheduler import let_idle_threads_sleep
 from blendlab.screens.parts import draft, refusals, server_memory, style
 
+let_idle_threads_sleep()
 server_memory.give_back()
 st.set_page_config(page_title="blendlab", page_icon=style.mark(), layout="wide")
 PAGES = [

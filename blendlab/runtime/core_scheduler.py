@@ -1,27 +1,36 @@
 """Whose turn it is on the machine's cores, where several threads have loops that take all of them.
 
-One loop runs at a time, for not every threading layer of Numba's bears two at once. What a maker waits for
-goes before what only makes it finer; and that is done for a few at a time, since whoever has the cores for a
-while is served sooner than who shares them all the while, and nobody later.
+One loop runs at a time, because not every threading layer of Numba allows two at once. What a maker waits for
+goes before what only refines it. Refinements run a few at a time: one that has the cores to itself for a
+while finishes sooner than one that shares them, and none finishes later.
 """
 
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from threading import Condition
 
-AT_ONCE = 2  # works in the background: what the first does without a loop, the second uses the cores for
+AT_ONCE = 2  # background jobs: while the first does something else than a loop, the second uses the cores
 
 _patient = ContextVar("patient", default=False)
 _changed = Condition()
-_queue: list[object] = []  # works in the background, in the order asked
+_queue: list[object] = []  # background jobs, in the order they were asked for
 _busy = False
-_pressing = 0  # how many wait that are not patient
+_urgent = 0  # how many foreground loops wait
+
+
+def let_idle_threads_sleep() -> None:
+    """Ask OpenMP to let threads sleep that wait for the next loop, instead of spinning on their core.
+
+    For a program to call before its first loop; a library leaves the environment as it is.
+    """
+    os.environ.setdefault("OMP_WAIT_POLICY", "passive")
 
 
 @contextmanager
 def in_the_background() -> Iterator[None]:
-    """Wait for earlier works in the background, then let all else go first where cores are asked for."""
+    """Wait for earlier background jobs, then let all others go first where cores are asked for."""
     if _patient.get():
         yield
         return
@@ -41,15 +50,15 @@ def in_the_background() -> Iterator[None]:
 
 @contextmanager
 def taken() -> Iterator[None]:
-    """Wait for the cores and have them for oneself; not to be asked for again meanwhile."""
-    global _busy, _pressing
-    pressing = not _patient.get()
+    """Wait for the cores and hold them; not reentrant."""
+    global _busy, _urgent
+    urgent = not _patient.get()
     with _changed:
-        _pressing += pressing
+        _urgent += urgent
         try:
-            _changed.wait_for(lambda: not _busy and (pressing or not _pressing))
+            _changed.wait_for(lambda: not _busy and (urgent or not _urgent))
         finally:
-            _pressing -= pressing
+            _urgent -= urgent
         _busy = True
     try:
         yield

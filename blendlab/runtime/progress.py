@@ -1,23 +1,23 @@
-"""Long work says how far it is to whoever listens; who listens may end it by raising."""
+"""Long work reports its progress to a callback, which may end the work by raising."""
 
 from collections.abc import Callable, Iterator, Sequence
 from typing import TypeVar
 
 Item = TypeVar("Item")
-ProgressCallback = Callable[[float], None]
+ProgressCallback = Callable[[float], None]  # takes the part done, 0 to 1
 
 
 def no_progress(part: float) -> None:
-    """Take what part is done, 0 to 1, and let the work go on."""
+    """Ignore the part done and let the work go on."""
 
 
 def within(on_progress: ProgressCallback, start: float, part: float) -> ProgressCallback:
-    """Return whom a part of the work tells: who hears of all of it.
+    """Return a callback for a part of the work that reports to the callback for all of it.
 
     Parameters
     ----------
     on_progress : callable
-        Hears of the whole.
+        Takes the progress of all of the work.
     start, part : float
         Where the part begins and how much of the whole it is, 0 to 1.
     """
@@ -25,12 +25,12 @@ def within(on_progress: ProgressCallback, start: float, part: float) -> Progress
 
 
 def each(items: Sequence[Item], on_progress: ProgressCallback) -> Iterator[Item]:
-    """Yield items, telling before each what part of them is done.
+    """Yield items and report before each what part of them is done.
 
     Parameters
     ----------
     items : sequence
-        Each about as much work as the others.
+        Each takes about as long as the others.
     on_progress : callable
         Takes a part, 0 to 1.
 
