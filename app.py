@@ -1,11 +1,12 @@
 """The blendlab app: page settings and navigation."""
 
+import os
+
 import streamlit as st
 
-from blendlab.runtime.core_scheduler import let_idle_threads_sleep
 from blendlab.screens.parts import draft, refusals, server_memory, style
 
-let_idle_threads_sleep()
+os.environ.setdefault("OMP_WAIT_POLICY", "passive")  # threads between loops sleep and do not spin
 server_memory.give_back()
 st.set_page_config(page_title="blendlab", page_icon=style.mark(), layout="wide")
 PAGES = [

@@ -15,7 +15,6 @@ from contextlib import contextmanager
 from typing import Any
 
 from .. import __version__, checks
-from ..runtime.core_scheduler import let_idle_threads_sleep
 from . import batch_command, colour_commands, look_commands, photo_command
 from .output import Result
 
@@ -123,7 +122,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     int
         0, 2 for bad input, `STOPPED` or `UNREAD`; SIGTERM exits with `ENDED`.
     """
-    let_idle_threads_sleep()
+    os.environ.setdefault("OMP_WAIT_POLICY", "passive")  # threads between loops sleep and do not spin
     args = _arguments(argv)
     try:
         with _sigterm_raises():

@@ -5,7 +5,6 @@ goes before what only refines it. Refinements run a few at a time: one that has 
 while finishes sooner than one that shares them, and none finishes later.
 """
 
-import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -18,14 +17,6 @@ _changed = Condition()
 _queue: list[object] = []  # background jobs, in the order they were asked for
 _busy = False
 _urgent = 0  # how many foreground loops wait
-
-
-def let_idle_threads_sleep() -> None:
-    """Ask OpenMP to let threads sleep that wait for the next loop, instead of spinning on their core.
-
-    For a program to call before its first loop; a library leaves the environment as it is.
-    """
-    os.environ.setdefault("OMP_WAIT_POLICY", "passive")
 
 
 @contextmanager
