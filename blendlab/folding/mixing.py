@@ -1,7 +1,7 @@
 """How well mixed something is: intensity and scale of segregation, and thickness of layers.
 
-Danckwerts (1952, Appl. Sci. Res. A3:279) parts goodness of mixing into how far concentrations stray from
-their mean (intensity) and over what length they stay on one side of it (scale).
+Danckwerts (1952, Appl. Sci. Res. A3:279) measures mixing by how far concentrations stray from their mean
+(intensity) and over what length they stay on one side of it (scale).
 """
 
 import numpy as np
@@ -13,36 +13,33 @@ from .trace import follow_back
 
 Floats = npt.NDArray[np.float64]
 PAIRS = 20_000  # pairs of points that measure a layer thickness: some three per cent of noise
-FINEST_MM = 1e-9  # closer points are not told apart by the digits of their places
+FINEST_MM = 1e-9  # closer points have the same coordinates
 
 
-def intensity_of_segregation(compositions: npt.ArrayLike) -> float:
-    """How far compositions stray from their mean: I = sum of variances / sum of c(1 - c).
+def intensity_of_segregation(mean: Floats, mean_square: Floats) -> float:
+    """Return how far compositions stray from their mean: I = sum of variances / sum of c(1 - c).
 
     Parameters
     ----------
-    compositions : array_like, shape (..., kinds)
-        Volume shares of each sample, summing to 1.
+    mean, mean_square : ndarray of float64, shape (kinds,)
+        Of the volume shares of many samples; each sample's shares sum to 1.
 
     Returns
     -------
     float
-        1 where each sample is of one sort only, 0 where all are alike; 0 too for a single sort.
+        1 where each sample is of one kind only, 0 where all are alike; 0 too for a single kind.
 
     Examples
     --------
-    >>> intensity_of_segregation([[1, 0], [0, 1]])
+    >>> intensity_of_segregation(np.array([0.5, 0.5]), np.array([0.5, 0.5]))
     1.0
     """
-    samples = np.asarray(compositions, np.float64)
-    samples = samples.reshape(-1, samples.shape[-1])
-    mean = samples.mean(axis=0)
-    most = float((mean * (1 - mean)).sum())
-    return float(samples.var(axis=0).sum()) / most if most > 1e-12 else 0.0
+    variance, most = float((mean_square - mean**2).sum()), float((mean * (1 - mean)).sum())
+    return max(variance, 0.0) / most if most > 1e-12 else 0.0
 
 
 def scale_of_segregation(values: npt.ArrayLike, pitch_mm: float, axis: int) -> float:
-    """Length over which values stay on one side of their mean, along one direction.
+    """Return the length over which values stay on one side of their mean, along one direction.
 
     The integral of the correlation R(r) up to where it first vanishes. Equal stripes of width L give L/4.
 
@@ -80,10 +77,10 @@ def scale_of_segregation(values: npt.ArrayLike, pitch_mm: float, axis: int) -> f
 
 
 def layer_mm(charge: Charge, programme: Programme, folds: int, rng: np.random.Generator) -> float:
-    """Mean thickness of one sort's layers in the depth of the sheet.
+    """Return the mean thickness of one kind's layers in the depth of the sheet.
 
-    The chance that two points a short way above each other belong to different sorts is that way divided
-    by the mean thickness (Crofton), so no layer need be resolved, down to some `FINEST_MM`.
+    The chance that two points a short distance above each other are of different kinds is that distance
+    divided by the mean thickness (Crofton), so no layer need be resolved, down to some `FINEST_MM`.
 
     Parameters
     ----------
@@ -102,9 +99,9 @@ def layer_mm(charge: Charge, programme: Programme, folds: int, rng: np.random.Ge
         Thickness, mm, at most the sheet's own.
     """
     length, width, h = programme.sizes_mm[folds]
-    apart = max(0.05 / (charge.cells_per_mm[2] * programme.thinning(folds)), FINEST_MM)
-    low = rng.uniform((-length / 2, -width / 2, 0.0), (length / 2, width / 2, h - apart), (PAIRS, 3))
-    pair = np.concatenate([low, low + np.array([0.0, 0.0, apart])])
+    distance = max(0.05 / (charge.cells_per_mm[2] * programme.thinning(folds)), FINEST_MM)
+    low = rng.uniform((-length / 2, -width / 2, 0.0), (length / 2, width / 2, h - distance), (PAIRS, 3))
+    pair = np.concatenate([low, low + np.array([0.0, 0.0, distance])])
     kinds = charge.kinds_at(follow_back(pair, programme, folds))
     changes = np.count_nonzero(kinds[:PAIRS] != kinds[PAIRS:])
-    return min(h, apart * PAIRS / changes) if changes else h
+    return min(h, distance * PAIRS / changes) if changes else h

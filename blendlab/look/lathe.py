@@ -1,21 +1,19 @@
-"""Turned blanks: a solid of revolution cut from the slab, and its shaded view."""
+"""Turned blanks: solids of revolution cut from the slab."""
 
 import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from numba import prange
 
 from .. import checks
 from ..recipe.recipe import Sheet
 from ..runtime.compiled import compiled
-from .camera import Camera, Floats, aimed_at
+from .camera import Floats
 from .faces import AXES
 from .profile import Profile
-from .surfaces import Vector
 
-AZIMUTH_DEG, ELEVATION_DEG = -70.0, 30.0
+HULL_STEPS = 48  # round the blank
 ROUNDING = 1e-6
 FLAT = 1e-6  # a piece of outline that climbs less than this is a flat disc
 
@@ -41,6 +39,28 @@ class Blank:
     middle_mm: Floats
     order: tuple[int, int, int]
 
+    usual_azimuth_deg = -70.0
+
+    @property
+    def hull_mm(self) -> Floats:
+        """Corners of the outline turned in steps, in the slab."""
+        turn = np.linspace(0.0, 2 * np.pi, HULL_STEPS, endpoint=False)
+        along, radius = self.outline_mm.T
+        ring = np.stack([np.ones_like(turn), np.cos(turn), np.sin(turn)], axis=-1)
+        hull = np.stack([along, radius, radius], axis=-1)[:, None, :] * ring
+        corners: Floats = self.in_slab(hull.reshape(-1, 3)) + self.middle_mm
+        return corners
+
+    def flat_normals(self, eye_mm: Floats) -> Floats:
+        """Return none: what faces the lamp is drawn at full light."""
+        return np.zeros((0, 3))
+
+    def met(self, rays: Floats, eye_mm: Floats) -> tuple[Floats, Floats]:
+        """Return how far rays go to the blank, NaN beside it, and its outward normals there."""
+        eye = self.axis_first(eye_mm - self.middle_mm)
+        met = _cast(self.axis_first(rays), eye, self.outline_mm)
+        return met[:, 0], self.in_slab(met[:, 1:])
+
     def axis_first(self, vectors: Floats) -> Floats:
         """Vectors of the slab, shape (..., 3), along the axis and at the angles 0 and 90 degrees about it."""
         return vectors[..., self.order]
@@ -52,8 +72,8 @@ class Blank:
         return turned
 
 
-def blank(profile: Profile, sheet: Sheet, axis: str = "length", middle_mm: Vector | None = None) -> Blank:
-    """Place a profile in the slab.
+def blank(profile: Profile, sheet: Sheet, axis: str = "length") -> Blank:
+    """Place a profile in the middle of the slab.
 
     Parameters
     ----------
@@ -62,11 +82,8 @@ def blank(profile: Profile, sheet: Sheet, axis: str = "length", middle_mm: Vecto
     sheet : Sheet
         The slab it is cut from.
     axis : str
-        length, width or upright: which way the lathe's axis lies in the slab. A length of the profile counts
-        towards the right end, the back, or up.
-    middle_mm : tuple of float, optional
-        Where the middle of the axis lies, x and y from the middle of the sheet, z from its lower face; the
-        slab's own middle where nothing is said.
+        One of `AXES`: how the lathe's axis lies in the slab. A length of the profile counts towards the
+        right end, the back, or up.
 
     Returns
     -------
@@ -75,93 +92,23 @@ def blank(profile: Profile, sheet: Sheet, axis: str = "length", middle_mm: Vecto
     Raises
     ------
     InputError
-        Where the slab is too small for it there.
+        Where the slab is too small for it.
     """
     order = AXES[checks.one_of("axis of a turned blank", axis, AXES)]
     size = np.array(sheet.size_mm)
-    middle = np.array([0.0, 0.0, size[2] / 2]) if middle_mm is None else np.array(middle_mm, np.float64)
     half = np.full(3, profile.radius_mm)
     half[order[0]] = profile.length_mm / 2
-    room = size / 2 - np.abs(middle - [0.0, 0.0, size[2] / 2])
-    if not np.all(half <= room + 1e-6):
+    if not np.all(half <= size / 2 + ROUNDING):
         needs = checks.Raw(" x ".join(f"{2 * side:g}" for side in half) + " mm")
-        has = f"where it stands the slab has {' x '.join(f'{2 * max(side, 0):g}' for side in room)} mm"
-        checks.refuse(
-            "a turned blank must fit in the slab", needs, f"{has}: turn it smaller, or press thicker"
-        )
+        has = f"the slab has {' x '.join(f'{side:g}' for side in size)} mm: turn it smaller, or press thicker"
+        checks.refuse("a turned blank must fit in the slab", needs, has)
     centre = np.array([min(x for x, _ in profile.points_mm) + profile.length_mm / 2, 0.0])
-    return Blank(profile.closed - centre, profile.ordered - centre, middle, order)
-
-
-@dataclass(frozen=True, eq=False)
-class TurnedView:
-    """A turned blank before a camera.
-
-    Attributes
-    ----------
-    blank : Blank
-        What is seen.
-    camera : Camera
-        From where.
-    """
-
-    blank: Blank
-    camera: Camera
-
-    @property
-    def shape(self) -> tuple[int, int]:
-        """Rows and columns."""
-        return self.camera.shape
-
-    def frames(self, first: int, last: int) -> Floats:
-        """Frames of the pixels of rows first..last-1, shape ((last - first) * columns, 12)."""
-        rays = self.camera.rays(first, last)
-        met = self._met(rays)
-        return self.camera.frames(rays, met[:, 0], met[:, 1:])
-
-    def shade(self) -> npt.NDArray[np.float32]:
-        """Light each pixel sends back, shape (rows, columns), NaN beside the blank."""
-        outward = self._met(self.camera.rays(0, self.shape[0]))[:, 1:]
-        return self.camera.shade(outward).reshape(self.shape)
-
-    def _met(self, rays: Floats) -> Floats:
-        """How far rays go to the blank, and its outward normals there, shape (n, 4); NaN beside it."""
-        solid = self.blank
-        eye = solid.axis_first(self.camera.eye_mm - solid.middle_mm)
-        met: Floats = _cast(solid.axis_first(rays), eye, solid.outline_mm)
-        met[:, 1:] = solid.in_slab(met[:, 1:])
-        return met
-
-
-def turned_view(
-    solid: Blank, width_px: int, azimuth_deg: float = AZIMUTH_DEG, elevation_deg: float = ELEVATION_DEG
-) -> TurnedView:
-    """Return a shaded view of a turned blank.
-
-    Parameters
-    ----------
-    solid : Blank
-        What is seen.
-    width_px : int
-        Columns of the picture; its rows follow.
-    azimuth_deg, elevation_deg : float
-        Where the camera stands, as in `aimed_at`.
-
-    Returns
-    -------
-    TurnedView
-    """
-    turn = np.linspace(0.0, 2 * np.pi, 48, endpoint=False)
-    along, radius = solid.outline_mm.T
-    ring = np.stack([np.ones_like(turn), np.cos(turn), np.sin(turn)], axis=-1)
-    hull = np.stack([along, radius, radius], axis=-1)[:, None, :] * ring
-    corners = solid.in_slab(hull.reshape(-1, 3)) + solid.middle_mm
-    return TurnedView(solid, aimed_at(corners, azimuth_deg, elevation_deg, width_px))
+    return Blank(profile.closed - centre, profile.ordered - centre, np.array([0.0, 0.0, size[2] / 2]), order)
 
 
 @compiled()
-def _reach(d0, d1, d2, eye, widest):  # type: ignore[no-untyped-def]
-    """Lengths along the axis between which a ray runs through the cylinder round an outline."""
+def _within(d0: float, d1: float, d2: float, eye: Floats, widest: float) -> tuple[float, float]:
+    """Return the lengths along the axis between which a ray is in the cylinder round an outline."""
     a = d1 * d1 + d2 * d2
     b = eye[1] * d1 + eye[2] * d2
     root = b * b - a * (eye[1] * eye[1] + eye[2] * eye[2] - widest * widest)
@@ -173,13 +120,13 @@ def _reach(d0, d1, d2, eye, widest):  # type: ignore[no-untyped-def]
 
 
 @compiled(parallel=True)
-def _cast(rays, eye, outline):  # type: ignore[no-untyped-def]
+def _cast(rays: Floats, eye: Floats, outline: Floats) -> Floats:
     """Meet rays with the cones and discs of an outline, axis first: distance and outward normal."""
     met = np.full((len(rays), 4), np.nan)
     widest = outline[:, 1].max()
     for n in prange(len(rays)):
         d0, d1, d2 = rays[n, 0], rays[n, 1], rays[n, 2]
-        low, high = _reach(d0, d1, d2, eye, widest)
+        low, high = _within(d0, d1, d2, eye, widest)
         nearest = np.inf
         for k in range(len(outline) - 1):
             s0, s1, r0, r1 = outline[k, 0], outline[k + 1, 0], outline[k, 1], outline[k + 1, 1]

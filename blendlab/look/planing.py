@@ -41,10 +41,8 @@ class Planing:
     half_mm: float | None
 
 
-def planing(
-    prepared: PreparedSheet, folds: int, depths_mm: Sequence[float] | None = None, face: str = "top"
-) -> Planing:
-    """Follow the look of a face as it is planed away.
+def planing(prepared: PreparedSheet, folds: int, depths_mm: Sequence[float] | None = None) -> Planing:
+    """Follow the look of the upper face as it is planed away.
 
     Parameters
     ----------
@@ -53,10 +51,8 @@ def planing(
     folds : int
         How many cycles were done.
     depths_mm : sequence of float, optional
-        What is taken off, mm, rising from above 0 to less than the slab measures; where nothing is said,
-        finely near the face and coarsely to the slab's middle.
-    face : str
-        Which face is planed.
+        What is taken off, mm, rising from above 0 to less than the slab measures; unless given, finely near
+        the face and coarsely to the slab's middle.
 
     Returns
     -------
@@ -65,17 +61,17 @@ def planing(
     """
     sheet = prepared.sheet_after(folds)
     if depths_mm is None:
-        through = sheet.thickness_mm if face in ("top", "bottom") else min(sheet.length_mm, sheet.width_mm)
+        through = sheet.thickness_mm
         depths_mm = np.geomspace(SHALLOWEST * through, through / 2, STEPS).tolist()
     scale = PLANED_PX / max(sheet.size_mm)
     depths = np.array([0.0, *depths_mm])
     labs = [
-        seen_lab(render(planed(sheet, scale, depth, face), prepared, folds, PLANED_SAMPLES).xyz1, 1 / scale)
+        seen_lab(render(planed(sheet, scale, depth), prepared, folds, PLANED_SAMPLES).xyz1, 1 / scale)
         for depth in depths.tolist()
     ]
     likeness = np.array([_likeness(labs[0], lab) for lab in labs])
-    apart = np.array([float(delta_e00(labs[0], lab).mean()) for lab in labs])
-    return Planing(depths, likeness, apart, _falls_to(0.5, depths, likeness))
+    delta_e = np.array([float(delta_e00(labs[0], lab).mean()) for lab in labs])
+    return Planing(depths, likeness, delta_e, _falls_to(0.5, depths, likeness))
 
 
 def _likeness(one: npt.NDArray[np.float64], other: npt.NDArray[np.float64]) -> float:
@@ -86,7 +82,7 @@ def _likeness(one: npt.NDArray[np.float64], other: npt.NDArray[np.float64]) -> f
 
 
 def _falls_to(mark: float, depths: npt.NDArray[np.float64], values: npt.NDArray[np.float64]) -> float | None:
-    """Depth at which values first fall to a mark, straight between two depths."""
+    """Return the depth at which values first fall to a mark, linear between two depths."""
     below = np.flatnonzero(values <= mark)
     if not below.size:
         return None

@@ -20,6 +20,7 @@ from ..colour.pigment import light_of
 from ..colour.spaces import linear_from_xyz1, srgb1_from_linear
 from ..folding.charge import Charge
 from ..folding.composition import add_composition
+from ..folding.mixing import intensity_of_segregation
 from ..folding.programme import Programme
 from ..folding.step_tables import StepTables
 from ..folding.trace import BLOCK, block_back
@@ -318,5 +319,5 @@ def render(surface: Surface, prepared: PreparedSheet, folds: int, samples: int) 
             "a surface must show some of the slab", None, "place it within the slab after its folds"
         )
     seen = total / total.sum()
-    spread, most = float((squares / total.sum() - seen**2).sum()), float((seen * (1 - seen)).sum())
-    return Picture(xyz1.reshape(rows, columns, 3), seen, max(spread, 0.0) / most if most > 1e-12 else 0.0)
+    segregation = intensity_of_segregation(seen, squares / total.sum())
+    return Picture(xyz1.reshape(rows, columns, 3), seen, segregation)

@@ -8,13 +8,14 @@ import numpy.typing as npt
 from .. import checks
 from ..colour.spaces import Colour
 from ..recipe.recipe import Sheet
-from .block import block_view
+from .block import Block
 from .camera import lit
 from .faces import FACES, SIDES
-from .lathe import Blank, blank, turned_view
+from .lathe import Blank, blank
 from .prepared_sheet import PreparedSheet
 from .profile import Profile, rod
 from .render import render, srgb8
+from .solid_view import SolidView, solid_view
 from .surfaces import Surface, planed, saw_cut
 from .unrolled import unrolled
 
@@ -77,9 +78,9 @@ class SurfaceSpec:
         if self.face == "sawn":
             return saw_cut(sheet, px_per_mm, self.at_mm, self.angle_deg, self.tilt_deg)
         if self.face == "block":
-            return block_view(sheet, width_px)
-        solid = self._blank(sheet)
-        return turned_view(solid, width_px) if self.face == "turned" else unrolled(solid, px_per_mm)
+            return solid_view(Block(sheet), width_px)
+        turned = self._blank(sheet)
+        return solid_view(turned, width_px) if self.face == "turned" else unrolled(turned, px_per_mm)
 
     def _blank(self, sheet: Sheet) -> Blank:
         if self.profile is not None:
@@ -127,6 +128,6 @@ def look_at(surface: Surface, prepared: PreparedSheet, folds: int, samples: int)
     View
     """
     picture = render(surface, prepared, folds, samples)
-    shade = surface.shade() if hasattr(surface, "shade") else np.ones(surface.shape, np.float32)
+    shade = surface.shade() if isinstance(surface, SolidView) else np.ones(surface.shape, np.float32)
     mean = Colour.from_xyz1(np.nanmean(picture.xyz1, axis=(0, 1), dtype=np.float64))
     return View(srgb8(lit(picture.xyz1, shade, PAPER)), mean, 100 * picture.seen)

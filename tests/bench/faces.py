@@ -12,11 +12,12 @@ import time
 
 import numpy as np
 
-from blendlab.look.block import block_view
-from blendlab.look.lathe import blank, turned_view
+from blendlab.look.block import Block
+from blendlab.look.lathe import blank
 from blendlab.look.prepared_sheet import prepare
 from blendlab.look.profile import ball, bowl, spindle
 from blendlab.look.render import render
+from blendlab.look.solid_view import solid_view
 from blendlab.look.surfaces import Surface, planed, saw_cut
 from blendlab.look.unrolled import unrolled
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
@@ -40,8 +41,8 @@ def surfaces() -> dict[str, Surface]:
         "planed": planed(BLOCK, 9.13, 13.0),
         "sawn": saw_cut(BLOCK, 14.0, (3.0, 4.0), 25.0),
         "sawn aslant": saw_cut(BLOCK, 10.0, (3.0, 4.0), 25.0, 50.0),
-        "block": block_view(BLOCK, 1300),
-        **{f"{name} turned": turned_view(solid, 1100) for name, solid in turned.items()},
+        "block": solid_view(Block(BLOCK), 1300),
+        **{f"{name} turned": solid_view(solid, 1100) for name, solid in turned.items()},
         **{f"{name} unrolled": unrolled(solid, 10.0) for name, solid in turned.items()},
     }
 
@@ -50,7 +51,7 @@ def main(folds: int = 4, samples: int = 9) -> None:
     """Print each surface's time, in all and for a megapixel seen, and its ratio to the top face."""
     prepared = prepare(Recipe("block", BLOCK, FLAKES, Folding(folds=folds)))
     asked = surfaces()
-    for surface in (planed(BLOCK, 0.5), turned_view(blank(ball(19.0), BLOCK), 20)):
+    for surface in (planed(BLOCK, 0.5), solid_view(blank(ball(19.0), BLOCK), 20)):
         render(surface, prepared, folds, samples)  # compile
     top = 0.0
     for name, surface in asked.items():

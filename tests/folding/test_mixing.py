@@ -50,8 +50,8 @@ def test_scale_is_a_length_whatever_the_quantity(offset, factor):
 
 def test_a_flat_picture_has_no_scale_and_no_segregation():
     assert scale_of_segregation(np.full((20, 30), 71.3), 1.0, axis=0) == 0
-    assert intensity_of_segregation(np.full((20, 30, 4), 1 / 4)) == 0
-    assert intensity_of_segregation(np.ones((20, 1))) == 0  # a single sort
+    assert intensity(np.full((600, 4), 1 / 4)) == 0
+    assert intensity(np.ones((20, 1))) == 0  # a single kind
 
 
 @given(st.floats(0.05, 0.95), st.floats(0, 1))
@@ -59,12 +59,17 @@ def test_intensity_of_two_even_mixtures(mean, part):
     """Danckwerts 1952: I = variance / (c(1 - c)); samples c + d and c - d in equal numbers."""
     off = part * min(mean, 1 - mean)
     samples = np.array([[mean + off, 1 - mean - off], [mean - off, 1 - mean + off]] * 4)
-    assert intensity_of_segregation(samples) == pytest.approx(off**2 / (mean * (1 - mean)), abs=1e-12)
+    assert intensity(samples) == pytest.approx(off**2 / (mean * (1 - mean)), abs=1e-12)
 
 
 @given(st.lists(st.integers(0, 3), min_size=2, max_size=40).filter(lambda kinds: len(set(kinds)) > 1))
 def test_whole_flakes_are_wholly_segregated(kinds):
-    assert intensity_of_segregation(np.eye(4)[kinds]) == pytest.approx(1)
+    assert intensity(np.eye(4)[kinds]) == pytest.approx(1)
+
+
+def intensity(samples):
+    """Intensity of segregation of samples, shape (samples, kinds)."""
+    return intensity_of_segregation(samples.mean(axis=0), (samples**2).mean(axis=0))
 
 
 def stirred(pattern):
@@ -78,7 +83,7 @@ def coarse_intensity(pattern):
     """Intensity of segregation of 36 samples."""
     step = len(pattern) // 6
     share = pattern[: 6 * step, : 6 * step].reshape(6, step, 6, step).mean(axis=(1, 3))
-    return intensity_of_segregation(np.stack([share, 1 - share], axis=-1))
+    return intensity(np.stack([share.ravel(), 1 - share.ravel()], axis=-1))
 
 
 @pytest.mark.parametrize(("lattice", "period"), cat_map_periods())

@@ -43,10 +43,6 @@ def test_the_half_lies_between_the_depths_that_enclose_it(prepared: PreparedShee
     assert found.depths_mm[after - 1] < found.half_mm <= found.depths_mm[after]
 
 
-def test_an_edge_can_be_planed_too(prepared: PreparedSheet) -> None:
-    assert planing(prepared, 2, [0.5, 2.0], "front").depths_mm.tolist() == [0.0, 0.5, 2.0]
-
-
 def test_a_sheet_of_one_colour_never_changes() -> None:
     plain = prepare(Recipe("plain", SHEET, FLAKES[:1], Folding(folds=1)))
     found = planing(plain, 1, [0.5, 2.0])

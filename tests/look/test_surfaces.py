@@ -8,11 +8,12 @@ import pytest
 from blendlab.checks import InputError
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.spaces import lab_from_xyz1
-from blendlab.look.block import block_view
-from blendlab.look.camera import lit
+from blendlab.look.block import Block
+from blendlab.look.camera import aimed_at, lit
 from blendlab.look.faces import SIDES
 from blendlab.look.prepared_sheet import PreparedSheet, prepare
 from blendlab.look.render import render
+from blendlab.look.solid_view import SolidView, solid_view
 from blendlab.look.surfaces import Flat, planed, saw_cut, top_face
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
@@ -147,7 +148,7 @@ def _section(normal: np.ndarray, point: np.ndarray) -> float:
 
 
 def test_a_block_shows_the_right_picture_on_each_of_three_faces(prepared: PreparedSheet) -> None:
-    view = block_view(SHEET, 500)
+    view = solid_view(Block(SHEET), 500)
     frames = view.frames(0, view.shape[0])
     picture = render(view, prepared, 0, 1).xyz1.reshape(-1, 3)
     seen = np.isfinite(frames[:, 0])
@@ -174,14 +175,13 @@ def test_a_block_shows_the_right_picture_on_each_of_three_faces(prepared: Prepar
     assert shown == {"top", "front", "right"}
 
 
-def test_a_block_sawn_out_of_the_slab_stands_where_it_was(prepared: PreparedSheet) -> None:
-    view = block_view(
-        SHEET, 200, (-10.0, 0.0, 2.0), (20.0, 20.0, 6.0), azimuth_deg=140.0, elevation_deg=-25.0
-    )
+def test_a_block_before_another_camera_shows_its_other_faces() -> None:
+    block = Block(SHEET)
+    view = SolidView(block, aimed_at(block.hull_mm, 140.0, -25.0, 200))
     frames = view.frames(0, view.shape[0])
     places = frames[np.isfinite(frames[:, 0]), :3]
-    np.testing.assert_allclose(places.min(axis=0), [-10.0, 0.0, 2.0], atol=0.5)
-    np.testing.assert_allclose(places.max(axis=0), [20.0, 20.0, 6.0], atol=0.5)
+    np.testing.assert_allclose(places.min(axis=0), [-30.0, -20.0, 0.0], atol=0.5)
+    np.testing.assert_allclose(places.max(axis=0), [30.0, 20.0, 8.0], atol=0.5)
     inward = {tuple(np.round(way)) for way in frames[np.isfinite(frames[:, 0]), 9:]}
     assert inward == {(1, 0, 0), (0, -1, 0), (0, 0, 1)}  # left, back and bottom
     wide = np.isfinite(frames[:, 0]).reshape(view.shape)
@@ -190,7 +190,7 @@ def test_a_block_sawn_out_of_the_slab_stands_where_it_was(prepared: PreparedShee
 
 
 def test_a_view_is_shaded_and_set_on_a_ground() -> None:
-    view = block_view(SHEET, 80)
+    view = solid_view(Block(SHEET), 80)
     shade = view.shade()
     assert len(np.unique(shade)) == 3
     assert shade.max() == 1.0
@@ -225,16 +225,10 @@ def test_a_view_is_shaded_and_set_on_a_ground() -> None:
             "tilt_deg of a saw cut must be a number from -89 to 89",
         ),
         (lambda: saw_cut(SHEET, 2.0, (float("inf"), 0.0)), "x of a saw cut must be a number"),
-        (lambda: block_view(SHEET, 100, (0, 0, 0), (31, 5, 5)), "a block must lie within the slab"),
         (
-            lambda: block_view(SHEET, 100, (0, 0, 0), (5, 5, 0)),
-            "got 0, 0, 0 to 5, 5, 0 mm; keep it within -30, -20, 0",
+            lambda: solid_view(Block(SHEET), 0),
+            "width_px of a view must be a whole number from 1 to 8000, got 0",
         ),
-        (
-            lambda: block_view(SHEET, 100, elevation_deg=90),
-            "elevation_deg of a view must be a number from -89 to 89",
-        ),
-        (lambda: block_view(SHEET, 0), "width_px of a view must be a whole number from 1 to 8000, got 0"),
     ],
 )
 def test_what_cannot_be_seen_is_refused_in_a_sentence(ask: object, says: str) -> None:
