@@ -36,11 +36,11 @@ def ladder(args: argparse.Namespace) -> Result:
         counts = range(min(counts[-1], recipe.folding.most_folds) + 1)
     recipe.folding.checked_folds(counts[-1], "--folds")
     announce_compiling()
-    from ..look.ladder import another_hand, choose, rungs, tile_px_per_mm
+    from ..look.ladder import choose, contrasts_of_replicate, rungs, tile_px_per_mm
     from ..look.prepared_sheet import prepare
 
     steps = list(rungs(prepare(recipe, counts[-1]), counts))
-    others = [another_hand(recipe, counts, hand) for hand in range(1, args.tries + 1)]
+    others = [contrasts_of_replicate(recipe, counts, number) for number in range(1, args.tries + 1)]
     chosen = choose(args.look, steps, others)
     if args.out is not None:
         captions = [f"{step.folds} folds, {step.look}" for step in steps]

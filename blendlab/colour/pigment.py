@@ -130,7 +130,7 @@ def blend(flakes: Palette, compositions: ArrayLike) -> Floats:
     return saunderson.seen_from_inside(film.thick(*mixed(flakes, compositions)), flakes.inner_reflection)
 
 
-def reach_mm(flakes: Palette, shares: ArrayLike) -> float:
+def light_depth_mm(flakes: Palette, shares: ArrayLike) -> float:
     """How deep light reaches in a blend, mm.
 
     Parameters

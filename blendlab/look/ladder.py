@@ -1,4 +1,4 @@
-"""The fold ladder: what a recipe looks like after each fold count, and which one gives the look wanted."""
+"""The fold ladder: what a recipe looks like after each fold count, and which one gives a wanted look."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
@@ -49,7 +49,7 @@ class Rung:
     look : str
         One of `LOOKS`.
     prepared : PreparedSheet
-        What was looked at.
+        The sheet.
     """
 
     folds: int
@@ -70,7 +70,7 @@ class Rung:
         return layer_mm(self.prepared.charge, self.prepared.programme, self.folds, chance)
 
     def as_json(self) -> dict[str, Any]:
-        """The rung without its picture, numbers rounded to what they can bear."""
+        """The rung without its picture, numbers rounded to their accuracy."""
         return {
             "folds": self.folds,
             "mean": self.mean.as_json(),
@@ -85,7 +85,7 @@ class Rung:
 
 @dataclass(frozen=True)
 class Pick:
-    """The fold count that comes nearest a wanted look.
+    """The fold count whose look comes nearest a wanted one.
 
     Attributes
     ----------
@@ -94,7 +94,7 @@ class Pick:
     why : str
         The reason, one sentence.
     sure : str
-        What further sheets of the same recipe say, one sentence; empty where none were tried.
+        How many further sheets of the same recipe agree, one sentence; empty where none were tried.
     """
 
     folds: int
@@ -179,10 +179,10 @@ def rungs(prepared: PreparedSheet, counts: Sequence[int], unfolded: float | None
         )
 
 
-def another_hand(
-    recipe: Recipe, counts: Sequence[int], hand: int, on_progress: ProgressCallback = no_progress
+def contrasts_of_replicate(
+    recipe: Recipe, counts: Sequence[int], replicate: int, on_progress: ProgressCallback = no_progress
 ) -> npt.NDArray[np.float64]:
-    """Contrast of another sheet of the same recipe at each fold count, as if it were pressed again.
+    """Return the contrast at each fold count of another sheet, as if the recipe were pressed again.
 
     Parameters
     ----------
@@ -190,21 +190,21 @@ def another_hand(
         What is pressed again.
     counts : sequence of int
         Fold counts, rising.
-    hand : int
-        Which further sheet, from 1.
+    replicate : int
+        Number of the further sheet, from 1.
     on_progress : callable
-        Hears what part is done.
+        Takes the part done, 0 to 1.
 
     Returns
     -------
     ndarray of float64, shape (counts,)
         Contrast, dE*ab.
     """
-    prepared = prepare(recipe, max(counts), hand)
+    prepared = prepare(recipe, max(counts), replicate)
     return np.array([contrast(_tile(prepared, folds)[1]) for folds in each(counts, on_progress)])
 
 
-def nearest(wanted: str, counts: Sequence[int], seen: npt.ArrayLike, unfolded: float) -> Pick:
+def best_count(wanted: str, counts: Sequence[int], seen: npt.ArrayLike, unfolded: float) -> Pick:
     """Name the fold count whose contrast comes nearest a wanted look.
 
     Parameters
@@ -257,7 +257,7 @@ def choose(wanted: str, steps: Sequence[Rung], others: Sequence[npt.ArrayLike]) 
     steps : sequence of Rung
         The ladder.
     others : sequence of array_like, each of shape (rungs,)
-        Contrasts of further sheets, as from `another_hand`.
+        Contrasts of further sheets, as from `contrasts_of_replicate`.
 
     Returns
     -------
@@ -272,10 +272,10 @@ def choose(wanted: str, steps: Sequence[Rung], others: Sequence[npt.ArrayLike]) 
     checks.one_of("the look wanted", wanted, LOOKS)
     counts = [step.folds for step in steps]
     unfolded = steps[0].unfolded
-    chosen = nearest(wanted, counts, [step.contrast for step in steps], unfolded)
+    chosen = best_count(wanted, counts, [step.contrast for step in steps], unfolded)
     if not others:
         return chosen
-    picks = [nearest(wanted, counts, other, unfolded).folds for other in others]
+    picks = [best_count(wanted, counts, other, unfolded).folds for other in others]
     agree, low, high = picks.count(chosen.folds), min(picks), max(picks)
     if agree == len(picks):
         return replace(chosen, sure=f"All {len(picks)} further sheets tried agree.")

@@ -1,10 +1,10 @@
-"""A recipe made ready to be looked at: its charge, its programme, its pigments."""
+"""A recipe prepared for looking at: its charge, its programme, its pigments."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from ..colour.pigment import Palette, palette, reach_mm
+from ..colour.pigment import Palette, light_depth_mm, palette
 from ..folding.charge import Charge, lay_charge
 from ..folding.programme import Programme, draw_programme
 from ..recipe.recipe import Recipe, Sheet
@@ -12,7 +12,7 @@ from ..recipe.recipe import Recipe, Sheet
 
 @dataclass(frozen=True, eq=False)
 class PreparedSheet:
-    """Everything drawn and worked out once for a recipe.
+    """All that is drawn and computed once for a recipe.
 
     Attributes
     ----------
@@ -24,7 +24,7 @@ class PreparedSheet:
         The steps; any fold count up to its cycles can be looked at.
     palette : Palette
         The flakes' absorption and scattering.
-    reach_mm : float
+    light_depth_mm : float
         How deep light goes in the recipe's full blend, at most the sheet's thickness.
     """
 
@@ -32,14 +32,14 @@ class PreparedSheet:
     charge: Charge
     programme: Programme
     palette: Palette
-    reach_mm: float
+    light_depth_mm: float
 
     def sheet_after(self, folds: int) -> Sheet:
         """Return the slab's size after so many folds; changing spacers change it."""
         return Sheet(*self.programme.sizes_mm[folds])
 
 
-def prepare(recipe: Recipe, most_folds: int | None = None, hand: int = 0) -> PreparedSheet:
+def prepare(recipe: Recipe, most_folds: int | None = None, replicate: int = 0) -> PreparedSheet:
     """Draw the chances of a recipe from its seed.
 
     Parameters
@@ -48,7 +48,7 @@ def prepare(recipe: Recipe, most_folds: int | None = None, hand: int = 0) -> Pre
         What is made.
     most_folds : int, optional
         Cycles to draw, by default the recipe's folds. More cycles leave the first ones as they are.
-    hand : int
+    replicate : int
         0 for the recipe's own sheet; other numbers give further sheets of the same recipe, as if it
         were pressed again.
 
@@ -57,7 +57,7 @@ def prepare(recipe: Recipe, most_folds: int | None = None, hand: int = 0) -> Pre
     PreparedSheet
         Ready to be looked at.
     """
-    charge_rng, programme_rng = np.random.default_rng([recipe.folding.seed, hand]).spawn(2)
+    charge_rng, programme_rng = np.random.default_rng([recipe.folding.seed, replicate]).spawn(2)
     folds = recipe.folding.folds if most_folds is None else most_folds
     charge = lay_charge(recipe, charge_rng)
     return assemble(recipe, charge, draw_programme(recipe.folding, recipe.sheet, folds, programme_rng))
@@ -66,5 +66,5 @@ def prepare(recipe: Recipe, most_folds: int | None = None, hand: int = 0) -> Pre
 def assemble(recipe: Recipe, charge: Charge, programme: Programme) -> PreparedSheet:
     """Add the pigments of a recipe to a charge and a programme drawn for it."""
     pigments = palette(recipe.flakes, recipe.refractive_index)
-    light_depth = recipe.reach_factor * reach_mm(pigments, recipe.shares)
+    light_depth = recipe.reach_factor * light_depth_mm(pigments, recipe.shares)
     return PreparedSheet(recipe, charge, programme, pigments, min(light_depth, recipe.sheet.thickness_mm))

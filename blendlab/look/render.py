@@ -1,6 +1,6 @@
 """From a surface to light: follow each pixel's light paths back to the flakes, blend, average.
 
-Light enters the plastic and comes back from down to `reach_mm`. What lies along one path shares a
+Light enters the plastic and comes back from down to `light_depth_mm`. What lies along one path shares a
 composition and blends as pigment; paths side by side within a pixel average as light. All pixels use
 the same sample positions, so neighbours agree and no speckle is drawn, and the paths of one pixel begin at
 different depths, so that together they pass over no layer. Where two neighbouring samples of a path are
@@ -238,7 +238,7 @@ def compositions(
     charge: Charge,
     programme: Programme,
     folds: int,
-    reach_mm: float,
+    light_depth_mm: float,
     samples: int,
 ) -> npt.NDArray[np.float32]:
     """Follow the light paths of pixels back to the flakes they cross.
@@ -253,7 +253,7 @@ def compositions(
         How it was worked.
     folds : int
         How many cycles were done, at most those drawn.
-    reach_mm : float
+    light_depth_mm : float
         How deep light goes.
     samples : int
         Points followed back for each pixel, shared out by `paths_and_points`.
@@ -264,7 +264,7 @@ def compositions(
         Shares along each light path, summing to 1.
     """
     across, points = paths_and_points(samples)
-    paths = LightPaths(sample_offsets(across), points, reach_mm / points)
+    paths = LightPaths(sample_offsets(across), points, light_depth_mm / points)
     slab_mm, tables = programme.sizes_mm[folds], programme.after(folds)
     return _compositions(frames, paths, slab_mm, tables, charge, 16 * get_num_threads())
 
@@ -308,7 +308,7 @@ def render(surface: Surface, prepared: PreparedSheet, folds: int, samples: int) 
     for first in range(0, rows, at_once):
         frames = surface.frames(first, min(first + at_once, rows))
         shown = np.flatnonzero(_within(frames, programme.sizes_mm[folds]))
-        paths = compositions(frames[shown], charge, programme, folds, prepared.reach_mm, samples)
+        paths = compositions(frames[shown], charge, programme, folds, prepared.light_depth_mm, samples)
         pixels = _mean_of_paths(paths).astype(np.float64)
         total += pixels.sum(axis=0)
         squares += (pixels**2).sum(axis=0)

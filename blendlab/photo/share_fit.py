@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.optimize import nnls
 
-from ..colour.pigment import Palette, light_of, reach_mm
+from ..colour.pigment import Palette, light_depth_mm, light_of
 from ..colour.spaces import lab_from_xyz1
 from ..recipe.recipe import Sheet
 from ..runtime.progress import ProgressCallback, each, no_progress
@@ -117,9 +117,9 @@ class Problem:
     move: str
     gain_spread: tuple[float, float]
 
-    def reach_mm(self, shares: Floats) -> float:
+    def light_depth_mm(self, shares: Floats) -> float:
         """Return the depth that light reaches, in coarse steps so that surrogates can be reused."""
-        return float(REACH_STEP ** round(np.log(reach_mm(self.palette, shares)) / np.log(REACH_STEP)))
+        return float(REACH_STEP ** round(np.log(light_depth_mm(self.palette, shares)) / np.log(REACH_STEP)))
 
     def colours(self, folds: int, shares: Floats, gains: Floats, reach: float) -> Floats:
         """Return local colours of the surrogates, shape (sheets, pixels, 3)."""
@@ -183,7 +183,7 @@ class _Trial:
 
     shares: Floats
     gains: Floats
-    reach_mm: float
+    light_depth_mm: float
     sheets: Floats
     noise: Floats
     miss: Floats
@@ -197,7 +197,7 @@ class _Trial:
 
 def _compare(problem: Problem, folds: int, shares: Floats, gains: Floats, held: Floats) -> _Trial:
     """Compare trial shares and gains with the photo."""
-    reach = problem.reach_mm(shares)
+    reach = problem.light_depth_mm(shares)
     sheets = problem.sheets(folds, shares, gains, reach)
     noise = CORRELATION * np.sqrt(NOISE**2 + sheets.var(axis=0, ddof=1))
     miss = (problem.means - sheets.mean(axis=0)) / noise
@@ -228,12 +228,12 @@ def _slopes(problem: Problem, folds: int, here: _Trial, used: npt.NDArray[np.int
     for kind in used:
         more = here.shares * (1 - SHARE_STEP)
         more[kind] += SHARE_STEP
-        moved = problem.sheets(folds, more, here.gains, here.reach_mm)
+        moved = problem.sheets(folds, more, here.gains, here.light_depth_mm)
         columns.append((moved.mean(axis=0) - centre) / SHARE_STEP)
     for axis in range(3):
         brighter = here.gains.copy()
         brighter[axis] += GAIN_STEP
-        moved = problem.sheets(folds, here.shares, brighter, here.reach_mm)
+        moved = problem.sheets(folds, here.shares, brighter, here.light_depth_mm)
         columns.append((moved.mean(axis=0) - centre) / GAIN_STEP)
     return np.stack(columns, axis=-1) / here.noise[:, None]
 

@@ -104,7 +104,7 @@ def _charges(sheet: Sheet, seed: int) -> tuple[Charge, ...]:
 
 
 @lru_cache(maxsize=44)  # some 90 MB
-def surrogates(sheet: Sheet, move: str, reach_mm: float, folds: int, seed: int = 1) -> SurrogateSheets:
+def surrogates(sheet: Sheet, move: str, light_depth_mm: float, folds: int, seed: int = 1) -> SurrogateSheets:
     """Trace the light paths of several sheets back to their flakes.
 
     Parameters
@@ -113,7 +113,7 @@ def surrogates(sheet: Sheet, move: str, reach_mm: float, folds: int, seed: int =
         The slab.
     move : str
         How it was folded.
-    reach_mm : float
+    light_depth_mm : float
         Depth that light reaches, mm.
     folds : int
         0 to `MAX_MATCHED_FOLDS`.
@@ -127,7 +127,7 @@ def surrogates(sheet: Sheet, move: str, reach_mm: float, folds: int, seed: int =
     """
     face = top_face(sheet, PX_PER_MM)
     frames = face.frames(0, face.shape[0])
-    deep = min(reach_mm, sheet.thickness_mm)
+    deep = min(light_depth_mm, sheet.thickness_mm)
     below = np.zeros((RANKS + 1, SHEETS, PIXELS, ACROSS), np.float32)
     pressed = zip(_charges(sheet, seed), programmes(sheet, move, SHEETS, seed), strict=True)
     for n, (charge, (_, programme)) in enumerate(pressed):

@@ -40,7 +40,7 @@ def unexplained(xyz1: Floats, problem: Problem, folds: int, fit: Fit) -> Floats:
     """
     every = max(1, len(xyz1) // MAX_PIXELS)
     seen = lab_from_xyz1(np.maximum(xyz1[::every], 0.0))
-    shown = problem.colours(folds, fit.shares, fit.gains, problem.reach_mm(fit.shares)).reshape(-1, 3)
+    shown = problem.colours(folds, fit.shares, fit.gains, problem.light_depth_mm(fit.shares)).reshape(-1, 3)
     pure = problem.colours(0, np.maximum(fit.shares, 1e-3), fit.gains, 0.01).reshape(-1, 3)
     tree = cKDTree(lab_from_xyz1(np.concatenate([shown, pure])))
     far = tree.query(seen)[0] > MIN_DISTANCE

@@ -10,7 +10,7 @@ from PIL import Image, ImageCms
 from skimage.color import deltaE_ciede2000, lab2rgb, rgb2lab, rgb2xyz, xyz2lab
 
 from blendlab.look import ladder
-from blendlab.look.ladder import LOOKS
+from blendlab.look.looks import LOOKS
 from blendlab.runtime import compiled
 
 from .running import STRIP, Run, process

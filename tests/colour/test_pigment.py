@@ -185,13 +185,13 @@ def test_reach_is_where_63_percent_has_returned(charge):
     rows, shares = charge
     found = palette(rows)
     k, s = pigment.mixed(found, shares)
-    inside = film.over(0.0, k, s, pigment.reach_mm(found, shares))
+    inside = film.over(0.0, k, s, pigment.light_depth_mm(found, shares))
     part = spectra.luminance(saunderson.seen_from_inside(inside, found.inner_reflection))
     assert part == pytest.approx(0.63 * spectra.luminance(pigment.blend(found, shares)), rel=1e-6)
 
 
 def test_light_reaches_deeper_into_natural_than_into_black():
-    depths = [pigment.reach_mm(palette([flake]), [1.0]) for flake in (BLACK, BLUE, WHITE, NATURAL)]
+    depths = [pigment.light_depth_mm(palette([flake]), [1.0]) for flake in (BLACK, BLUE, WHITE, NATURAL)]
     assert depths == sorted(depths)
     assert depths[0] < 0.1
     assert depths[3] > 1

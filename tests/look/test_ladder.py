@@ -9,16 +9,15 @@ from blendlab.checks import InputError
 from blendlab.colour.means import area_mean
 from blendlab.look.contrast import JUST_SEEN
 from blendlab.look.ladder import (
-    LIVELINESS,
-    LOOKS,
     TILE_SAMPLES,
-    another_hand,
+    best_count,
     choose,
-    nearest,
+    contrasts_of_replicate,
     rungs,
     tile_px_per_mm,
     word_for,
 )
+from blendlab.look.looks import LIVELINESS, LOOKS
 from blendlab.look.prepared_sheet import prepare
 from blendlab.look.render import render, srgb8
 from blendlab.look.surfaces import top_face
@@ -85,10 +84,10 @@ def test_one_colour_is_even_at_any_count():
         assert rung.layer_mm == 5.0
 
 
-def test_another_hand_gives_another_sheet_of_the_same_kind(ladder):
+def test_a_replicate_is_another_sheet_of_the_same_kind(ladder):
     own = [rung.contrast for rung in ladder]
-    assert another_hand(RECIPE, COUNTS, 0) == pytest.approx(own)
-    other = another_hand(RECIPE, COUNTS, 1)
+    assert contrasts_of_replicate(RECIPE, COUNTS, 0) == pytest.approx(own)
+    other = contrasts_of_replicate(RECIPE, COUNTS, 1)
     assert np.all(other != own)
     assert other == pytest.approx(own, rel=0.5)
 
@@ -109,7 +108,7 @@ def test_words_run_from_lively_to_calm():
 @given(st.sampled_from(LOOKS), contrasts)
 def test_a_pick_is_one_of_the_counts_and_says_why_in_one_sentence(wanted, seen):
     counts = range(0, 3 * len(seen), 3)
-    found = nearest(wanted, counts, seen, seen[0])
+    found = best_count(wanted, counts, seen, seen[0])
     assert found.folds in counts
     assert found.why.endswith(".")
     assert "\n" not in found.why
@@ -117,7 +116,7 @@ def test_a_pick_is_one_of_the_counts_and_says_why_in_one_sentence(wanted, seen):
 
 @given(contrasts)
 def test_even_is_where_contrast_stays_below_the_eye(seen):
-    found = nearest("even", range(len(seen)), seen, seen[0]).folds
+    found = best_count("even", range(len(seen)), seen, seen[0]).folds
     rest = np.array(seen[found:])
     if rest[-1] < JUST_SEEN:
         assert np.all(rest < JUST_SEEN)
@@ -128,30 +127,30 @@ def test_even_is_where_contrast_stays_below_the_eye(seen):
 
 @given(st.sampled_from(LOOKS[1:-1]), contrasts.filter(lambda seen: seen[0] > 1), st.integers(1, 5))
 def test_the_looks_between_take_the_nearest_part_of_the_unfolded_contrast(wanted, seen, first):
-    found = nearest(wanted, range(len(seen)), seen, seen[0])
+    found = best_count(wanted, range(len(seen)), seen, seen[0])
     assert found.folds > 0
     miss = np.abs(np.array(seen[1:]) / seen[0] - LIVELINESS[wanted])
     assert miss[found.folds - 1] == pytest.approx(miss.min(), abs=1e-9)
     # A ladder that begins further on judges by the same pieces, and may choose its first rung.
-    further = nearest(wanted, range(first, first + len(seen) - 1), seen[1:], seen[0])
+    further = best_count(wanted, range(first, first + len(seen) - 1), seen[1:], seen[0])
     assert further.folds - first == found.folds - 1
     assert further.why == found.why
 
 
 def test_pieces_are_the_fewest_folds():
-    assert nearest("pieces", [2, 4], [30.0, 31.0], 40.0).folds == 2
+    assert best_count("pieces", [2, 4], [30.0, 31.0], 40.0).folds == 2
 
 
 def test_a_single_count_is_told_for_what_it_is():
-    assert "25% of the whole pieces'" in nearest("marbled", [5], [10.0], 40.0).why
-    assert "still leave" in nearest("even", [5], [10.0], 40.0).why
+    assert "25% of the whole pieces'" in best_count("marbled", [5], [10.0], 40.0).why
+    assert "still leave" in best_count("even", [5], [10.0], 40.0).why
 
 
 def test_choosing_tells_how_many_further_sheets_agree(ladder):
     own = [rung.contrast for rung in ladder]
     chosen = choose("marbled", ladder, [])
     assert chosen.sure == ""
-    assert chosen.folds == nearest("marbled", COUNTS, own, own[0]).folds
+    assert chosen.folds == best_count("marbled", COUNTS, own, own[0]).folds
     assert choose("marbled", ladder, [own, own]).sure == "All 2 further sheets tried agree."
     calm, lively = [40, 0.1, 0.1], [40, 40, 16]
     chosen = choose("even", ladder, [calm, lively])

@@ -125,7 +125,9 @@ def densely_sampled(surface, prepared, folds, paths=4, deep=256):
     rng = np.random.default_rng(1)
     frames = surface.frames(0, surface.shape[0])[:, None, None, :]
     right, down = rng.uniform(-0.5, 0.5, (2, len(frames), paths, 1, 1))
-    depth = (np.arange(deep) + rng.random((len(frames), paths, deep)))[..., None] / deep * prepared.reach_mm
+    depth = (
+        (np.arange(deep) + rng.random((len(frames), paths, deep)))[..., None] / deep * prepared.light_depth_mm
+    )
     points = frames[..., :3] + right * frames[..., 3:6] + down * frames[..., 6:9] + depth * frames[..., 9:]
     kinds = prepared.charge.kinds_at(follow_back(points.reshape(-1, 3), prepared.programme, folds))
     held = np.eye(prepared.charge.kinds, dtype=np.float32)[kinds].reshape(-1, deep, prepared.charge.kinds)

@@ -41,7 +41,7 @@ MEETINGS = [
 def prepared() -> PreparedSheet:
     """A sheet that light does not enter, so that two faces show the same point alike."""
     folding = Folding(folds=FOLDS, drag=0.4, unevenness=1.0)
-    return replace(prepare(Recipe("tile", SHEET, FLAKES, folding)), reach_mm=1e-6)
+    return replace(prepare(Recipe("tile", SHEET, FLAKES, folding)), light_depth_mm=1e-6)
 
 
 def middles(surface: Flat) -> np.ndarray:

@@ -23,7 +23,7 @@ PAPER = (0.05, 0.03)
 def seen_after(folds: int) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
     """Colours of sheets that the fit has not seen."""
     problem = Problem(np.zeros(0), palette(FLAKES), SHEET, "half", PAPER)
-    paths = surrogates(SHEET, "half", problem.reach_mm(TRUTH), folds, seed=99).compositions(TRUTH)
+    paths = surrogates(SHEET, "half", problem.light_depth_mm(TRUTH), folds, seed=99).compositions(TRUTH)
     light = light_of(paths.reshape(-1, len(TRUTH)), problem.palette)
     return light.reshape(-1, 4, 3).mean(axis=1).astype(np.float64)
 

@@ -4,7 +4,8 @@ from streamlit.testing.v1 import AppTest
 
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.spaces import Colour
-from blendlab.look.ladder import LOOKS, rungs
+from blendlab.look.ladder import rungs
+from blendlab.look.looks import LOOKS
 from blendlab.look.prepared_sheet import prepare
 from blendlab.screens.parts import draft
 

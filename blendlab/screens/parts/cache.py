@@ -11,7 +11,7 @@ import streamlit as st
 from ...checks import InputError
 from ...colour.spaces import Colour
 from ...io.pictures import png_bytes
-from ...look.ladder import Rung, another_hand, rungs
+from ...look.ladder import Rung, contrasts_of_replicate, rungs
 from ...look.nesting import Piece, blank_face
 from ...look.planing import planing
 from ...look.prepared_sheet import PreparedSheet, prepare
@@ -115,7 +115,7 @@ def replicate(recipe: Recipe, number: int, words: str) -> npt.NDArray[np.float64
 
     def work(on_progress: ProgressCallback) -> npt.NDArray[np.float64]:
         with in_the_background():
-            return another_hand(recipe, counts(recipe), number, on_progress)
+            return contrasts_of_replicate(recipe, counts(recipe), number, on_progress)
 
     return worked("further sheets", (unfolded(recipe), counts(recipe), number), words, work)
 
