@@ -1,1 +1,1 @@
-"""Folding and pressing as exact point maps, and the charge they work on."""
+"""Folding and pressing as exact point maps, and the charge they move."""

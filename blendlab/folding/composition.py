@@ -1,4 +1,4 @@
-"""Compiled look-ups in a charge: whose flake a point is in, and what a stretch of melt is made of.
+"""Compiled look-ups in a charge: which flake a point is in, and what a stretch of melt is made of.
 
 Positions are counted in cells of the charge's lattice from the slab's corner.
 """

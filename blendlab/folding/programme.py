@@ -19,7 +19,7 @@ from .smear import GRID, Smear, Tipping, Turning, smear
 from .step_tables import CORNERS, FLIP, PANELS, ROLL, Column, Ply, Step, StepTables
 
 OFF_MIDDLE = 0.05  # spread of a fold line about its place at unevenness 1, as a part of half the side
-OFF_PHASE = 0.8  # spread of the way a roll lies under the press at unevenness 1, radians
+OFF_PHASE = 0.8  # spread of the angle at which a roll is pressed at unevenness 1, radians
 
 
 @dataclass(frozen=True, eq=False)

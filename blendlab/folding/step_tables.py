@@ -57,7 +57,7 @@ class Step(NamedTuple):
     first_column: int = 0  # of a pile of panels
     end_column: int = 0
     twist: float = 0.0  # of a roll: radians for each mm along the log
-    phase: float = 0.0  # how far round it lies under the press, radians
+    phase: float = 0.0  # angle at which it is pressed, radians
 
 
 class Pile(NamedTuple):

@@ -68,12 +68,12 @@ class Camera:
         Returns
         -------
         ndarray, shape (n, 12)
-            As a `Surface` hands them out: steps lie in the surface, as long as a pixel sees of it.
+            As of a `Surface`: steps are in the surface, as long as what a pixel sees of it.
         """
         return _frames(rays, far, outward, self.eye_mm, self.right, self.down)
 
     def shade(self, outward: Floats) -> npt.NDArray[np.float32]:
-        """How much light a surface of each unit normal sends back, 1 where it faces the lamp."""
+        """Return how much light a surface of each unit normal sends back, 1 where it faces the lamp."""
         axes = np.stack([_unit(self.right), _unit(self.down), -_unit(np.cross(self.right, self.down))])
         lit = np.clip(outward @ (_unit(LAMP) @ axes), 0.0, 1.0)
         shade: npt.NDArray[np.float32] = (AROUND + (1 - AROUND) * lit).astype(np.float32)

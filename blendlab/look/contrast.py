@@ -15,7 +15,7 @@ Floats = npt.NDArray[np.float64]
 
 _EYE = read_toml("eye/eye.toml")
 _CHANNELS = ("light_dark", "red_green", "blue_yellow")
-VIEWING_MM = 500.0  # a sheet in the hands
+VIEWING_MM = 500.0  # a sheet held at reading distance
 JUST_SEEN: float = _EYE["just_seen_delta_e_ab"]["value"]
 
 

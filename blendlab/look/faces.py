@@ -47,5 +47,5 @@ FACES = {
         Face("unrolled", "Turned blank, unrolled", "its skin laid flat", ("profile", "axis")),
     )
 }
-# Ways a turned blank's axis may lie: which of x, y, z it is, and the angles 0 and 90 degrees about it.
+# Directions of a turned blank's axis: which of x, y, z it is, and the angles 0 and 90 degrees about it.
 AXES = {"length": (0, 1, 2), "width": (1, 2, 0), "upright": (2, 0, 1)}

@@ -159,10 +159,10 @@ def _crossing(outline: Floats) -> tuple[float, float] | None:
     for i in range(len(step) - 2):
         others = slice(i + 2, None)
         det = step[i, 0] * step[others, 1] - step[i, 1] * step[others, 0]
-        apart = start[others] - start[i]
+        offset = start[others] - start[i]
         with np.errstate(divide="ignore", invalid="ignore"):
-            here = (apart[:, 0] * step[others, 1] - apart[:, 1] * step[others, 0]) / det
-            there = (apart[:, 0] * step[i, 1] - apart[:, 1] * step[i, 0]) / det
+            here = (offset[:, 0] * step[others, 1] - offset[:, 1] * step[others, 0]) / det
+            there = (offset[:, 0] * step[i, 1] - offset[:, 1] * step[i, 0]) / det
         meets = np.flatnonzero((here > 0) & (here < 1) & (there > 0) & (there < 1))
         if meets.size:
             along, radius = start[i] + here[meets[0]] * step[i]

@@ -4,7 +4,7 @@ Light enters the plastic and comes back from down to `light_depth_mm`. What lies
 composition and blends as pigment; paths side by side within a pixel average as light. All pixels use
 the same sample positions, so neighbours agree and no speckle is drawn, and the paths of one pixel begin at
 different depths, so that together they pass over no layer. Where two neighbouring samples of a path are
-flakes apart in the first slab, the stretch between them is averaged by `add_composition`.
+flakes distant in the first slab, the stretch between them is averaged by `add_composition`.
 """
 
 from dataclasses import dataclass
@@ -31,7 +31,7 @@ from .surfaces import Surface
 
 Floats = npt.NDArray[np.float64]
 
-LOST = 1.0  # cells of the charge by which samples have parted that no longer lie on one straight way
+LOST = 1.0  # distance in cells of the charge from which two samples no longer share a straight path
 ROUNDING = 1e-6  # mm by which a point of the surface may seem to lie outside
 PATHS_AT_ONCE = 1 << 16  # bounds memory whatever the picture's size, and what others wait for the cores
 
@@ -226,7 +226,7 @@ def paths_and_points(samples: int) -> tuple[int, int]:
 
 
 def _within(frames: npt.NDArray[np.float64], size_mm: Size) -> npt.NDArray[np.bool_]:
-    """Which pixels' middles lie in the slab; NaN lies nowhere."""
+    """Return which pixels' middles are in the slab; NaN is not."""
     length, width, height = size_mm
     off = np.abs(frames[:, :3] - [0.0, 0.0, height / 2])
     within: npt.NDArray[np.bool_] = np.all(off <= np.array([length, width, height]) / 2 + ROUNDING, axis=1)
@@ -250,7 +250,7 @@ def compositions(
     charge : Charge
         The first slab.
     programme : Programme
-        How it was worked.
+        How it was folded and pressed.
     folds : int
         How many cycles were done, at most those drawn.
     light_depth_mm : float
@@ -260,7 +260,7 @@ def compositions(
 
     Returns
     -------
-    ndarray of float32, shape (pixels, light paths, sorts)
+    ndarray of float32, shape (pixels, light paths, kinds)
         Shares along each light path, summing to 1.
     """
     across, points = paths_and_points(samples)
@@ -297,7 +297,7 @@ def render(surface: Surface, prepared: PreparedSheet, folds: int, samples: int) 
     Raises
     ------
     InputError
-        Where the surface lies wholly outside the slab.
+        Where the surface is wholly outside the slab.
     """
     rows, columns = surface.shape
     across, _ = paths_and_points(samples)

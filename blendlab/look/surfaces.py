@@ -1,10 +1,10 @@
-"""Which points of the slab are seen: a surface hands out, row by row, small frames of its pixels.
+"""Which points of the slab are seen: a surface gives, row by row, small frames of its pixels.
 
 A frame is twelve numbers: the pixel's middle, the steps to the next pixel along a row and down a
-column, and the unit direction into the plastic, each x, y, z in mm of the slab. A pixel whose middle lies
+column, and the unit direction into the plastic, each x, y, z in mm of the slab. A pixel whose middle is
 outside the slab (or is NaN) shows nothing.
 
-The slab lies as it lay in the press: x along its length, y across, z up, from the middle of its lower face.
+The slab is placed as in the press: x along its length, y across, z up, from the middle of its lower face.
 Every picture is seen from outside, so that right x down points into the plastic, and an edge keeps the
 upper face up:
 

@@ -37,9 +37,9 @@ class SurfaceSpec:
     angle_deg, tilt_deg : float
         The saw cut's way on the upper face and the blade's lean.
     profile : Profile, optional
-        What is turned; the thickest rod the slab gives where nothing is said.
+        What is turned; the thickest rod the slab gives unless given.
     axis : str
-        Which way the turned blank's axis lies: one of `AXES`.
+        Direction of the turned blank's axis: one of `AXES`.
     """
 
     face: str = "top"
@@ -101,7 +101,7 @@ class View:
     mean : Colour
         Mean colour of the surface, evenly lit, the ground left out.
     percent : ndarray of float64, shape (kinds,)
-        How much of each sort of flakes is seen, summing to 100.
+        How much of each kind of flake is seen, summing to 100.
     """
 
     srgb8: npt.NDArray[np.uint8]

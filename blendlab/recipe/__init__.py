@@ -1,1 +1,1 @@
-"""What goes into the press and how it is worked."""
+"""What goes into the press and how it is folded and pressed."""

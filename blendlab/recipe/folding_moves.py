@@ -1,4 +1,4 @@
-"""How the hot slab is worked: the moves of the hand by name, the press, the chances.
+"""How the hot slab is folded and pressed: the moves by name, the press, the seed.
 
 A programme is one move repeated, or a list of moves. Those that fold are each followed by a press; `flip`
 turns the slab over, `turn` lets the next fold run across the last one.
@@ -18,25 +18,25 @@ USUAL_DRAG, USUAL_UNEVENNESS = 0.5, 0.3
 MAX_MOVES = 48  # in a list
 TWIST_DEG, MAX_TWIST_DEG = 180.0, 1080.0  # where a twist gives no angle, and at most
 LARGEST_SEED = 2**32 - 1
-_UNSAID: Any = None  # left to be worked out from the rest
+_DERIVED: Any = None  # follows from the other fields
 
 
 @dataclass(frozen=True)
 class Folding:
-    """How the hot slab is worked.
+    """How the hot slab is folded and pressed.
 
     Parameters
     ----------
     move : str, optional
         The one way it is folded, a quarter turn between: one of `MOVES`, a twist with its angle in degrees
-        as in ``twist:90``. Half where nothing is said.
+        as in ``twist:90``. Half unless given.
     folds : int, optional
         How many times it is folded and pressed again, 0-16; with a list of moves, after how many presses of
-        the list to stop. Five where nothing is said, or the whole list.
+        the list to stop. Five unless given, or the whole list.
     drag : float
         Grip of the liners on the melt, from 0 (slips) to 1 (sticks).
     unevenness : float
-        How far the hands stray from an even fold and press, 0-1.
+        How far folds and presses stray from even ones, 0-1.
     seed : int
         Start of the chances in this sheet, 0 to 2³² − 1: same seed, same sheet.
     moves : tuple of str, optional
@@ -44,7 +44,7 @@ class Folding:
         between them ``turn`` (a quarter turn, so that the next fold crosses the last) and ``flip``.
     spacers_mm : tuple of float, optional
         Height of the spacers at each press, mm, 1-100, for slabs built up to a block or pressed out; the
-        last one stays for further presses. The sheet's thickness where nothing is said. The plan follows
+        last one stays for further presses. The sheet's thickness unless given. The plan follows
         from the volume.
 
     Raises
@@ -59,7 +59,7 @@ class Folding:
     """
 
     move: str | None = None
-    folds: int = _UNSAID
+    folds: int = _DERIVED
     drag: float = USUAL_DRAG
     unevenness: float = USUAL_UNEVENNESS
     seed: int = 7
@@ -69,7 +69,7 @@ class Folding:
     def __post_init__(self) -> None:
         """Check every value and keep it in its plain form."""
         grip = "choose 0 where the liners slip and 1 where they stick"
-        hand = "choose 0 for an even hand and 1 for a rough one"
+        evenness = "choose 0 for an even press and 1 for a rough one"
         any_number = "take any whole number in that range; another one gives another sheet"
         if self.moves is None:
             move = USUAL_MOVE if self.move is None else self.move
@@ -81,7 +81,7 @@ class Folding:
             self,
             folds=self.checked_folds(usual if self.folds is None else self.folds),
             drag=checks.number("drag", self.drag, 0, 1, grip),
-            unevenness=checks.number("unevenness", self.unevenness, 0, 1, hand),
+            unevenness=checks.number("unevenness", self.unevenness, 0, 1, evenness),
             seed=checks.whole("seed", self.seed, 0, LARGEST_SEED, any_number),
         )
         if self.spacers_mm is not None:
@@ -113,7 +113,7 @@ class Folding:
         size_mm : tuple of float
             Length, width and height of the first slab.
         folds : int, optional
-            How many, 0 to `most_folds`; `folds` of this folding where nothing is said.
+            How many, 0 to `most_folds`; `folds` of this folding unless given.
 
         Returns
         -------

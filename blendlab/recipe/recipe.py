@@ -46,7 +46,7 @@ class Flake:
         Length, width and thickness of one flake, mm, each 0.2-100.
     spectrum : tuple of (float, float), optional
         Measured reflectance of a thick piece, gloss left out: wavelength in nm and 0 to 1.2. Blends are
-        then worked out from it and `srgb` only labels the flake.
+        then computed from it and `srgb` only labels the flake.
     chip : Chip, optional
         Readings of a pressed chip over black and over white, in place of `hide_mm` and `spectrum`;
         `srgb` again only labels the flake.
@@ -215,7 +215,7 @@ class Recipe:
         return replace(self, sheet=replace(self.sheet, **changes))
 
     def with_folding(self, **changes: Any) -> "Recipe":
-        """Return a copy worked otherwise: ``recipe.with_folding(folds=3)``."""
+        """Return a copy folded in another way: ``recipe.with_folding(folds=3)``."""
         return replace(self, folding=replace(self.folding, **changes))
 
 

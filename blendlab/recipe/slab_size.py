@@ -1,4 +1,4 @@
-"""How large the slab is before and after each fold and press.
+"""The size of the slab before and after each fold and press.
 
 Moves that fold are each followed by a press down to the spacers. Volume is kept throughout, so the height
 of the spacers decides the plan.

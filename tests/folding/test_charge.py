@@ -85,7 +85,7 @@ def test_flakes_are_as_large_as_asked():
     assert 1 / charge.cells_per_mm == pytest.approx(ORDINARY, rel=0.1)
 
 
-def test_a_kind_cut_larger_lies_in_larger_pieces():
+def test_a_kind_cut_larger_has_larger_pieces():
     asked = recipe([50, 50], Sheet(120, 120, 6), [(20.0, 20.0, 6.0), (4.0, 4.0, 1.0)])
     large = lay_charge(asked, np.random.default_rng(0)).labels == 0
     like_right = (large[1:] == large[:-1]).mean()
@@ -142,7 +142,7 @@ def test_a_point_belongs_to_the_nearest_seed(laid):
     assert (laid.labels.ravel()[nearest] == laid.kinds_at(points)).mean() > 0.998
 
 
-def test_the_face_between_two_flakes_lies_where_their_seeds_are_as_far(laid):
+def test_the_face_between_two_flakes_is_where_their_seeds_are_equally_far(laid):
     rng = np.random.default_rng(1)
     places = rng.uniform(1, np.array(laid.cells) - 1, (300, 3))
     seeds, labels = laid.seeds.reshape(-1, 3).astype(float), laid.labels.ravel()

@@ -1,4 +1,4 @@
-"""Folding in half, pressed without drag by an even hand: the baker's map in closed form."""
+"""Folding in half, pressed without drag evenly: the baker's map in closed form."""
 
 from dataclasses import replace
 
@@ -79,7 +79,7 @@ def test_a_single_fold_turns_one_half_over_onto_the_other():
         assert after[:, 1] == pytest.approx(10)
         assert sorted(after[:2, 2]) == pytest.approx([0.5, HEIGHT - 0.5])  # one lies with its face down
         ends.append(after[0, 2] < after[1, 2])
-    assert {True, False} == set(ends)  # the hand takes either end
+    assert {True, False} == set(ends)  # either end may be taken
 
 
 def test_a_line_off_the_middle_leaves_columns_of_a_single_layer_which_are_levelled():

@@ -128,7 +128,7 @@ def test_layers_thin_as_the_bakers_map_says(charge):
     programme, height = drawn(10, 0.0, 0.0), SHEET.thickness_mm
     faces = height / layer_mm(charge, programme, 0, np.random.default_rng(0))
     for folds in (1, 3, 6, 10):
-        joints = (2**folds - 1) * 0.5  # half of them part two sorts of equal shares
+        joints = (2**folds - 1) * 0.5  # half of them are between two kinds of equal shares
         layer = layer_mm(charge, programme, folds, np.random.default_rng(folds))
         assert layer == pytest.approx(height / (2**folds * faces + joints), rel=0.07)
 
@@ -145,6 +145,6 @@ def test_layers_are_as_thick_as_counting_them_finds(charge, drag, unevenness):
     assert layer == pytest.approx(SHEET.thickness_mm / faces, rel=0.08)
 
 
-def test_one_sort_is_one_layer():
+def test_one_kind_is_one_layer():
     alone = lay_charge(Recipe("Tile", SHEET, TWO[:1]), np.random.default_rng(0))
     assert layer_mm(alone, drawn(3, 0.5, 0.3), 3, np.random.default_rng(0)) == SHEET.thickness_mm

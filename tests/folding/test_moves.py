@@ -100,7 +100,7 @@ def test_any_programme_keeps_the_shares_and_comes_back(
 
 
 @pytest.mark.parametrize("move", MOVES)
-def test_a_fold_lays_as_many_sheets_on_each_other_as_its_plan_says(move: str) -> None:
+def test_a_fold_makes_as_many_layers_as_its_plan_says(move: str) -> None:
     folding = Folding(move, 1, drag=0.0, unevenness=0.0)
     programme = drawn(folding, Sheet(200.0, 200.0, 5.0))
     (cycle,) = folding.cycles((200.0, 200.0, 5.0))
@@ -260,7 +260,7 @@ def test_a_slab_laid_double_without_pressing_only_folds() -> None:
     assert len(programme.tables.turning) == 0  # where nothing spreads nothing smears
 
 
-def test_an_uneven_hand_moves_the_lines_and_an_even_one_does_not() -> None:
+def test_an_uneven_fold_moves_the_lines_and_an_even_one_does_not() -> None:
     even, rough = (drawn(Folding("thirds", 1, unevenness=u)) for u in (0.0, 1.0))
     straight = level("thirds", 60.0, (0.0, 0.0)).columns
     np.testing.assert_array_equal(even.tables.columns, straight)

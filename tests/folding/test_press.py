@@ -31,7 +31,7 @@ def places(count, seed=0, most=1.0):
 
 
 def velocity(drag, p_x, points, closing):
-    """Mean velocity of melt between plates one apart that close by `closing`; below 0 they part again."""
+    """Mean velocity of melt between plates one apart that close by `closing`; below 0 they open again."""
     height = 1.0 - closing
     press = forward if closing > 0 else back
     after = press(points, max(height, 1 / height) ** drag, p_x)[:, :3]

@@ -17,7 +17,7 @@ from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 from .forward import follow_forward
 
 SHEET = Sheet(200.0, 150.0, 6.0)
-HANDS = list(itertools.product((0.0, 0.5, 1.0), (0.0, 1.0)))  # drag, unevenness
+PRESSES = list(itertools.product((0.0, 0.5, 1.0), (0.0, 1.0)))  # drag, unevenness
 
 
 def drawn(folds, drag=0.5, unevenness=0.3, sheet=SHEET, seed=5):
@@ -58,7 +58,7 @@ def holds_its_shares(charge, points):
     return np.all(np.abs(seen - shares) < 4 * np.sqrt(shares * (1 - shares) / len(points)))
 
 
-@pytest.mark.parametrize(("drag", "unevenness"), HANDS)
+@pytest.mark.parametrize(("drag", "unevenness"), PRESSES)
 def test_shares_are_kept_at_every_fold_count(charge, drag, unevenness):
     # A million points of the last sheet, followed back one cycle after another: at each stop they are
     # points of the slab that was folded one, two, three ... times less, and lie as evenly in it.
@@ -77,7 +77,7 @@ def test_shares_are_kept_in_the_farthest_folded_sheet(charge):
     assert evenness(points, SHEET) > 1e-3
 
 
-@pytest.mark.parametrize(("drag", "unevenness"), HANDS)
+@pytest.mark.parametrize(("drag", "unevenness"), PRESSES)
 def test_one_cycle_and_back_is_the_identity(drag, unevenness):
     # No point of these lies on the edge itself, the one place where the press has no inverse.
     programme, points = drawn(1, drag, unevenness), points_in(SHEET, 100_000)
@@ -99,7 +99,7 @@ def bounds(sheet):
     return high * [-1, -1, 0], high
 
 
-@pytest.mark.parametrize(("drag", "unevenness"), HANDS)
+@pytest.mark.parametrize(("drag", "unevenness"), PRESSES)
 def test_many_cycles_and_back_are_the_identity(drag, unevenness):
     # Every fold doubles the rounding and the smear adds to it. Points that the edge or a fold line parts from
     # their neighbours (measured, not guessed) are left out: fewer than one in a thousand.
@@ -113,14 +113,14 @@ def test_many_cycles_and_back_are_the_identity(drag, unevenness):
         assert np.quantile(away, 0.99) < 1e-11
 
 
-hands = st.tuples(st.floats(0, 1), st.floats(0, 1))
+presses = st.tuples(st.floats(0, 1), st.floats(0, 1))
 slabs = st.builds(Sheet, st.floats(20, 1000), st.floats(20, 1000), st.floats(1, 100))
 
 
-@given(hands, slabs, st.integers(0, 6), st.integers(0, 2**32 - 1))
+@given(presses, slabs, st.integers(0, 6), st.integers(0, 2**32 - 1))
 @settings(max_examples=15)
-def test_any_programme_stays_in_its_slab_and_comes_back(hand, sheet, folds, seed):
-    programme = drawn(folds, *hand, sheet, seed)
+def test_any_programme_stays_in_its_slab_and_comes_back(press, sheet, folds, seed):
+    programme = drawn(folds, *press, sheet, seed)
     points = points_in(sheet, 2000, seed)
     low, high = bounds(sheet)
     for carried in (follow_back(points, programme, folds), follow_forward(points, programme, folds)):
@@ -168,7 +168,7 @@ def test_each_cycle_ends_on_the_sheet_and_folds_the_other_way():
             assert np.median(shrunk) == pytest.approx(0.5 if folded else 1.0, rel=1e-6)
 
 
-def test_points_need_not_lie_in_order():
+def test_points_may_come_in_any_order():
     programme = drawn(2)
     points = points_in(SHEET, 64)
     assert np.array_equal(follow_back(points[::-2], programme, 2), follow_back(points, programme, 2)[::-2])

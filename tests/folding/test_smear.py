@@ -1,4 +1,4 @@
-"""Turning patches of melt: discs that lie apart, angles that fade to the rim, nothing lost or torn."""
+"""Turning patches of melt: discs without overlap, angles that fade to the rim, nothing lost or torn."""
 
 import numpy as np
 import pytest
@@ -37,7 +37,7 @@ def an_eighth_of_a_turn(shear=0.0):
 
 @given(sides, seeds)
 @settings(max_examples=15)
-def test_discs_lie_in_the_plan_and_apart_from_those_of_their_layer(half_sides, seed):
+def test_discs_are_in_the_plan_and_do_not_overlap_in_their_layer(half_sides, seed):
     a, b = half_sides
     for discs in turning(drawn(a, b, seed=seed)):
         assert len(discs) > 0
@@ -103,13 +103,13 @@ def test_volume_is_kept_at_every_point():
     assert np.linalg.det(np.stack(columns, axis=-1)) == pytest.approx(1, abs=1e-4)
 
 
-def test_an_even_hand_turns_nothing():
+def test_an_even_press_turns_nothing():
     patch = drawn(unevenness=0.0)
     assert [len(table) for table in patch] == [0, 0, 0]
     assert np.array_equal(carried([3.0, 4.0, 0.5], patch), [[3.0, 4.0, 0.5]])
 
 
-def test_a_rougher_hand_turns_the_same_patches_further():
+def test_a_rougher_press_turns_the_same_patches_further():
     # As the root of the unevenness: the square of what is turned, which tells of mixing, goes with it.
     rough, light = drawn(unevenness=1.0), drawn(unevenness=0.25)
     assert np.array_equal(rough.grids, light.grids)

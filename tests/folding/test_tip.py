@@ -17,7 +17,7 @@ def tipping(seed: int = 0, unevenness: float = 1.0) -> tuple[np.ndarray, np.ndar
     return discs, edge
 
 
-def test_discs_lie_inside_the_plan_or_are_split_by_one_edge_along_which_they_move() -> None:
+def test_discs_are_inside_the_plan_or_are_split_by_one_edge_along_which_they_move() -> None:
     discs, edge = tipping()
     radius = discs.inverse_r2**-0.5
     assert {-1, 0, 1} == set(edge)

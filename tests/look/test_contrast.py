@@ -91,7 +91,7 @@ def test_only_the_angle_counts(factor):
     assert seen_lab(picture, 0.2 * factor, 500 * factor) == pytest.approx(near, abs=1e-9)
 
 
-def test_what_lies_below_an_arc_minute_is_not_seen():
+def test_what_is_below_an_arc_minute_is_not_seen():
     """20/20 vision resolves one arc minute (common practice): .145 mm at half a metre."""
     seen = [contrast(seen_lab(checks(2), mm / 2, 500)) for mm in (0.0727, 2.33)]  # half and 16 arc minutes
     assert seen[0] < 0.1

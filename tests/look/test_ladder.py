@@ -141,12 +141,12 @@ def test_pieces_are_the_fewest_folds():
     assert best_count("pieces", [2, 4], [30.0, 31.0], 40.0).folds == 2
 
 
-def test_a_single_count_is_told_for_what_it_is():
+def test_a_single_count_is_described_as_it_is():
     assert "25% of the whole pieces'" in best_count("marbled", [5], [10.0], 40.0).why
     assert "still leave" in best_count("even", [5], [10.0], 40.0).why
 
 
-def test_choosing_tells_how_many_further_sheets_agree(ladder):
+def test_choosing_says_how_many_further_sheets_agree(ladder):
     own = [rung.contrast for rung in ladder]
     chosen = choose("marbled", ladder, [])
     assert chosen.sure == ""

@@ -56,7 +56,7 @@ def seen_frames(surface: object) -> np.ndarray:
 
 @pytest.mark.parametrize("axis", AXES)
 @pytest.mark.parametrize("shape", SHAPES)
-def test_what_is_seen_lies_on_the_blank_and_is_seen_from_outside(shape: str, axis: str) -> None:
+def test_what_is_seen_is_on_the_blank_and_is_seen_from_outside(shape: str, axis: str) -> None:
     solid = blank(SHAPES[shape], BLOCK, axis)
     for surface in (solid_view(solid, 90), unrolled(solid, 2.0)):
         frames = seen_frames(surface)
@@ -124,7 +124,7 @@ def test_an_unrolled_rod_goes_once_round_from_the_far_end_down() -> None:
     )
 
 
-def test_a_sphere_of_the_block_has_the_recipes_shares(prepared: PreparedSheet) -> None:
+def test_a_ball_of_the_block_has_the_recipes_shares(prepared: PreparedSheet) -> None:
     radius, wanted = 17.0, 40_000
     rng = np.random.default_rng(3)
     points = rng.uniform(-radius, radius, (2 * wanted, 3))
@@ -160,8 +160,8 @@ def test_profiles_say_what_they_measure() -> None:
     hollow = bowl(20.0, 18.0, 3.0)
     assert (hollow.length_mm, hollow.radius_mm) == pytest.approx((20.0, 18.0))
     outside, inside = np.array(hollow.points_mm[1:49]), np.array(hollow.points_mm[49:])
-    apart = np.linalg.norm(outside[:, None] - inside, axis=-1).min(axis=1)
-    assert apart == pytest.approx(3.0, abs=0.1)  # an even wall above the foot
+    walls_mm = np.linalg.norm(outside[:, None] - inside, axis=-1).min(axis=1)
+    assert walls_mm == pytest.approx(3.0, abs=0.1)  # an even wall above the foot
     np.testing.assert_allclose(hollow.points_mm[0], (0.0, 0.4 * 18.0))
     np.testing.assert_allclose(hollow.points_mm[-1], (3.0, 0.0), atol=1e-9)
 

@@ -33,7 +33,7 @@ def check(layout: Layout, kerf: float, margin: float, sheet: Sheet = SHEET) -> N
     st.floats(5, 150), st.floats(5, 150), st.booleans(), st.floats(0, 5), st.floats(0, 20),
     st.tuples(st.floats(-60, 60), st.floats(-60, 60)),
 )  # fmt: skip
-def test_blanks_stay_on_the_sheet_and_apart(
+def test_blanks_stay_on_the_sheet_a_kerf_from_each_other(
     length: float, width: float, is_round: bool, kerf: float, margin: float, shift: tuple[float, float]
 ) -> None:
     piece = Piece(length, length if is_round else width, is_round)

@@ -36,7 +36,7 @@ def test_the_more_folds_the_less_may_be_planed(prepared: PreparedSheet) -> None:
     assert halves[2] < 0.5 * halves[0]
 
 
-def test_the_half_lies_between_the_depths_that_enclose_it(prepared: PreparedSheet) -> None:
+def test_the_half_is_between_the_depths_that_enclose_it(prepared: PreparedSheet) -> None:
     found = planing(prepared, 2, [0.05, 0.6, 1.5])
     assert found.half_mm is not None
     after = int(np.flatnonzero(found.likeness <= 0.5)[0])

@@ -46,7 +46,7 @@ def mean_of(picture):
     return Colour.from_xyz1(picture.xyz1.mean(axis=(0, 1), dtype=float))
 
 
-def apart(one, other):
+def difference(one, other):
     return float(delta_e00(one.lab, other.lab))
 
 
@@ -79,7 +79,7 @@ RECIPES = {
 def test_folded_far_the_mean_is_the_full_blend(flakes, drag, unevenness):
     asked = recipe(flakes, LARGE, drag=drag, unevenness=unevenness)
     picture = pictured(asked, 16, px_per_mm=0.12)
-    assert apart(mean_of(picture), full_blend(asked)) < 1.5
+    assert difference(mean_of(picture), full_blend(asked)) < 1.5
     assert picture.seen == pytest.approx(asked.shares, abs=0.03)
     assert picture.segregation < 0.01
 
@@ -91,7 +91,7 @@ def test_never_folded_the_mean_is_the_area_mean(flakes):
     opaque = tuple(replace(flake, hide_mm=0.25, size_mm=(7.0, 7.0, 2.0)) for flake in flakes)
     asked = recipe(opaque, Sheet(500.0, 500.0, 6.0))
     picture = pictured(asked, 0, px_per_mm=0.5)
-    assert apart(mean_of(picture), area_mean(asked)) < 1.5
+    assert difference(mean_of(picture), area_mean(asked)) < 1.5
     assert picture.seen == pytest.approx(asked.shares, abs=0.03)
     assert picture.segregation > 0.7
 
@@ -99,9 +99,9 @@ def test_never_folded_the_mean_is_the_area_mean(flakes):
 def test_between_the_two_the_mean_wanders_from_one_to_the_other():
     asked = recipe(sheet=LARGE)
     area, full = area_mean(asked), full_blend(asked)
-    assert apart(area, full) > 10
+    assert difference(area, full) > 10
     means = [mean_of(pictured(asked, folds, px_per_mm=0.3, samples=9)) for folds in (0, 5, 16)]
-    to_full = [apart(mean, full) for mean in means]
+    to_full = [difference(mean, full) for mean in means]
     assert to_full[0] > to_full[1] > to_full[2]
 
 
@@ -113,7 +113,7 @@ def spread_of(light):
 @pytest.mark.parametrize("px_per_mm", [1.0, 4.0])
 def test_sampling_leaves_a_uniform_sheet_calm(flakes, px_per_mm):
     # Two sheets of sixteen folds with nothing left to show: one pressed evenly by plates that slip, and one
-    # in the default hand, but of colours so weak that light passes thousands of layers.
+    # at the usual drag and unevenness, but of colours so weak that light passes thousands of layers.
     weak = tuple(replace(flake, hide_mm=3.0) for flake in flakes)
     for asked in (recipe(flakes, LARGE, drag=0.0, unevenness=0.0), recipe(weak, LARGE)):
         surface = EverySo(top_face(asked.sheet, px_per_mm), round(5 * px_per_mm))
@@ -150,7 +150,7 @@ def test_a_picture_has_the_contrast_of_the_sheet_itself(drag):
     assert np.corrcoef(*lightness)[0, 1] > 0.85
 
 
-def test_what_is_seen_at_a_pixel_is_what_lies_there():
+def test_what_is_seen_at_a_pixel_is_what_is_there():
     asked = recipe(sheet=Sheet(80.0, 60.0, 6.0))
     prepared = prepare(asked, 2)
     surface = top_face(asked.sheet, 2.0)
@@ -158,7 +158,7 @@ def test_what_is_seen_at_a_pixel_is_what_lies_there():
     coarse = render(surface, prepared, 2, 16)
     off = delta_e00(lab_from_xyz1(fine.xyz1), lab_from_xyz1(coarse.xyz1))
     assert np.median(off) < 1
-    assert apart(mean_of(fine), mean_of(coarse)) < 0.5
+    assert difference(mean_of(fine), mean_of(coarse)) < 0.5
 
 
 @given(st.integers(0, 0xFFFFFF).map(lambda value: f"#{value:06x}"), st.integers(0, 8), st.floats(0, 1))
@@ -180,9 +180,9 @@ shares = st.lists(st.floats(1, 100), min_size=2, max_size=6)
 def test_any_picture_holds_its_recipe_and_forgets_the_order_of_flakes(grams, folds, drag, unevenness, seed):
     colours = ("#f0d020", "#14409a", "#151515", "#f2f0e8", "#c0392b", "#2d7d46")
     flakes = tuple(Flake(srgb, srgb, part) for srgb, part in zip(colours, grams, strict=False))
-    hand = {"drag": drag, "unevenness": unevenness, "seed": seed}
-    asked = recipe(flakes, Sheet(60.0, 40.0, 4.0), **hand)
-    turned = recipe(flakes[::-1], Sheet(60.0, 40.0, 4.0), **hand)
+    press = {"drag": drag, "unevenness": unevenness, "seed": seed}
+    asked = recipe(flakes, Sheet(60.0, 40.0, 4.0), **press)
+    turned = recipe(flakes[::-1], Sheet(60.0, 40.0, 4.0), **press)
     picture, other = (pictured(each, folds, px_per_mm=0.7, samples=9) for each in (asked, turned))
     assert picture.xyz1.tobytes() == other.xyz1.tobytes()
     assert other.seen[::-1] == pytest.approx(picture.seen, abs=1e-12)
@@ -270,7 +270,7 @@ def test_six_samples_come_nearly_as_near_as_nine():
 
 
 @given(st.integers(1, 16))
-def test_samples_lie_evenly_within_their_pixel(across):
+def test_samples_are_spread_evenly_within_their_pixel(across):
     offsets = sample_offsets(across)
     assert offsets.shape == (across, 2)
     assert np.abs(offsets).max() <= 0.75

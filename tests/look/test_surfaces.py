@@ -69,8 +69,8 @@ def test_every_face_is_seen_from_outside_true_to_size(face: str) -> None:
 def test_planing_to_nothing_is_the_face(prepared: PreparedSheet, face: str) -> None:
     assert planed(SHEET, 2.5) == top_face(SHEET, 2.5)
     untouched, dusted = (render(planed(SHEET, 2.0, depth, face), prepared, FOLDS, 1) for depth in (0.0, 1e-7))
-    apart = delta_e00(*(lab_from_xyz1(picture.xyz1) for picture in (untouched, dusted)))
-    assert np.mean(apart > 0.1) < 0.01  # only where the next layer is less than a hair away
+    delta_e = delta_e00(*(lab_from_xyz1(picture.xyz1) for picture in (untouched, dusted)))
+    assert np.mean(delta_e > 0.1) < 0.01  # only where the next layer is less than a hair away
 
 
 def test_planing_goes_straight_in() -> None:
@@ -94,9 +94,9 @@ def test_faces_meet_in_the_same_points_and_colours(
     np.testing.assert_allclose(np.linalg.norm(ends[0] - ends[1], axis=1), np.hypot(0.5, 0.5) / px)
     labs = [lab_from_xyz1(render(strip, prepared, FOLDS, 1).xyz1).reshape(-1, 3) for strip in strips]
     labs[1] = labs[1][::-1] if opposite else labs[1]
-    apart = delta_e00(*labs)
-    assert np.median(apart) < 0.1
-    assert np.mean(apart > 5) < 0.1  # where a layer ends within the half pixel between
+    delta_e = delta_e00(*labs)
+    assert np.median(delta_e) < 0.1
+    assert np.mean(delta_e > 5) < 0.1  # where a layer ends within the half pixel between
 
 
 def _strip(surface: Flat, side: str) -> Flat:

@@ -1,4 +1,4 @@
-"""The moves by name, the slab's sizes through a programme, and what a maker is told."""
+"""The moves by name, the slab's sizes through a programme, and what is refused."""
 
 import pytest
 
@@ -17,7 +17,7 @@ def refused(**folding: object) -> str:
     return str(caught.value)
 
 
-def test_a_folding_says_half_five_times_where_nothing_is_said() -> None:
+def test_a_folding_says_half_five_times_unless_given() -> None:
     assert (Folding().move, Folding().folds, Folding().moves) == ("half", 5, None)
 
 
@@ -156,7 +156,7 @@ def test_bad_moves_are_refused_in_a_sentence(folding: dict[str, object], says: s
         ),
     ],
 )
-def test_a_slab_that_cannot_be_worked_so_is_refused_with_the_recipe(
+def test_a_slab_that_cannot_be_folded_so_is_refused_with_the_recipe(
     sheet: tuple[float, float, float], folding: dict[str, object], says: str
 ) -> None:
     with pytest.raises(InputError) as caught:

@@ -86,6 +86,7 @@ def test_what_is_written_reads_back_the_same(recipe: Recipe) -> None:
     text = to_toml(recipe)
     assert from_toml(text) == recipe
     assert to_toml(from_toml(text)) == text
+    assert hash(from_toml(to_toml(recipe))) == hash(recipe)  # a recipe serves as a cache's key
 
 
 def test_windows_line_ends_read_the_same() -> None:
@@ -205,7 +206,7 @@ def test_a_source_may_hold_as_many_points_as_fit() -> None:
     assert from_toml(to_toml(recipe)) == recipe
 
 
-def test_copies_on_another_sheet_and_worked_otherwise() -> None:
+def test_copies_on_another_sheet_and_folded_in_another_way() -> None:
     tile = from_toml(TILE)
     assert tile.with_folding(folds=9) == dataclasses.replace(tile, folding=Folding(folds=9))
     assert tile.with_sheet(width_mm=150) == dataclasses.replace(tile, sheet=Sheet(150, 150, 8))

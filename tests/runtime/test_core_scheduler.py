@@ -41,7 +41,7 @@ def test_what_is_waited_for_goes_before_what_is_in_the_background():
     assert sorted(served[2:]) == ["fine", "finer"]
 
 
-def test_a_few_works_in_the_background_go_on_at_a_time_in_the_order_asked():
+def test_a_few_background_jobs_run_at_a_time_in_the_order_asked():
     began, ends = [], [Event() for _ in range(core_scheduler.AT_ONCE + 2)]
 
     def refine(number):
