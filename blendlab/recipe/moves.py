@@ -1,8 +1,8 @@
 """The registry of moves: every way of folding a hot slab, described once.
 
 Sizes, compiled steps, command line and pages read what they need from `MOVES`. A further way of folding along
-straight lines, or of cutting and stacking, is one more `PanelMove` there: name, words, places of the lines and
-where each panel goes.
+straight lines, or of cutting and stacking, is one more `PanelMove`: its name, its words, its lines, and where
+each panel goes.
 """
 
 import math
