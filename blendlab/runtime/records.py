@@ -28,7 +28,7 @@ def records(row: type[Row], values: Iterable[Row] = ()) -> Sequence[Row]:
     >>> class Pin(NamedTuple):
     ...     number: int
     ...     depth_mm: float
-    >>> records(Pin, [Pin(1, 2.5), Pin(2, 4.0)])[1].depth_mm
+    >>> float(records(Pin, [Pin(1, 2.5), Pin(2, 4.0)])[1].depth_mm)
     4.0
     """
     fields = [(name, np.int64 if kind is int else np.float64) for name, kind in get_type_hints(row).items()]
