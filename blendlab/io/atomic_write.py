@@ -6,6 +6,7 @@ folder or a device is refused and left as it is.
 """
 
 import os
+import re
 import secrets
 import stat
 from collections.abc import Callable
@@ -15,6 +16,7 @@ from typing import NoReturn
 from .. import checks
 
 Place = str | os.PathLike[str]
+PART = re.compile(r"\.blendlab-[0-9a-f]{16}\.part")  # a file not yet in its place, or left by a crash
 
 
 def check_place(path: Place) -> None:

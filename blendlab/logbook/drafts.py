@@ -1,11 +1,15 @@
 """The app's unfinished work, saved so that no crash or refresh loses it."""
 
+import json
+import math
 from pathlib import Path
+from typing import Any, NoReturn
 
 from .. import checks
 from .database import reading, writing
 
 MAX_CHARACTERS = 200_000
+MAX_DIGITS = 15  # of a whole number
 
 
 def save(home: Path, page: str, text: str) -> None:
@@ -32,3 +36,34 @@ def clear(home: Path, page: str) -> None:
     """Delete a page's draft."""
     with writing(home) as log:
         log.execute("DELETE FROM drafts WHERE page = ?", (page,))
+
+
+def values(text: str) -> dict[str, Any]:
+    """Return the named values of a draft that is JSON.
+
+    Raises
+    ------
+    InputError
+        Where it is not a table, or holds numbers that cannot be used: infinite, or of very many digits.
+    """
+    try:
+        found = json.loads(text, parse_constant=_refuse, parse_float=_finite, parse_int=_short)
+    except (ValueError, RecursionError):
+        _refuse(text)
+    return found if isinstance(found, dict) else _refuse(text)
+
+
+def _finite(digits: str) -> float:
+    """Read a number that is not whole."""
+    found = float(digits)
+    return found if math.isfinite(found) else _refuse(digits)
+
+
+def _short(digits: str) -> int:
+    """Read a whole number."""
+    return int(digits) if len(digits) <= MAX_DIGITS else _refuse(digits)
+
+
+def _refuse(found: str) -> NoReturn:
+    """Refuse a draft."""
+    checks.refuse("a draft must hold named values", found, "fill the fields in again")

@@ -1,35 +1,40 @@
-"""Photos and pictures of logged sheets: plain files beside the log, named by the digest of their bytes."""
+"""Photos and pictures of logged sheets: plain files beside the log, named by the digest of their bytes.
+
+The folder may hold files of the maker's own: only files whose names are of our making are ever touched.
+"""
 
 import hashlib
 import re
-import sqlite3
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 from .. import checks
-from ..io.atomic_write import write_bytes
+from ..io.atomic_write import PART, write_bytes
+from .database import writing
 
 FOLDER = "photos"
 MAX_BYTES = 40_000_000
 NAME = re.compile(r"[0-9a-f]{64}\.(png|jpg)")
+_OURS = re.compile(f"{NAME.pattern}|{PART.pattern}")
 _KINDS = {b"\x89PNG\r\n\x1a\n": "png", b"\xff\xd8\xff": "jpg"}
 
 Clean = Callable[[bytes], bytes]
 
 
 def keep(home: Path, raw: bytes, clean: Clean) -> str:
-    """Keep a picture and return the name it is known by.
+    """Keep a picture and return its name.
 
-    Call it within `store.writing`, so that `tidy` cannot come in between.
+    Call it within `database.writing`, so that `tidy` cannot come between this and the sheet that names it.
 
     Parameters
     ----------
     home : Path
         The log's folder.
     raw : bytes
-        What the maker gave.
+        The picture as given.
     clean : callable
-        Takes it to PNG or JPEG bytes without metadata; the place of a photo is nobody's business.
+        Returns it as PNG or JPEG without metadata: where a photo was taken is private.
 
     Returns
     -------
@@ -48,7 +53,13 @@ def keep(home: Path, raw: bytes, clean: Clean) -> str:
 
 
 def name_of(content: bytes) -> str:
-    """Return a picture's name, from its bytes."""
+    """Return a picture's name, from its bytes.
+
+    Raises
+    ------
+    InputError
+        Where it is neither PNG nor JPEG, or too large.
+    """
     kind = next((kind for start, kind in _KINDS.items() if content.startswith(start)), None)
     if kind is None:
         found = checks.Raw("another kind of file")
@@ -59,32 +70,63 @@ def name_of(content: bytes) -> str:
     return f"{hashlib.sha256(content).hexdigest()}.{kind}"
 
 
-def put(home: Path, name: str, content: bytes) -> None:
-    """Write a picture under its name, unless it is there already."""
+def put(home: Path, name: str, content: bytes) -> bool:
+    """Write a picture under its name, unless it is there undamaged; tell whether it was written."""
+    _, wrong = load(home, name)
+    if not wrong:
+        return False
     folder = home / FOLDER
     folder.mkdir(parents=True, exist_ok=True)
-    if not (folder / name).exists():
-        write_bytes(folder / name, content)
+    write_bytes(folder / name, content)
+    return True
+
+
+def load(home: Path, name: str) -> tuple[bytes, str]:
+    """Return a kept picture's bytes, and in a few words what is wrong with it.
+
+    Returns
+    -------
+    tuple of bytes and str
+        No bytes where it cannot be read; no words where it is as it was logged.
+    """
+    try:
+        content = (home / FOLDER / name).read_bytes()
+    except FileNotFoundError:
+        return b"", "is missing"
+    except OSError as error:
+        return b"", f"cannot be read ({error.strerror})"
+    try:
+        intact = name_of(content) == name
+    except checks.InputError:
+        intact = False
+    return content, "" if intact else "was changed by another program"
 
 
 def read(home: Path, name: str) -> bytes:
-    """Return a kept picture's bytes.
+    """Return a kept picture's bytes, even if another program has changed them.
 
     Raises
     ------
     InputError
-        Where it is no longer there.
+        Where it cannot be read.
     """
-    try:
-        return (home / FOLDER / name).read_bytes()
-    except OSError:
-        remedy = "restore it from an export, or add the photo again"
-        checks.refuse("a logged picture must be in the photos folder", checks.Raw(f"no {name}"), remedy)
+    content, wrong = load(home, name)
+    if not content:
+        remedy = "bring in an export that has it, or add the photo again"
+        checks.refuse(
+            f"a logged picture must be in the folder {FOLDER}", checks.Raw(f"one that {wrong}"), remedy
+        )
+    return content
 
 
-def tidy(home: Path, log: sqlite3.Connection) -> None:
-    """Remove files that no sheet names, left by an undo or a crash; call it within `store.writing`."""
-    named = {name for row in log.execute("SELECT photo, picture FROM sheets") for name in row}
-    for file in (home / FOLDER).glob("*"):
-        if file.name not in named:
-            file.unlink(missing_ok=True)
+def tidy(home: Path) -> None:
+    """Remove our own files that no sheet names, left by an undo, a new photo or a crash.
+
+    It never fails: the change before it is already kept, and what is left over does no harm.
+    """
+    with suppress(checks.InputError), writing(home) as log:
+        named = {name for row in log.execute("SELECT photo, picture FROM sheets") for name in row}
+        for file in (home / FOLDER).iterdir():
+            if _OURS.fullmatch(file.name) and file.name not in named:
+                with suppress(OSError):  # a folder, or a file held open by another program
+                    file.unlink()

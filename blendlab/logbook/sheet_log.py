@@ -1,88 +1,22 @@
-"""The log of past sheets: what was pressed, how it came out, and what had been predicted."""
+"""The log of past sheets: what was pressed, how it came out, and what was predicted."""
 
-import json
 import sqlite3
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import NoReturn
 
 from .. import checks
 from ..io import photo_files
-from ..recipe.recipe import Recipe, from_toml, to_toml
 from . import photos, stock
 from .database import reading, writing
+from .logged_sheet import COLUMNS, describe, from_row, searchable, to_row
+from .logged_sheet import MAX_NOTES as MAX_NOTES
+from .logged_sheet import LoggedSheet as LoggedSheet
+from .row_reader import Unreadable, read_each
 
-MAX_NOTES = 10_000
-COLUMNS = (
-    *("pressed_on", "recipe", "programme", "length_mm", "width_mm", "thickness_mm", "weight_g"),
-    *("notes", "rating", "prediction", "photo", "picture", "uid"),
-)  # in the order of the fields of `LoggedSheet`
-_ALL = ", ".join(COLUMNS)
-_MEASURED = {"length_mm": 5000, "width_mm": 5000, "thickness_mm": 500, "weight_g": 1e6}
-
-
-@dataclass(frozen=True)
-class LoggedSheet:
-    """One sheet in the log.
-
-    Parameters
-    ----------
-    pressed_on : date
-        The day.
-    recipe : Recipe
-        As pressed, with its folding.
-    programme : tuple of str
-        The steps as done, one line each.
-    length_mm, width_mm, thickness_mm, weight_g : float, optional
-        As measured on the finished sheet.
-    notes : str
-        What the maker thought of it.
-    rating : int, optional
-        1 to 5.
-    prediction : mapping
-        What was predicted that day; anything that JSON can hold.
-    photo, picture : str, optional
-        Names of the photo of the sheet and of the predicted picture, given by the log.
-    uid : str
-        Given by the log.
-
-    Raises
-    ------
-    InputError
-        Where a value breaks its rule.
-    """
-
-    pressed_on: date
-    recipe: Recipe
-    programme: tuple[str, ...] = ()
-    length_mm: float | None = None
-    width_mm: float | None = None
-    thickness_mm: float | None = None
-    weight_g: float | None = None
-    notes: str = ""
-    rating: int | None = None
-    prediction: Mapping[str, Any] = field(default_factory=dict)
-    photo: str | None = None
-    picture: str | None = None
-    uid: str = ""
-
-    def __post_init__(self) -> None:
-        """Check every value."""
-        if self.rating is not None:
-            checks.whole("rating", self.rating, 1, 5, "leave it out, or give 1 to 5")
-        for name, most in _MEASURED.items():
-            value = getattr(self, name)
-            if value is not None:
-                checks.number(f"measured {name}", value, 0, most, "measure the cold sheet, or leave it out")
-        if not isinstance(self.notes, str):
-            checks.refuse("notes must be text", self.notes, "write them anew")
-        if len(self.notes) > MAX_NOTES or "\0" in self.notes:
-            found = checks.Raw(f"{len(self.notes):,} characters")
-            checks.refuse(f"notes must be at most {MAX_NOTES:,} plain characters", found, "shorten them")
-        for line in self.programme:
-            checks.label("a programme's line", line, longest=200)
+ALL = ", ".join(COLUMNS)
 
 
 def record(
@@ -94,7 +28,7 @@ def record(
     clean: photos.Clean = photo_files.clean_photo,
     take: Mapping[str, float] | None = None,
 ) -> LoggedSheet:
-    """Log a sheet, with its photo, and take its flakes out of the stock: all of it, or nothing.
+    """Log a sheet with its photo and take its flakes out of the stock: all of it, or nothing.
 
     Parameters
     ----------
@@ -105,16 +39,16 @@ def record(
     photo : bytes, optional
         A photo of the sheet, as the camera wrote it.
     picture : bytes, optional
-        The picture predicted for it, PNG; our own, so kept as it is.
+        The picture predicted for it, PNG; our own, so it is kept as it is.
     clean : callable
-        Takes the photo to PNG or JPEG bytes without metadata.
+        Returns the photo as PNG or JPEG without metadata.
     take : mapping of str to float, optional
         Grams to take out of the stock, by flake name.
 
     Returns
     -------
     LoggedSheet
-        As it stands in the log.
+        As it is in the log.
 
     Raises
     ------
@@ -135,8 +69,8 @@ def record(
 
 
 def enter(log: sqlite3.Connection, sheet: LoggedSheet) -> None:
-    """Write a sheet that has its uid into an open log."""
-    log.execute(f"INSERT INTO sheets ({_ALL}) VALUES ({', '.join('?' * len(COLUMNS))})", _row(sheet))
+    """Enter a sheet that has its uid into an open log."""
+    log.execute(f"INSERT INTO sheets ({ALL}) VALUES ({', '.join('?' * len(COLUMNS))})", to_row(sheet))
 
 
 def amend(
@@ -146,7 +80,7 @@ def amend(
     photo: bytes | None = None,
     clean: photos.Clean = photo_files.clean_photo,
 ) -> LoggedSheet:
-    """Write a logged sheet anew, after its notes, measures or photo have changed.
+    """Replace a logged sheet by a changed copy of it.
 
     Parameters
     ----------
@@ -155,12 +89,12 @@ def amend(
     sheet : LoggedSheet
         With its uid.
     photo, clean
-        A new photo, as for `record`; without one the old stays.
+        A new photo, as for `record`; without one the old photo stays.
 
     Returns
     -------
     LoggedSheet
-        As it stands in the log.
+        As it is in the log.
 
     Raises
     ------
@@ -169,15 +103,46 @@ def amend(
     """
     with writing(home) as log:
         kept = replace(sheet, photo=_kept(home, photo, clean, sheet.photo))
-        places = ", ".join(f"{name} = ?" for name in COLUMNS[:-1])
-        if not log.execute(f"UPDATE sheets SET {places} WHERE uid = ?", _row(kept)).rowcount:
-            _refuse_unknown(kept.uid)
-    _tidy(home)
+        changes = ", ".join(f"{name} = ?" for name in COLUMNS[:-1])
+        if not log.execute(f"UPDATE sheets SET {changes} WHERE uid = ?", to_row(kept)).rowcount:
+            _refuse_unknown()
+    photos.tidy(home)
     return kept
 
 
-def undo(home: Path, uid: str) -> LoggedSheet:
-    """Take a sheet out of the log, put its flakes back into the stock, and return it.
+@dataclass(frozen=True)
+class Undone:
+    """What an undo did.
+
+    Attributes
+    ----------
+    sheet : LoggedSheet
+        As it was in the log.
+    back_g : mapping of str to float
+        Grams that are back in the stock, by flake name.
+    off_list : tuple of str
+        Those of the flakes that are no longer on the list, where their grams do not show.
+    """
+
+    sheet: LoggedSheet
+    back_g: Mapping[str, float]
+    off_list: tuple[str, ...]
+
+    @property
+    def text(self) -> str:
+        """Return it in words: where grams that are back do not show, how to count them."""
+        gone = f"{self.sheet.recipe.name} is out of the log"
+        if not self.back_g:
+            return f"{gone}; no flakes had been taken for it."
+        sentences = [f"{gone}; {sum(self.back_g.values()):.1f} g are back in the shed."]
+        for name in self.off_list:
+            grams = f"count its {self.back_g[name]:.1f} g in when you enter it again"
+            sentences.append(f"{name} is no longer on the list: {grams}.")
+        return " ".join(sentences)
+
+
+def undo(home: Path, uid: str) -> Undone:
+    """Take a sheet out of the log and put its flakes back into the stock.
 
     Raises
     ------
@@ -186,10 +151,11 @@ def undo(home: Path, uid: str) -> LoggedSheet:
     """
     with writing(home) as log:
         sheet = _one(log, uid)
-        stock.give_back(log, uid)
+        back_g = stock.put_back(log, uid)
         log.execute("DELETE FROM sheets WHERE uid = ?", (uid,))
-    _tidy(home)
-    return sheet
+        done = Undone(sheet, back_g, stock.off_list(log, back_g))
+    photos.tidy(home)
+    return done
 
 
 def get(home: Path, uid: str) -> LoggedSheet:
@@ -198,7 +164,7 @@ def get(home: Path, uid: str) -> LoggedSheet:
     Raises
     ------
     InputError
-        Where it is not in the log.
+        Where it is not in the log, or cannot be read.
     """
     with reading(home) as log:
         return _one(log, uid)
@@ -212,87 +178,60 @@ def search(
     until: date | None = None,
     rating_at_least: int = 0,
 ) -> tuple[LoggedSheet, ...]:
-    """Return logged sheets, the latest first.
+    """Return the logged sheets that can be read, latest first.
 
     Parameters
     ----------
     home : Path
         The log's folder.
     words : str
-        All of these must stand in the recipe's name, its flakes' names or the notes; case is ignored.
+        All of these must occur in the recipe's name, its flakes' names or the notes; case is ignored.
     since, until : date, optional
         First and last day.
     rating_at_least : int
-        Lowest rating; 0 for all, rated or not.
+        Lowest rating; 0 for all sheets, rated or not.
     """
     first, last = (since or date.min).isoformat(), (until or date.max).isoformat()
     with reading(home) as log:
         rows = log.execute(
-            f"SELECT {_ALL} FROM sheets WHERE pressed_on BETWEEN ? AND ? AND coalesce(rating, 0) >= ?"
+            f"SELECT {ALL} FROM sheets WHERE pressed_on BETWEEN ? AND ? AND coalesce(rating, 0) >= ?"
             " ORDER BY pressed_on DESC, rowid DESC",
             (first, last, rating_at_least),
         ).fetchall()
     wanted = words.casefold().split()
-    return tuple(sheet for sheet in map(_sheet, rows) if all(word in _spoken(sheet) for word in wanted))
+    sheets, _ = read_each(rows, from_row, describe)
+    return tuple(sheet for sheet in sheets if all(word in searchable(sheet) for word in wanted))
 
 
-def every(log: sqlite3.Connection) -> tuple[LoggedSheet, ...]:
-    """Return all sheets of an open log, in the order they were logged."""
-    return tuple(_sheet(row) for row in log.execute(f"SELECT {_ALL} FROM sheets ORDER BY rowid"))
+def every(log: sqlite3.Connection) -> tuple[tuple[LoggedSheet, ...], tuple[Unreadable, ...]]:
+    """Return all sheets of an open log in the order they were logged, and those that cannot be read."""
+    return read_each(log.execute(f"SELECT {ALL} FROM sheets ORDER BY rowid"), from_row, describe)
 
 
-def prediction_json(sheet: LoggedSheet) -> str:
-    """Return a sheet's prediction as JSON: same prediction, same text."""
-    try:
-        return json.dumps(sheet.prediction, ensure_ascii=False, sort_keys=True, allow_nan=False)
-    except (TypeError, ValueError) as error:
-        checks.refuse("a prediction must be plain numbers, text and lists", error, "predict it again")
+def unreadable(home: Path) -> tuple[Unreadable, ...]:
+    """Return the sheets that this version cannot read."""
+    with reading(home) as log:
+        return every(log)[1]
 
 
 def _kept(home: Path, given: bytes | None, clean: photos.Clean, before: str | None) -> str | None:
-    """Keep a new picture, or the one that was there."""
+    """Keep a new picture and return its name; without one, return the name of the old."""
     return before if given is None else photos.keep(home, given, clean)
-
-
-def _tidy(home: Path) -> None:
-    """Remove pictures that no sheet names any more, once the change before is kept for good."""
-    with writing(home) as log:
-        photos.tidy(home, log)
-
-
-def _row(sheet: LoggedSheet) -> tuple[object, ...]:
-    """Write a sheet as a row of `COLUMNS`."""
-    return (
-        *(sheet.pressed_on.isoformat(), to_toml(sheet.recipe), "\n".join(sheet.programme)),
-        *(sheet.length_mm, sheet.width_mm, sheet.thickness_mm, sheet.weight_g),
-        *(sheet.notes, sheet.rating, prediction_json(sheet), sheet.photo, sheet.picture, sheet.uid),
-    )
-
-
-def _sheet(row: tuple[Any, ...]) -> LoggedSheet:
-    """Read a sheet from a row of `COLUMNS`."""
-    found = dict(zip(COLUMNS, row, strict=True))
-    found["pressed_on"] = date.fromisoformat(found["pressed_on"])
-    found["recipe"] = from_toml(found["recipe"])
-    found["programme"] = tuple(found["programme"].splitlines())
-    found["prediction"] = json.loads(found["prediction"])
-    return LoggedSheet(**found)
 
 
 def _one(log: sqlite3.Connection, uid: str) -> LoggedSheet:
     """Return one sheet of an open log, or refuse."""
-    row = log.execute(f"SELECT {_ALL} FROM sheets WHERE uid = ?", (uid,)).fetchone()
-    if row is None:
-        _refuse_unknown(uid)
-    return _sheet(row)
+    rows = log.execute(f"SELECT {ALL} FROM sheets WHERE uid = ?", (uid,)).fetchall()
+    sheets, rest = read_each(rows, from_row, describe)
+    if rest:
+        rule = f"{rest[0].what} must be readable by this blendlab"
+        checks.refuse(rule, checks.Raw(rest[0].reason), "update blendlab; the sheet stays in the log")
+    if not sheets:
+        _refuse_unknown()
+    return sheets[0]
 
 
-def _spoken(sheet: LoggedSheet) -> str:
-    """Everything a search looks at, in small letters."""
-    names = (flake.name for flake in sheet.recipe.flakes)
-    return " ".join((sheet.recipe.name, *names, sheet.notes)).casefold()
-
-
-def _refuse_unknown(uid: str) -> NoReturn:
+def _refuse_unknown() -> NoReturn:
     """Refuse a sheet that is not in the log."""
-    checks.refuse("the sheet must be in the log", uid, "look it up again: it may have been undone")
+    found = checks.Raw("one that is no longer there")
+    checks.refuse("the sheet must be in the log", found, "look it up again: it may have been undone")

@@ -1,7 +1,7 @@
-"""A ZIP with a manifest: written the same from the same contents, read only if whole and unaltered.
+"""A ZIP with a manifest: the same contents give the same bytes, and only a whole, unaltered one is read.
 
-The manifest lists every file with its digest. Names, sizes and digests are checked before anything is
-used, sizes as they unpack and not as they are claimed.
+The manifest lists every file with its digest. Names, sizes and digests are checked before anything is used;
+sizes are those that unpack, not those claimed.
 """
 
 import hashlib
@@ -10,14 +10,15 @@ import struct
 import zipfile
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from typing import BinaryIO, NoReturn
+from typing import Any, BinaryIO, NoReturn
 from zlib import error as ZlibError
 
 from .. import checks
 from ..io import toml
 
 FORMAT = "blendlab workshop log"
-VERSION = 1
+VERSION = 2
+READABLE = (1, 2)  # versions; 1 has what sheets took instead of a ledger
 MANIFEST = "manifest.toml"
 MAX_FILES = 50_000
 MAX_BYTES = 2_000_000_000  # of all files together, unpacked
@@ -36,7 +37,7 @@ _LONG_AGO = (1980, 1, 1, 0, 0, 0)  # a fixed time, so that the same log gives th
 
 
 def write(file: BinaryIO, contents: Iterable[tuple[str, bytes]]) -> None:
-    """Write files, as names and bytes, and last their manifest."""
+    """Write files, given as names and bytes, and then their manifest."""
     files = []
     with zipfile.ZipFile(file, "w") as archive:
         for name, content in contents:
@@ -48,7 +49,7 @@ def write(file: BinaryIO, contents: Iterable[tuple[str, bytes]]) -> None:
 
 
 class Archive:
-    """An opened ZIP whose files are those of its manifest, unaltered."""
+    """An open ZIP whose files are those of its manifest, unaltered."""
 
     def __init__(self, archive: zipfile.ZipFile, known: re.Pattern[str]) -> None:
         self._archive = archive
@@ -64,7 +65,9 @@ class Archive:
         self.names = frozenset(names)
         if len(self.names) != len(infos) - 1:
             refuse("no manifest, or a file twice")
-        self._check(self._digests())
+        manifest = self._manifest()
+        self.version = manifest["version"]
+        self._check(_digests(manifest))
 
     def bytes(self, name: str) -> bytes:
         """Unpack a file."""
@@ -72,9 +75,9 @@ class Archive:
             with self._archive.open(name) as file:
                 content = file.read(MAX_FILE_BYTES + 1)
         except KeyError:
-            refuse(f"no {name}")
+            refuse(f"no {_described(name)}")
         if len(content) > MAX_FILE_BYTES:
-            refuse(f"more than {MAX_FILE_BYTES / 1e6:g} MB in {name}")
+            refuse(f"more than {MAX_FILE_BYTES / 1e6:g} MB in {_described(name)}")
         return content
 
     def text(self, name: str) -> str:
@@ -82,32 +85,44 @@ class Archive:
         try:
             return self.bytes(name).decode("utf-8")
         except UnicodeDecodeError:
-            refuse(f"no UTF-8 text in {name}")
+            refuse(f"no UTF-8 text in {_described(name)}")
 
-    def _digests(self) -> dict[str, object]:
-        """Read the manifest: what each file's digest should be."""
+    def _manifest(self) -> dict[str, Any]:
+        """Read the manifest."""
         manifest = toml.parse("the manifest", self.text(MANIFEST))
         if manifest.get("format") != FORMAT:
             refuse("another program's manifest")
-        if manifest.get("version") != VERSION:
-            refuse(f"version {manifest.get('version')} of the format, where this blendlab reads {VERSION}")
-        rows = manifest.get("file", [])
-        if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
-            refuse("a manifest without files")
-        return {str(row.get("name")): row.get("sha256") for row in rows}
+        if manifest.get("version") not in READABLE:
+            found = checks.shown(manifest.get("version"))
+            refuse(f"version {found} of the format, where this blendlab reads up to {VERSION}")
+        return manifest
 
     def _check(self, digests: dict[str, object]) -> None:
-        """Compare every file with the manifest."""
+        """Compare every file with its digest in the manifest."""
         if digests.keys() != self.names:
             refuse("files other than those in its manifest")
         for name in self.names:
             if hashlib.sha256(self.bytes(name)).hexdigest() != digests[name]:
-                refuse(f"an altered {name}")
+                refuse(f"{_described(name)} that was altered")
+
+
+def _digests(manifest: dict[str, Any]) -> dict[str, object]:
+    """Return what the digest of each file should be."""
+    rows = manifest.get("file", [])
+    if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
+        refuse("a manifest without files")
+    return {str(row.get("name")): row.get("sha256") for row in rows}
+
+
+def _described(name: str) -> str:
+    """Name a file for a sentence: the long digests of pictures and recipes tell a maker nothing."""
+    folder, _, file = name.partition("/")
+    return {"photos": "a picture", "recipes": "a recipe"}.get(folder, name) if file else name
 
 
 @contextmanager
 def opened(file: BinaryIO, known: re.Pattern[str]) -> Iterator[Archive]:
-    """Open a ZIP to read; whatever is wrong with it becomes one sentence.
+    """Open a ZIP to read it; whatever is wrong with it becomes one sentence.
 
     Parameters
     ----------
@@ -119,7 +134,7 @@ def opened(file: BinaryIO, known: re.Pattern[str]) -> Iterator[Archive]:
     Raises
     ------
     InputError
-        Where it is no ZIP, not ours, altered, too large, or damaged further on.
+        Where it is not a ZIP, not ours, altered, too large, or damaged further on.
     """
     try:
         with zipfile.ZipFile(file) as archive:

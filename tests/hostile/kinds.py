@@ -16,7 +16,7 @@ import numpy as np
 
 from blendlab.checks import InputError
 from blendlab.io import photo_files, text_files
-from blendlab.logbook import drafts, export, photos, sheet_log, stock
+from blendlab.logbook import drafts, export, photos, restore, sheet_log, stock
 from blendlab.logbook.sheet_log import LoggedSheet
 from blendlab.recipe.flake_list import Stocked, from_csv, to_csv
 from blendlab.recipe.measurements import Chip, spectrum_from_csv
@@ -186,7 +186,7 @@ def _make_zip(rng: Random) -> bytes:
 def _read_zip(content: bytes, folder: Path) -> None:
     home, again = folder / "home", io.BytesIO()
     try:
-        export.import_from(home, io.BytesIO(content))
+        restore.import_from(home, io.BytesIO(content))
     except InputError:
         if home.exists():
             assert sheet_log.search(home) == stock.stock(home) == ()
@@ -198,7 +198,7 @@ def _read_zip(content: bytes, folder: Path) -> None:
         if sheet.photo:
             photo_files.small_picture(photos.read(home, sheet.photo), 64)
     shutil.rmtree(home)
-    export.import_from(home, again)
+    restore.import_from(home, again)
 
 
 # --- photos

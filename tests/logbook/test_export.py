@@ -11,10 +11,11 @@ import pytest
 from blendlab.checks import InputError
 from blendlab.logbook import drafts, photos, sheet_log, stock, zip_archive
 from blendlab.logbook.database import reading
-from blendlab.logbook.export import export_to, import_from
+from blendlab.logbook.export import export_to
+from blendlab.logbook.restore import import_from
 
 JPEG, PNG = b"\xff\xd8\xff one", b"\x89PNG\r\n\x1a\n picture"
-TABLES = ("sheets", "stock", "taken", "drafts")
+TABLES = ("sheets", "stock", "movements", "drafts")
 
 
 def everything(home):
@@ -122,9 +123,9 @@ def renamed(part, new):
     [
         (without("manifest.toml"), (), "no manifest"),
         (without("log.json"), (), "files other than those in its manifest"),
-        (altered("log.json"), (), "an altered log.json"),
-        (altered("photos/"), (), "an altered photos/"),
-        (altered("recipes/"), (), "an altered recipes/"),
+        (altered("log.json"), (), "log.json that was altered"),
+        (altered("photos/"), (), "a picture that was altered"),
+        (altered("recipes/"), (), "a recipe that was altered"),
         (None, [("../../evil.txt", b"x")], r"a file named ../../evil.txt"),
         (None, [("/etc/evil", b"x")], "a file named /etc/evil"),
         (None, [("photos/..\\evil.png", b"x")], "a file named photos/"),
@@ -134,7 +135,7 @@ def renamed(part, new):
         (None, [("photos/" + "0" * 64 + ".png", b"x")], "files other than those"),
         (renamed("stock.csv", "photos/stock.csv"), (), "a file named photos/stock.csv"),
         (lambda n, c: same(n, b"format = 'other'" if n == "manifest.toml" else c), (), "another program's"),
-        (lambda n, c: same(n, c.replace(b"version = 1", b"version = 9")), (), "version 9 of the format"),
+        (lambda n, c: same(n, c.replace(b"version = 2", b"version = 9")), (), "version 9 of the format"),
         (lambda n, c: same(n, b"\xff" if n == "manifest.toml" else c), (), "no UTF-8 text in manifest.toml"),
     ],
 )
@@ -150,7 +151,7 @@ def test_foreign_and_damaged_zips_import_nothing(tmp_path, exported, change, add
 
 
 def forged(content, name, make):
-    """A ZIP whose manifest agrees with what was changed: made with intent."""
+    """A ZIP changed on purpose, so that its manifest agrees."""
     with zipfile.ZipFile(io.BytesIO(content)) as found:
         files = [(n, found.read(n)) for n in found.namelist() if n != zip_archive.MANIFEST]
     out = io.BytesIO()
@@ -166,7 +167,21 @@ def forged(content, name, make):
         ("log.json", lambda c: c.replace(b'"rating": 4', b'"rating": "good"')),
         ("log.json", lambda c: c.replace(b"2020-02-29", b"2021-02-29")),
         ("log.json", lambda c: c.replace(b".jpg", b"/../../x")),
-        ("log.json", lambda c: c.replace(b'"taken": [', b'"taken": [["x", "white", 1],')),
+        ("log.json", lambda c: c.replace(b'"movements": [', b'"movements": [["x", "white", 1, "x"],')),
+        ("log.json", lambda c: c.replace(b'"movements": [', b'"movements": [["x", "white", 1, null],')),
+        ("log.json", lambda c: c.replace(b'"movements": [', b'"movements": [["x", "white", 0, null],')),
+        ("log.json", lambda c: c.replace(b'"movements": [', b'"movements": [["x", "new", true, null],')),
+        ("log.json", lambda c: c.replace(b'"lost": []', b'"lost": [1]')),
+        ("log.json", lambda c: c.replace(b'"unreadable_sheets": []', b'"unreadable_sheets": [{"uid": "x"}]')),
+        ("log.json", lambda c: c.replace(b'"prediction": {}', b'"prediction": []')),
+        (
+            "log.json",
+            lambda c: c.replace(b'"prediction": {}', b'"prediction": {"cold_g": 1' + b"0" * 400 + b"}"),
+        ),
+        (
+            "log.json",
+            lambda c: c.replace(b'"prediction": {}', b'"prediction": {"a": ' + b"[" * 99 + b"]" * 99 + b"}"),
+        ),
         ("log.json", lambda c: c.replace(b"100200", b"1e400")),
         ("log.json", lambda c: c.replace(b"100200", b"9" * 30)),
         ("log.json", lambda c: c.replace(b"100200", b"9" * 5000)),
@@ -238,7 +253,7 @@ def test_a_link_a_folder_or_a_pipe_is_never_made(tmp_path, exported, kind):
     assert sheet_log.search(tmp_path / "new") == ()
 
 
-def test_a_name_that_stands_twice_is_refused(tmp_path, exported):
+def test_a_name_that_occurs_twice_is_refused(tmp_path, exported):
     out = io.BytesIO(exported)
     with pytest.warns(UserWarning, match="Duplicate name"), zipfile.ZipFile(out, "a") as found:
         found.writestr("log.json", b"{}")

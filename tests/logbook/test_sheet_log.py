@@ -89,7 +89,7 @@ def test_pressing_takes_from_the_stock_and_undo_puts_back(tmp_path, sheet, flake
     grams = {flake.name: flake.grams for flake in stock.stock(tmp_path)}
     assert grams["white"] == pytest.approx(1000.125 - 150.25)
     assert grams["bottle-crate blue"] == pytest.approx(400 - 50.1)
-    assert sheet_log.undo(tmp_path, kept.uid) == kept
+    assert sheet_log.undo(tmp_path, kept.uid).sheet == kept
     assert stock.stock(tmp_path) == flakes
     assert sheet_log.search(tmp_path) == ()
     with pytest.raises(InputError, match="the sheet must be in the log"):
@@ -140,11 +140,21 @@ def test_drafts_are_kept_and_forgotten(tmp_path):
 
 
 @pytest.mark.parametrize(
+    "text",
+    ["", "[1]", "{", '{"a": Infinity}', '{"a": NaN}', '{"a": 1e400}', f'{{"a": {"9" * 400}}}', "[" * 100_000],
+)
+def test_drafts_that_hold_no_usable_values_are_refused(text):
+    with pytest.raises(InputError, match="a draft must hold named values"):
+        drafts.values(text)
+    assert drafts.values('{"a": 1, "b": [2.5, "c"]}') == {"a": 1, "b": [2.5, "c"]}
+
+
+@pytest.mark.parametrize(
     ("wrong", "words"),
     [
         ({"rating": 6}, "rating must be a whole number from 1 to 5"),
         ({"weight_g": -1.0}, "measured weight_g must be a number from 0"),
-        ({"notes": "x" * 10_001}, "notes must be at most 10,000 plain characters"),
+        ({"notes": "x" * 10_001}, "notes must be at most 10,000 characters"),
         ({"programme": ("two\nlines",)}, "a programme's line must be one line"),
     ],
 )
@@ -154,7 +164,9 @@ def test_sheets_that_cannot_be_are_refused_in_words(sheet, wrong, words):
 
 
 def test_a_prediction_that_json_cannot_hold_is_refused(tmp_path, sheet):
-    with pytest.raises(InputError, match="a prediction must be plain numbers"):
+    with pytest.raises(
+        InputError, match="a number in a prediction must be a number from -1e\\+12 to 1e\\+12, got nan"
+    ):
         sheet_log.record(tmp_path, replace(sheet, prediction={"mean": float("nan")}))
 
 
@@ -170,5 +182,5 @@ def test_foreign_keys_hold(tmp_path, sheet, flakes):
         assert database.execute("PRAGMA foreign_key_check").fetchall() == []
         database.execute("PRAGMA foreign_keys = ON")
         with pytest.raises(sqlite3.IntegrityError):
-            database.execute("INSERT INTO taken VALUES ('no such sheet', 'white', 5)")
+            database.execute("INSERT INTO movements VALUES ('a', 'white', -5, 'no such sheet')")
     database.close()

@@ -140,11 +140,13 @@ def test_presses_that_differ_are_distinguished_and_within_their_bands():
 
 def test_a_sheet_without_a_size_cannot_calibrate(sheet):
     for prediction in ({}, {"cold_mm": 3}, {"cold_mm": [1]}, {"cold_mm": ["a", "b"]}, {"cold_mm": [0, 5]}):
-        bare = replace(sheet, photo="x", length_mm=None, prediction=prediction)
+        bare = replace(sheet, photo=f"{0:064}.jpg", length_mm=None, prediction=prediction)
         assert not calibration_data.can_calibrate(bare)
         with pytest.raises(InputError, match="measure its length and width"):
             calibration_data.read_sheet_photo(bare, np.zeros((90, 90, 3), np.uint8))
-    planned = replace(sheet, photo="x", length_mm=None, prediction={"cold_mm": [200.0, 100.0, 6.0]})
+    planned = replace(
+        sheet, photo=f"{0:064}.jpg", length_mm=None, prediction={"cold_mm": [200.0, 100.0, 6.0]}
+    )
     assert calibration_data.can_calibrate(planned)
     assert calibration_data.cold_size_mm(planned) == (200.0, 100.0)
     assert not calibration_data.can_calibrate(replace(planned, photo=None))
@@ -154,7 +156,7 @@ def test_a_photo_cropped_to_the_sheet_is_read_whole(sheet):
     stripes = np.tile(
         np.repeat(np.array([[240, 240, 230], [30, 80, 150]], np.uint8), 8, axis=0), (200, 16, 1)
     )
-    planned = replace(sheet, photo="x", length_mm=200.0, width_mm=156.25)
+    planned = replace(sheet, photo=f"{0:064}.jpg", length_mm=200.0, width_mm=156.25)
     seen = calibration_data.read_sheet_photo(planned, stripes)
     assert seen.recipe == sheet.recipe
     assert seen.described.shape == press_calibration.describe_face(np.ones((64, 80, 3), np.float32)).shape

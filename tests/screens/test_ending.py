@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import BrowserContext
 
 from blendlab.io.pictures import png_bytes
-from blendlab.logbook import export, sheet_log
+from blendlab.logbook import restore, sheet_log
 from blendlab.logbook.sheet_log import LoggedSheet
 
 from .browsing import serving, visit, watched
@@ -37,7 +37,7 @@ def test_a_download_under_way_comes_whole(context: BrowserContext, tmp_path: Pat
         with zipfile.ZipFile(coming.value.path()) as found:
             assert found.testzip() is None
         with Path(coming.value.path()).open("rb") as file:
-            export.import_from(tmp_path / "new", file)
+            restore.import_from(tmp_path / "new", file)
     assert sheet_log.search(tmp_path / "new") == sheet_log.search(tmp_path / "home") == (kept,)
 
 

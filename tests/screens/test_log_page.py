@@ -152,7 +152,7 @@ def test_everything_goes_out_and_comes_back(home: Path, tmp_path: Path) -> None:
     click(app, "Add its contents")
     assert sheet_log.search(home) == (sheet,)
     assert stock.stock(home) == stock.stock(tmp_path / "away")
-    assert app.success[0].value == r"1 sheet and 2 flakes added\."
+    assert app.success[0].value == r"1 sheet\, 2 flakes and 1 picture added\."
 
 
 @pytest.mark.parametrize("kind", ["cut short", "altered", "another's", "no ZIP"])
@@ -186,6 +186,42 @@ def test_a_log_of_a_newer_version_is_shown_but_not_changed(home: Path) -> None:
     assert sheet_log.get(home, before.uid) == before
 
 
+def test_what_cannot_be_read_is_named_and_locks_nothing(home: Path) -> None:
+    seeded(home, pressed_on=date(2026, 4, 1))
+    seeded(home)
+    connection = sqlite3.connect(home / database.FILE)
+    connection.execute("UPDATE sheets SET prediction = '[]' WHERE pressed_on = '2026-04-01'")
+    connection.execute("UPDATE stock SET flake = 'name,glitter' WHERE name = 'chalk white'")
+    connection.commit()
+    connection.close()
+    app = opened(page=LOG)
+    assert list(pictures(app)) == [f"Photo of {STRIP.name}"]
+    first, second = (box.value.replace("\\", "") for box in app.warning)
+    assert first.startswith(f"The sheet of 2026-04-01, '{STRIP.name}' cannot be read (a prediction must be ")
+    assert second.startswith("Flake 'chalk white' cannot be read (")
+    assert first.endswith("It is kept, and goes into the ZIP as it is.")
+    click(app, "Gather everything")
+    assert any(box.proto.label.startswith("Save the ZIP") for box in app.get("download_button"))
+    shed = opened(page="blendlab/screens/pages/shed.py")
+    assert any("Flake 'chalk white' cannot be read" in box.value.replace("\\", "") for box in shed.warning)
+    assert any("harbour blue" in element.proto.body for element in shed.get("html"))
+
+
+def test_more_pressed_than_weighed_in_is_said_in_the_shed(home: Path) -> None:
+    sheet = seeded(home)
+    content = exported(home)
+    sheet_log.undo(home, sheet.uid)
+    stock.put(home, [replace(SHED[0], grams=10.0)])
+    app = opened(page=LOG)
+    sound(app.file_uploader(key="log given").set_value(("log.zip", content, "application/zip")).run())
+    click(app, "Add its contents")
+    assert "More of chalk white was pressed than weighed in" in app.warning[0].value.replace("\\", "")
+    shed = opened(page="blendlab/screens/pages/shed.py")
+    assert "20.0 g more of chalk white were pressed than weighed in" in shed.warning[0].value.replace(
+        "\\", ""
+    )
+
+
 @pytest.mark.parametrize("prediction", [{}, {"mean": 3}, {"mean": {"srgb": 7}, "cold_mm": 1, "cold_g": "x"}])
 def test_a_prediction_of_any_age_stops_nothing(home: Path, prediction: dict[str, object]) -> None:
     seeded(home, prediction=prediction)
@@ -198,6 +234,10 @@ def test_a_photo_that_is_gone_is_said_and_the_rest_is_shown(home: Path) -> None:
     for file in (home / "photos").iterdir():
         file.unlink()
     app = click(opened(page=LOG), "Open")
-    assert any("must be in the photos folder" in caption.value for caption in app.caption)
+    assert any("must be in the folder photos" in caption.value for caption in app.caption)
     click(app, "Gather everything")
-    assert "must be in the photos folder" in said(app)[0]
+    assert said(app) == []
+    warnings = [box.value.replace("\\", "") for box in app.warning]
+    assert warnings[0].startswith("The photo of ")
+    assert "is missing; it is not in the ZIP" in warnings[0]
+    assert any(box.proto.label.startswith("Save the ZIP") for box in app.get("download_button"))

@@ -4,12 +4,13 @@ from io import BytesIO
 
 import streamlit as st
 
-from blendlab.logbook import database, export, sheet_log
+from blendlab.logbook import database, export, restore, sheet_log, stock
+from blendlab.logbook.row_reader import Unreadable
 from blendlab.logbook.sheet_log import LoggedSheet
 from blendlab.screens.parts import calibration, log_entry, refusals, session
 from blendlab.screens.parts.autosave import home
 from blendlab.screens.parts.session import KEEP
-from blendlab.screens.parts.style import plain, some
+from blendlab.screens.parts.style import capital, plain, some
 
 AT_ONCE = 12  # sheets shown before one asks for more
 LARGEST_ZIP_MB = 2000
@@ -51,15 +52,39 @@ def _search() -> tuple[LoggedSheet, ...]:
 def _gather() -> None:
     file = BytesIO()
     with refusals.kept(session.LOG_REFUSED):
-        export.export_to(home(), file)
+        done = export.export_to(home(), file)
         session.LOG_ZIP.put(file.getvalue())
+        lost = [f"{capital(left_out)}; it is not in the ZIP." for left_out in done.left_out]
+        if lost:
+            lost.append("Add an older ZIP that holds it, or the photo itself, to put it back.")
+        session.LOG_NOTES.put(tuple(lost))
 
 
 def _bring_in(content: bytes) -> None:
     with refusals.kept(session.LOG_REFUSED):
-        done = export.import_from(home(), BytesIO(content))
-        known = f"; {done.known} already here" if done.known else ""
-        session.LOG_DONE.put(f"{some(done.sheets, 'sheet')} and {some(done.flakes, 'flake')} added{known}.")
+        done = restore.import_from(home(), BytesIO(content))
+        added = (
+            f"{some(done.sheets, 'sheet')}, {some(done.flakes, 'flake')} and {some(done.pictures, 'picture')}"
+        )
+        known = f"; {some(done.known, 'sheet')} already here" if done.known else ""
+        session.LOG_DONE.put(f"{added} added{known}.")
+        session.LOG_NOTES.put(
+            tuple(
+                f"More of {name} was pressed than weighed in: weigh what is there and correct it in the shed."
+                for name in done.overdrawn
+            )
+        )
+
+
+def _unreadable(rest: tuple[Unreadable, ...]) -> None:
+    """Name what this version cannot read; it stays in the log and in exports."""
+    for part in rest[:AT_ONCE]:
+        what = f"{part.what[0].upper()}{part.what[1:]}"
+        st.warning(
+            plain(f"{what} cannot be read ({part.reason}). It is kept, and goes into the ZIP as it is.")
+        )
+    if len(rest) > AT_ONCE:
+        st.warning(plain(f"{len(rest) - AT_ONCE} more cannot be read. They are kept too."))
 
 
 def _everything() -> None:
@@ -88,18 +113,22 @@ st.title("Log")
 with refusals.shown(stop=True):
     newer = database.warning(home())
     everything = sheet_log.search(home())
+    rest = (*sheet_log.unreadable(home()), *stock.unreadable(home()))
 if newer:
-    st.warning(plain(f"{newer[0].upper()}{newer[1:]}."))
+    st.warning(plain(f"{capital(newer)}."))
 refusals.show(session.LOG_REFUSED.pop())
 if said := session.LOG_DONE.pop():
     st.success(plain(said))
-if not everything:
+for note in session.LOG_NOTES.pop():
+    st.warning(plain(note))
+_unreadable(rest)
+if not (everything or rest):
     st.write(
         "Nothing is logged yet. Plan a sheet on the Batch page and log it there as pressed: "
         "its photo, your notes and what was predicted are then kept here, side by side."
     )
     st.page_link("blendlab/screens/pages/batch.py", label="To the Batch page", icon=":material/scale:")
-else:
+if everything:
     st.write("What was pressed, how it came out, and what had been predicted that day.")
     sheets = _search()
     chosen = next((sheet for sheet in sheets if sheet.uid == session.LOG_OPEN.get()), None)

@@ -7,8 +7,8 @@ from blendlab.io.text_files import read_text, text_from_bytes
 from blendlab.logbook import stock as kept
 from blendlab.recipe.flake_list import Stocked, from_csv, to_csv
 from blendlab.recipe.recipe import MAX_FLAKES, from_toml, to_toml
-from blendlab.screens.parts import draft, refusals, stock_table
-from blendlab.screens.parts.style import some, swatch
+from blendlab.screens.parts import draft, refusals, session, stock_table
+from blendlab.screens.parts.style import capital, plain, some, swatch
 
 
 def _into_mix(flake: Stocked) -> None:
@@ -31,6 +31,20 @@ def _list(flakes: tuple[Stocked, ...]) -> None:
                 )
 
 
+def _put(flakes: tuple[Stocked, ...]) -> None:
+    with refusals.kept(session.SHED_REFUSED):
+        kept.put(stock_table.home(), flakes)
+
+
+def _unsettled() -> None:
+    """Name flakes that cannot be read, and those of which more was pressed than weighed in."""
+    for part in kept.unreadable(stock_table.home()):
+        st.warning(plain(f"{capital(part.what)} cannot be read ({part.reason}). It is kept as it is."))
+    for name, grams in kept.overdrawn(stock_table.home()).items():
+        more = f"{grams:,.1f} g more of {name} were pressed than weighed in"
+        st.warning(plain(f"{more}: weigh what is there, and book in the grams that are missing."))
+
+
 def _bring(own: bool) -> None:
     given = st.file_uploader(
         "Flake list, CSV: name, srgb, hide_mm, grams, piece_g, source", "csv", key="list"
@@ -40,9 +54,7 @@ def _bring(own: bool) -> None:
     with refusals.shown("Nothing was taken over."):
         flakes = from_csv(text_from_bytes(given.getvalue(), given.name))
         st.text(f"{some(len(flakes), 'flake')} read" + ("; those listed are corrected." if own else "."))
-        st.button(
-            "Put them in the shed", on_click=kept.put, args=(stock_table.home(), flakes), type="primary"
-        )
+        st.button("Put them in the shed", on_click=_put, args=(flakes,), type="primary")
 
 
 def _weigh(flakes: tuple[Stocked, ...]) -> None:
@@ -90,6 +102,8 @@ def _mixes() -> None:
 st.title("Shed")
 with refusals.shown(stop=True):
     flakes, own = stock_table.on_hand()
+    _unsettled()
+refusals.show(session.SHED_REFUSED.pop(), "Nothing was changed.")
 if own:
     st.write("Flakes on hand. Add one to the mix, book grams in or out, or correct the list from a file.")
 else:
@@ -105,7 +119,7 @@ st.download_button(
     icon=":material/download:",
     on_click="ignore",
 )
-if own:
+if flakes and own:
     _weigh(flakes)
 _bring(own)
 st.subheader("Mixes")

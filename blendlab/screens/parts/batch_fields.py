@@ -7,6 +7,7 @@ from typing import Any
 import streamlit as st
 
 from ... import checks
+from ...logbook import drafts
 from ...workshop.order import Order, Plastic, fitting_tiles
 from ...workshop.press_setup import BOARDS, LINERS, PressSetup
 from ...workshop.properties import heat
@@ -48,11 +49,11 @@ def start() -> None:
     values = {**asdict(USUAL), "tiles_long": 1, "tiles_wide": 1, **asdict(PressSetup())}
     saved = autosave.load(PAGE)
     try:
-        known = json.loads(saved) if saved else {}
+        known = drafts.values(saved) if saved else {}
         kept = {name: type(values[name])(known.get(name, values[name])) for name in _FIELDS}
         _order(kept)
         _press(kept)
-    except (ValueError, TypeError, AttributeError):  # another version's, or what is refused by now
+    except (ValueError, TypeError):  # another version's, or what is refused by now
         kept = values
     for name in _FIELDS:
         session.press(name).put(kept[name])

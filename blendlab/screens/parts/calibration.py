@@ -60,12 +60,12 @@ def load() -> PressCalibration | None:
     """Return what was learnt last, None where nothing was."""
     try:
         text = drafts.load(home(), PAGE)
-        found = json.loads(text) if text else None
+        found = drafts.values(text) if text else None
         if not found:
             return None
-        ranges = {name: Range(**found[name]) for name, _, _ in _ROWS}
-        return PressCalibration(**ranges, sheets=found["sheets"], likelier=found["likelier"])
-    except (ValueError, TypeError, KeyError):  # another version's
+        ranges = {name: Range(**{end: float(x) for end, x in found[name].items()}) for name, _, _ in _ROWS}
+        return PressCalibration(**ranges, sheets=int(found["sheets"]), likelier=float(found["likelier"]))
+    except (ValueError, TypeError, KeyError, AttributeError):  # another version's
         return None
 
 

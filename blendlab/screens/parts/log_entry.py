@@ -158,6 +158,5 @@ def _actions(sheet: LoggedSheet, changes: bool) -> None:
 
 def _undo(uid: str) -> None:
     with refusals.kept(session.LOG_REFUSED):
-        gone = sheet_log.undo(home(), uid)
+        session.LOG_DONE.put(sheet_log.undo(home(), uid).text)
         session.LOG_OPEN.forget()
-        session.LOG_DONE.put(f"{gone.recipe.name} is out of the log; its flakes are back in the shed.")

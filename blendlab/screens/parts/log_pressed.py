@@ -11,6 +11,7 @@ from ...workshop.predicted_sheet import Prediction
 from ...workshop.wording import programme
 from . import refusals, session
 from .autosave import home
+from .style import plain
 
 
 def show(batch: Batch, prediction: Prediction, own_stock: bool) -> None:
@@ -43,6 +44,9 @@ def show(batch: Batch, prediction: Prediction, own_stock: bool) -> None:
             args=(batch, prediction, day, take and own_stock),
         )
     refusals.show(session.PRESSED_REFUSED.pop(), "Nothing was logged.")
+    refusals.show(session.PRESSED_KEPT.pop(), "The sheet stays in the log.")
+    if undone := session.PRESSED_UNDONE.pop():
+        st.success(plain(undone))
     uid, said = session.PRESSED.get()
     if uid:
         with st.container(horizontal=True, vertical_alignment="center"):
@@ -69,6 +73,6 @@ def _record(batch: Batch, prediction: Prediction, day: date, take: bool) -> None
 
 
 def _undo(uid: str) -> None:
-    session.PRESSED.forget()
-    with refusals.kept(session.PRESSED_REFUSED):
-        sheet_log.undo(home(), uid)
+    with refusals.kept(session.PRESSED_KEPT):
+        session.PRESSED_UNDONE.put(sheet_log.undo(home(), uid).text)
+        session.PRESSED.forget()

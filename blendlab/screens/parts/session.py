@@ -84,9 +84,13 @@ CALIBRATION_BEFORE: Value[tuple[float, float, float] | None] = Value("hand befor
 BATCH: Value[Batch | None] = Value("batch", None)
 PRESSED: Value[tuple[str, str]] = Value("pressed uid", ("", ""))
 PRESSED_REFUSED = Value("pressed wrong", "")
+PRESSED_UNDONE, PRESSED_KEPT = Value("pressed undone", ""), Value("pressed kept", "")
+
+SHED_REFUSED = Value("shed wrong", "")
 LOG_OPEN = Value("log open", "")
 LOG_SHOWN = Value("log shown", 0)
 LOG_DONE, LOG_REFUSED = Value("log said", ""), Value("log wrong", "")
+LOG_NOTES: Value[tuple[str, ...]] = Value("log notes", ())
 LOG_ZIP: Value[bytes] = Value("log zip", b"")
 
 # The photo and its match.

@@ -17,7 +17,11 @@ def on_hand() -> tuple[tuple[Stocked, ...], bool]:
         The invented demo list and False while the maker has entered none.
     """
     own = stock.stock(home())
-    return (own, True) if own else (from_csv(read_text(SWATCHES / "flakes.csv")), False)
+    return (
+        (own, True)
+        if own or stock.unreadable(home())
+        else (from_csv(read_text(SWATCHES / "flakes.csv")), False)
+    )
 
 
 def enter(flake: Flake) -> None:

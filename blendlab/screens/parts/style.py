@@ -135,6 +135,11 @@ def some(count: int, thing: str) -> str:
     return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
 
 
+def capital(words: str) -> str:
+    """Return words as a sentence begins: ``the sheet`` becomes ``The sheet``."""
+    return words[:1].upper() + words[1:]
+
+
 def swatch(label: str, colour: Colour, note: str = "", large: bool = False) -> None:
     """Show a colour with its name, hex and CIELAB.
 
