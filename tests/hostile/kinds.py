@@ -161,22 +161,19 @@ def _zip() -> bytes:
         drafts.save(home, "mix", 'name = "half done"\n')
         file = io.BytesIO()
         export.export_to(home, file)
-    # SQLite draws the names of the sheets, which must be the same every time.
-    uids = dict.fromkeys(re.findall(rb"recipes/([0-9a-f]{32})\.toml", file.getvalue()))
-    return _renamed(file.getvalue(), list(uids))
+    return _renamed(file.getvalue())
 
 
-def _renamed(content: bytes, uids: list[bytes]) -> bytes:
-    """The ZIP with its sheets named 111… and 222…."""
+def _renamed(content: bytes) -> bytes:
+    """The ZIP with its sheets and movements named 111…, 222…: SQLite draws other names every time."""
     from .zips import files_of, forged
 
-    found = []
-    for name, kept in files_of(content):
-        for n, uid in enumerate(uids, start=1):
-            name = name.replace(uid.decode(), str(n) * 32)
-            kept = kept.replace(uid, str(n).encode() * 32)
-        found.append((name, kept))
-    return forged(found)
+    files = files_of(content)
+    log = dict(files)["log.json"]
+    for n, uid in enumerate(dict.fromkeys(re.findall(rb"(?<=[\" ])[0-9a-f]{32}(?=[\" ])", log)), start=1):
+        new = f"{n:x}" * 32
+        files = [(name.replace(uid.decode(), new), kept.replace(uid, new.encode())) for name, kept in files]
+    return forged(files)
 
 
 def _make_zip(rng: Random) -> bytes:
