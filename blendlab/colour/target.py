@@ -137,9 +137,11 @@ def nearest(
     chosen = [flake.charged(1.0) for flake, limit in zip(stock, limits, strict=True) if limit > 0]
     flakes = palette(chosen, refractive_index)
     field = search.Field(wanted, average_of(flakes), _strength(flakes, mean), limits[limits > 0])
-    if np.sort(limits)[-most:].sum() < search.WHOLE:
-        rule = f"{most} of the flakes on hand must make up the mass"
-        checks.refuse(rule, checks.Raw(f"{mass_g:g} g"), "allow more flakes, plan less, or fill up the stock")
+    fullest = np.sort(limits)[-most:].sum()
+    if mass_g is not None and fullest < search.WHOLE:
+        rule = f"a mix of at most {most} flakes on hand must make up the mass of {mass_g:.10g} g"
+        found = checks.Raw(f"{fullest * mass_g:.10g} g at most")
+        checks.refuse(rule, found, "allow more flakes, plan less, or fill up the stock")
     matches = tuple(_match(flakes.names, field, find) for find in search.best(field, most, keep, on_progress))
     best = matches[0]
     remark = describe(wanted, best.blend, best.delta_e00, IN_REACH)
@@ -159,8 +161,8 @@ def _limits(stock: Sequence[Stocked], mass_g: float | None) -> Floats:
     mass_g = checks.positive("the total mass in grams", mass_g, "give what the sheet is to weigh")
     on_hand = np.array([flake.grams for flake in stock])
     if on_hand.sum() < mass_g:
-        rule = f"the flakes on hand must make up the mass of {mass_g:g} g"
-        checks.refuse(rule, checks.Raw(f"{on_hand.sum():g} g"), "plan less, or fill up the stock")
+        rule = f"the flakes on hand must make up the mass of {mass_g:.10g} g"
+        checks.refuse(rule, checks.Raw(f"{on_hand.sum():.10g} g"), "plan less, or fill up the stock")
     return np.minimum(on_hand / mass_g, 1.0)
 
 

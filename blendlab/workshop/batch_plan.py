@@ -213,8 +213,8 @@ def _first_slab(folding: Folding, first_mm: float, hot_mm: Size) -> Size:
             break
         start = start[0] * off[0], start[1] * off[1]
     else:
-        rule = f"the moves must be able to end on a hot slab of {length:.0f} x {width:.0f} mm"
-        found = checks.Raw(f"{end[0]:.0f} x {end[1]:.0f} mm")
+        rule = f"the moves must be able to end on a hot slab of {length:.1f} x {width:.1f} mm"
+        found = checks.Raw(f"{end[0]:.1f} x {end[1]:.1f} mm")
         checks.refuse(rule, found, "turn the slab between folds, or order another shape")
     return (*start, first_mm)
 

@@ -6,8 +6,10 @@ is larger by the in-plane shrinkage, and the rest of the extra volume is thickne
 
 from dataclasses import dataclass, replace
 from itertools import product
+from math import ceil, floor
 
 from .. import checks
+from ..recipe.slab_size import SIDES_MM, THICKNESS_MM
 from ..tables.ranges import Range
 from .press_setup import PressSetup, melt_density_g_cm3
 from .properties import hdpe, range_of
@@ -102,24 +104,46 @@ class Plastic:
 
 
 def check_fit(order: Order, press: PressSetup, plastic: Plastic) -> None:
-    """Refuse a hot plan larger than the plates, and name the fewest tiles that fit.
+    """Refuse an order whose hot sheet the press cannot make, and say what would do.
 
     Raises
     ------
     InputError
-        Where a tile of the order does not fit the plates in either direction.
+        Where the hot sheet is thicker than a slab may be, or a tile too small for a slab or too large for the
+        plates in either direction; it names the thickest sheet, or the fewest tiles that fit.
     """
+    _check_thickness(order, plastic)
+    length, width = order.pressed_mm[:2]
+    smallest = SIDES_MM[0] * length / plastic.hot(length).usual  # cold
+    if min(length, width) < smallest:
+        asked = f"{_plan(*order.finished_mm[:2])} with {order.trim_mm:.10g} mm of trim"
+        rule = f"a sheet or tile must be at least {smallest:.1f} mm long and wide before it is trimmed"
+        checks.refuse(rule, checks.Raw(asked), "make fewer tiles, or a larger sheet")
     if _fits(order, press, plastic):
         return
     remedy, tiles = "press a smaller sheet, or on larger plates", fitting_tiles(order, press, plastic)
     if tiles:
-        length, width, _ = replace(order, tiles=tiles).finished_mm
-        each = f"{tiles[0]} x {tiles[1]} tiles of {length:.0f} x {width:.0f} mm"
-        remedy = f"make it of {each}, or take larger plates"
-    plates = f"{press.plate_length_mm:g} x {press.plate_width_mm:g} mm"
-    length, width = (plastic.hot(side).usual for side in order.pressed_mm[:2])
-    hot = checks.Raw(f"{length:.0f} x {width:.0f} mm")
-    checks.refuse(f"the hot sheet must fit the plates of {plates}", hot, remedy)
+        each = _plan(*replace(order, tiles=tiles).finished_mm[:2])
+        remedy = f"make it of {tiles[0]} x {tiles[1]} tiles of {each}, or take larger plates"
+    limits = (min(side, SIDES_MM[1]) for side in (press.plate_length_mm, press.plate_width_mm))
+    hot = _plan(*(ceil(10 * plastic.hot(side).usual) / 10 for side in (length, width)))
+    found = checks.Raw(f"{hot} hot for {_plan(*order.finished_mm[:2])} finished")
+    checks.refuse(f"the hot sheet must fit the plates, up to {_plan(*limits)}", found, remedy)
+
+
+def _check_thickness(order: Order, plastic: Plastic) -> None:
+    """Refuse a sheet that would be thicker than a slab may be while it is hot."""
+    expansion = plastic.spacer(order.thickness_mm).usual / order.thickness_mm
+    thickest = floor(10 * THICKNESS_MM[1] / expansion) / 10
+    if order.thickness_mm > thickest:
+        rule = f"finished thickness_mm must be at most {thickest:g}, because hot it is thicker"
+        found = checks.Raw(f"{order.thickness_mm:.10g}")
+        checks.refuse(rule, found, f"order {thickest:g} mm or less, or press two thinner sheets")
+
+
+def _plan(length_mm: float, width_mm: float) -> str:
+    """Return length and width in words, to a hundredth of a millimetre."""
+    return f"{round(length_mm, 2):g} x {round(width_mm, 2):g} mm"
 
 
 def fitting_tiles(order: Order, press: PressSetup, plastic: Plastic) -> tuple[int, int] | None:
@@ -137,4 +161,4 @@ def _fits(order: Order, press: PressSetup, plastic: Plastic) -> bool:
     """Tell whether the hot plan of a tile fits the plates in either direction."""
     hot = sorted(plastic.hot(side).usual for side in order.pressed_mm[:2])
     plates = sorted((press.plate_length_mm, press.plate_width_mm))
-    return hot[0] <= plates[0] and hot[1] <= plates[1]
+    return hot[0] <= plates[0] and hot[1] <= plates[1] and SIDES_MM[0] <= hot[0] and hot[1] <= SIDES_MM[1]

@@ -95,20 +95,24 @@ class PressSetup:
         )  # fmt: skip
 
     def _check_plates(self) -> None:
-        """Refuse plates too cool to melt the charge, or hot enough to break down the plastic or the liner."""
+        """Refuse plates too cool to melt the charge, or hot enough to break down the plastic or the liner.
+
+        The limits are those of the cautions, which say to stay below them.
+        """
         breakdown, liner = hdpe()["breakdown_c"]["value"], heat()["liner"][self.liner]
         coolest = hdpe()["melting_end_c"]["value"] + MIN_OVER_MELTING_C
         usual = "press near 180 °C"
         plate_c = checks.number("plate_c", self.plate_c, -273, 1e4, usual)
-        if plate_c > breakdown:
-            rule = f"plates must stay at or below {breakdown:g} °C, where HDPE breaks down in air and fumes"
-            checks.refuse(rule, self.plate_c, usual)
-        if plate_c > liner["limit_c"]:
-            rule = f"plates must stay at or below {liner['limit_c']:g} °C, the limit of a {liner['name']}"
-            checks.refuse(rule, self.plate_c, f"{usual}, or take another liner")
+        found = checks.Raw(f"{plate_c:.10g} °C")
+        if plate_c >= breakdown:
+            rule = f"plates must stay below {breakdown:g} °C, where HDPE breaks down in air and fumes"
+            checks.refuse(rule, found, usual)
+        if plate_c >= liner["limit_c"]:
+            rule = f"plates must stay below {liner['limit_c']:g} °C, the limit of a {liner['name']}"
+            checks.refuse(rule, found, f"{usual}, or take another liner")
         if plate_c < coolest:
             rule = f"plates must be at {coolest:g} °C or more to melt HDPE through"
-            checks.refuse(rule, self.plate_c, usual)
+            checks.refuse(rule, found, usual)
 
 
 @dataclass(frozen=True)

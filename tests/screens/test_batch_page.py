@@ -87,8 +87,8 @@ def test_another_size_gives_another_batch_and_card() -> None:
     [
         ("length_mm", 0.0, "finished length_mm must be a number from 10 to 5000, got 0.0; "),
         ("thickness_mm", 95.0, "finished thickness_mm must be a number from 1 to 90, got 95.0; "),
-        ("plate_c", 260.0, "where HDPE breaks down in air and fumes, got 260.0; press near 180 °C"),
-        ("plate_c", 120.0, "plates must be at 150 °C or more to melt HDPE through, got 120.0; "),
+        ("plate_c", 260.0, "where HDPE breaks down in air and fumes, got 260 °C; press near 180 °C"),
+        ("plate_c", 120.0, "plates must be at 150 °C or more to melt HDPE through, got 120 °C; "),
         ("largest_load_g", 0.0, "largest_load_g must be a number from 5 to 100000, got 0.0; "),
         ("tiles_long", 0, "tiles a side must be a whole number from 1 to 20, got 0; "),
         ("release_c", 90.0, "release_c must be a number from 25 to 50, got 90.0; "),

@@ -12,7 +12,7 @@ from blendlab.checks import InputError
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 from blendlab.tables.ranges import Range
 from blendlab.workshop.batch_plan import as_json, plan
-from blendlab.workshop.order import Order, Plastic
+from blendlab.workshop.order import Order, Plastic, check_fit, fitting_tiles
 from blendlab.workshop.press_setup import PressSetup
 from blendlab.workshop.properties import hdpe, range_of
 from blendlab.workshop.substitution import nearest, short_of
@@ -92,13 +92,43 @@ def test_loads_are_as_few_as_the_largest_load_allows():
 
 
 def test_a_plate_smaller_than_the_sheet_offers_tiles_that_fit():
-    with pytest.raises(InputError, match="make it of 3 x 1 tiles of 267 x 300 mm") as refusal:
+    with pytest.raises(InputError, match=r"make it of 3 x 1 tiles of 266\.67 x 300 mm") as refusal:
         plan(RECIPE, Order(800, 300, 6))
-    assert "the hot sheet must fit the plates of 380 x 380 mm, got 832 x 319 mm" in str(refusal.value)
+    rule, got = str(refusal.value).partition(";")[0].split(", got ")
+    assert rule == "the hot sheet must fit the plates, up to 380 x 380 mm"
+    assert got == "832.5 x 318.7 mm hot for 800 x 300 mm finished"
     tiled = plan(RECIPE, Order(800, 300, 6, tiles=(3, 1)))
     assert tiled.tiles == 3
     assert tiled.total_g.usual == pytest.approx(3 * tiled.tile_g.usual)
     assert tiled.hot_length_mm.usual <= 380
+
+
+def refused(order, press=None):
+    """What is said about an order that the press cannot make."""
+    with pytest.raises(InputError) as refusal:
+        plan(RECIPE, order, press)
+    return str(refusal.value)
+
+
+def test_a_sheet_barely_too_large_does_not_read_as_one_that_fits():
+    """By less than a millimetre: 380.1 is not rounded to 380."""
+    said = refused(Order(359.75, 50, 6))
+    assert "up to 380 x 380 mm, got 380.1 x 61.7 mm hot for 359.75 x 50 mm finished; " in said
+    assert plan(RECIPE, Order(359.7, 50, 6)).tiles == 1
+
+
+def test_an_order_is_refused_in_its_own_terms_where_the_hot_slab_has_limits():
+    """A slab is 20 to 1000 mm long and wide and at most 100 mm thick, while it is hot."""
+    said = refused(Order(200, 200, 90))
+    assert said.startswith("finished thickness_mm must be at most 84.6, because hot it is thicker, got 90; ")
+    check_fit(Order(200, 200, 84.6), PressSetup(), Plastic.published(180))
+    said = refused(Order(370, 62, 6, trim_mm=0, tiles=(20, 1)))
+    assert "at least 19.5 mm long and wide before it is trimmed, got 18.5 x 62 mm with 0 mm of trim; " in said
+    large = PressSetup(plate_length_mm=3000, plate_width_mm=1500)
+    said = refused(Order(1200, 300, 6), large)
+    assert "up to 1000 x 1000 mm, got " in said
+    assert said.endswith("make it of 2 x 1 tiles of 600 x 300 mm, or take larger plates")
+    assert fitting_tiles(Order(1200, 300, 6), large, Plastic.published(180)) == (2, 1)
 
 
 def test_a_sheet_may_lie_either_way_on_the_plates():
