@@ -1,3 +1,4 @@
+import io
 import os
 import resource
 import signal
@@ -12,6 +13,8 @@ import pytest
 
 from blendlab.checks import InputError
 from blendlab.logbook import database, photos, sheet_log, stock
+from blendlab.logbook.export import export_to
+from blendlab.logbook.restore import import_from
 from blendlab.recipe.recipe import to_toml
 
 JPEG = b"\xff\xd8\xff one"
@@ -74,6 +77,7 @@ def test_a_newer_log_is_shown_and_not_changed(tmp_path, sheet):
     before = (tmp_path / database.FILE).read_bytes()
     assert sheet_log.search(tmp_path) == (kept,)
     assert "written by a newer blendlab (schema 99" in database.warning(tmp_path)
+    assert export_to(tmp_path, io.BytesIO()).unreadable == ()
     for change in (lambda: sheet_log.record(tmp_path, sheet), lambda: sheet_log.undo(tmp_path, kept.uid)):
         with pytest.raises(InputError, match=r"a newer blendlab .* update blendlab"):
             change()
@@ -132,6 +136,7 @@ def test_a_read_only_folder_is_read_and_refused_to_writing(tmp_path, sheet):
         with as_a_plain_user(tmp_path):
             assert sheet_log.search(tmp_path) == (kept,)
             assert photos.read(tmp_path, kept.photo) == JPEG
+            assert export_to(tmp_path, io.BytesIO()).left_out == ()
             with pytest.raises(InputError, match="a folder you may write to with BLENDLAB_HOME"):
                 sheet_log.record(tmp_path, sheet)
             with pytest.raises(InputError, match="BLENDLAB_HOME"):
@@ -157,6 +162,23 @@ def test_a_full_disk_changes_nothing(tmp_path, sheet):
     assert kept in sheet_log.search(tmp_path)
     assert integrity(tmp_path) == "ok"
     assert sheet_log.record(tmp_path, sheet) in sheet_log.search(tmp_path)
+
+
+def test_an_import_onto_a_full_disk_changes_nothing(tmp_path, sheet):
+    home, new = tmp_path / "home", tmp_path / "new"
+    sheet_log.record(home, sheet, photo=JPEG + bytes(400_000), clean=bytes)
+    file = io.BytesIO()
+    export_to(home, file)
+    kept = sheet_log.record(new, sheet)
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (300_000, hard))
+    try:
+        with pytest.raises(InputError, match="choose another place"):
+            import_from(new, file)
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
+    assert sheet_log.search(new) == (kept,)
+    assert import_from(new, file).sheets == 1
 
 
 def test_a_database_that_may_not_grow_refuses_whole(tmp_path, sheet, monkeypatch):
@@ -224,6 +246,38 @@ from blendlab.recipe.flake_list import Stocked
 from blendlab.logbook.stock import put
 put(Path(sys.argv[1]), [Stocked("white", "#f2f0e8", grams=5)])
 """
+
+
+IMPORTER = """
+import sys
+from pathlib import Path
+from blendlab.logbook.restore import import_from
+print("begins", flush=True)
+with open(sys.argv[2], "rb") as file:
+    import_from(Path(sys.argv[1]), file)
+"""
+
+
+@pytest.mark.parametrize("turn", range(KILLS))
+def test_a_killed_import_is_whole_or_nothing(tmp_path, sheet, flakes, turn):
+    home, new = tmp_path / "home", tmp_path / "new"
+    stock.put(home, flakes)
+    for number in range(20):
+        photo = JPEG + str(number).encode() * 20_000
+        sheet_log.record(home, sheet, photo=photo, clean=bytes, take={"white": 1.0})
+    with (tmp_path / "log.zip").open("w+b") as file:
+        export_to(home, file)
+        command = [sys.executable, "-c", IMPORTER, str(new), file.name]
+        with subprocess.Popen(command, stdout=subprocess.PIPE) as process:
+            process.stdout.readline()
+            time.sleep(0.002 * (turn * 37 % 50))
+            process.kill()
+        assert len(sheet_log.search(new)) in (0, 20)
+        assert import_from(new, file).known in (0, 20)
+    assert sheet_log.search(new) == sheet_log.search(home)
+    assert stock.stock(new) == stock.stock(home)
+    assert all(photos.load(new, sheet.photo)[1] == "" for sheet in sheet_log.search(new))
+    assert integrity(new) == "ok"
 
 
 @pytest.mark.parametrize("turn", range(KILLS))
