@@ -21,6 +21,12 @@ def heat() -> Mapping[str, Any]:
 
 
 @cache
+def flow() -> Mapping[str, Any]:
+    """Return how the melt flows and what holds a press shut, each entry with its source."""
+    return tables.read_toml("flow/flow.toml")
+
+
+@cache
 def practice() -> Mapping[str, Any]:
     """Return what makers commonly report; it has no published source."""
     return tables.read_toml("practice/practice.toml")

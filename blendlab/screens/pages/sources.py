@@ -16,6 +16,10 @@ TOPICS = {
     "weight": ("How much to weigh", "Density, and what one collected piece weighs."),
     "size": ("How large it comes out", "From the hot press to the cold sheet, and under the saw."),
     "heat": ("How hot, and how long", "What the times on the Batch page are worked out from."),
+    "flow": (
+        "How the melt flows",
+        "What a press takes to close, from what holds it shut and what the flakes were.",
+    ),
     "safety": ("What is dangerous", "Limits, and the cautions that the Batch page and its card print."),
     "hiding": ("How thick it must be to hide", "For the printed-line test, and where nothing was tested."),
     "colour": ("How colours mix", "What turns a hex colour into a spectrum, and a spectrum into a colour."),

@@ -1,0 +1,139 @@
+"""How stiff a melt is, from its melt index or from what the flakes once were.
+
+The melt index test presses a melt through a die under a known weight, so it is one point of the flow curve:
+the stress at the die's wall, and the rate at which the melt comes out. From there a power law leads to the
+gentler shear of a press, and an activation energy to its temperature.
+"""
+
+from dataclasses import dataclass
+from math import exp, pi
+
+from .. import checks
+from .conduction import KELVIN
+from .press_setup import PACES, Pace, melt_density_g_cm3
+from .properties import flow
+from .squeeze_flow import Melt
+
+GAS_CONSTANT = 8.314462618  # J/(mol·K)
+GRAVITY = 9.80665  # m/s²
+STOCKS = tuple(flow()["stock"])
+UNKNOWN_STOCK = "mixed"
+
+
+@dataclass(frozen=True)
+class Stock:
+    """What the flakes were, as far as flow goes.
+
+    Parameters
+    ----------
+    kind : str
+        One of `STOCKS`.
+    melt_index_g_10min : float, optional
+        The maker's own, at 190 °C and 2.16 kg, 0.01-100 g in ten minutes; it goes before the kind's range.
+
+    Raises
+    ------
+    InputError
+        Where a value breaks its rule.
+    """
+
+    kind: str = UNKNOWN_STOCK
+    melt_index_g_10min: float | None = None
+
+    def __post_init__(self) -> None:
+        """Check both."""
+        checks.one_of("stock", self.kind, STOCKS)
+        if self.melt_index_g_10min is not None:
+            remedy = "take it from a data sheet, or name what the flakes were"
+            checks.number("melt index in g/10 min", self.melt_index_g_10min, 0.01, 100, remedy)
+
+    def melt_index(self, pace: Pace) -> float:
+        """Melt index at a pace, g/10 min: quick is the runniest."""
+        if self.melt_index_g_10min is not None:
+            return self.melt_index_g_10min
+        end = {"quick": "high", "usual": "usual", "slow": "low"}[pace]
+        return float(flow()["stock"][self.kind][f"{end}_g_10min"])
+
+
+def stress_of_test_pa() -> float:
+    """Shear stress at the wall of the die in the melt index test, Pa: ΔP · r / 2L, its mouth left out.
+
+    Examples
+    --------
+    >>> round(stress_of_test_pa() / 1000, 1)
+    19.7
+    """
+    test = flow()["melt_index_test"]
+    pressure = test["load_kg"] * GRAVITY / (pi / 4 * (1e-3 * test["piston_mm"]) ** 2)
+    return float(pressure * test["die_mm"] / 2 / (2 * test["die_length_mm"]))
+
+
+def rate_of_test_1_s(melt_index_g_10min: float, index: float) -> float:
+    """Shear rate at that wall, 1/s: 4Q/πr³, corrected for a melt that thins (Rabinowitsch), (3n + 1)/4n.
+
+    Parameters
+    ----------
+    melt_index_g_10min : float
+        g in ten minutes, above 0.
+    index : float
+        Power-law index, above 0.
+
+    Returns
+    -------
+    float
+    """
+    test = flow()["melt_index_test"]
+    density = 1e3 * melt_density_g_cm3(test["temperature_c"])
+    flow_m3_s = 1e-3 * melt_index_g_10min / 600 / density
+    apparent = 4 * flow_m3_s / (pi * (5e-4 * test["die_mm"]) ** 3)
+    return float(apparent * (3 * index + 1) / (4 * index))
+
+
+def from_melt_index(
+    melt_index_g_10min: float, temperature_c: float, *, index: float, activation_kj_mol: float
+) -> Melt:
+    """Return the melt of a melt index at a temperature.
+
+    Parameters
+    ----------
+    melt_index_g_10min : float
+        At 190 °C and 2.16 kg, g in ten minutes, above 0.
+    temperature_c : float
+        Of the melt, °C.
+    index : float
+        Power-law index from the test's stress down, 0.1-1.
+    activation_kj_mol : float
+        Activation energy of flow.
+
+    Returns
+    -------
+    Melt
+        With m = τ/γ̇ⁿ of the test · a_Tⁿ and a_T = exp(E/R (1/T − 1/T₀)): time and temperature superpose.
+
+    Raises
+    ------
+    InputError
+        Where the melt index is not above 0.
+    """
+    remedy = "take it from a data sheet, or name what the flakes were"
+    checks.positive("melt index in g/10 min", melt_index_g_10min, remedy)
+    rate = rate_of_test_1_s(melt_index_g_10min, index)
+    reference_k, here_k = (c + KELVIN for c in (flow()["melt_index_test"]["temperature_c"], temperature_c))
+    shift = exp(1e3 * activation_kj_mol / GAS_CONSTANT * (1 / here_k - 1 / reference_k))
+    return Melt(stress_of_test_pa() * (shift / rate) ** index, index)
+
+
+def melt(stock: Stock, temperature_c: float, pace: Pace) -> Melt:
+    """Return a stock's melt at a temperature, °C, at one end of the published ranges or between them."""
+    checks.one_of("pace", pace, PACES)
+    table = flow()
+    end = {"quick": "high", "usual": "usual", "slow": "low"}[pace]
+    warm = temperature_c >= table["melt_index_test"]["temperature_c"]
+    steep = {"quick": "low", "usual": "usual", "slow": "high"}[pace]  # below the test's temperature
+    steep = {"low": "high", "high": "low"}.get(steep, steep) if warm else steep
+    return from_melt_index(
+        stock.melt_index(pace),
+        temperature_c,
+        index=table["slow_thinning"][end],
+        activation_kj_mol=table["activation_kj_mol"][steep],
+    )
