@@ -6,7 +6,7 @@ slab's temperature profile on its own mirror image and presses it flat: the chil
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -143,6 +143,36 @@ def timetable(
     return process.timetable()
 
 
+def fused(sheets: int, sheet_kg_m2: float, press: PressSetup, *, pace: Pace = "usual") -> Timetable:
+    """Time cold sheets that are stacked and melted into one block.
+
+    Parameters
+    ----------
+    sheets : int
+        1 or more.
+    sheet_kg_m2 : float
+        Mass of one sheet per square metre of plan, above 0.
+    press : PressSetup
+        The press and the boards.
+    pace : str
+        Which end of the published ranges: quick, usual or slow.
+
+    Returns
+    -------
+    Timetable
+
+    Raises
+    ------
+    InputError
+        Where the plates cannot melt the stack through within `MAX_HEATING_S`, or it cools too slowly.
+    """
+    process = _Process(press, thermal_model(press, pace))
+    process.slab = Layer.at(process.at.solid, sheet_kg_m2, press.room_c, MAX_CELLS)
+    process.join(sheets)
+    process.melted = len(process.histories) - 1  # all but the soak
+    return process.timetable()
+
+
 def folded(slab: Layer, fold: Fold) -> Layer:
     """Stack a slab on itself, every other layer mirrored, and press it to its new mass per area.
 
@@ -207,7 +237,7 @@ class _Process:
             top_c=np.concatenate([top for _, _, top in curves]),
             melted_s=float(starts[self.melted]),
             hot_s=float(starts[-2]),
-            solid_s=_falls_to(table["melting_start_c"]["value"], cooling.seconds, hottest),
+            solid_s=_falls_to(table["setting_end_c"]["value"], cooling.seconds, hottest),
             safe_s=_falls_to(table["safe_core_c"]["value"], cooling.seconds, hottest),
             release_s=float(cooling.seconds[-1]),
             melt_heat_j_m2=float(sum(c.heat_in_j_m2[-1].sum() for _, c in self.histories[: self.melted])),
@@ -245,8 +275,9 @@ class _Process:
     def _cool(self) -> History:
         """Cool between two boards until the sheet can leave the clamps."""
         board, press, joint = self.at.board, self.press, self.at.board_joint_m2k_w
+        self.slab = replace(self.slab, material=self.at.cooling)
         mass = 1e-3 * press.board_mm * board.solid.density_kg_m3
-        plank = Layer.at(board, mass, press.room_c, _board_cells(self.slab, board, 1e-3 * press.board_mm))
+        plank = Layer.at(board, mass, press.room_c, board_cells(self.slab, board, 1e-3 * press.board_mm))
         history = conduct(
             [plank, self.slab, plank], self.at.air, self.at.air, MAX_COOLING_S,
             joints_m2k_w=(joint, joint), stop=StopCondition(1, press.release_c, rising=False),
@@ -260,7 +291,7 @@ class _Process:
         return history
 
 
-def _board_cells(slab: Layer, board: Material, thickness_m: float) -> int:
+def board_cells(slab: Layer, board: Material, thickness_m: float) -> int:
     """Return how many cells a board can have without needing shorter steps than the slab."""
     phase, wood = slab.material.solid, board.solid
     depth_ratio = np.sqrt(

@@ -123,20 +123,26 @@ class ThermalModel:
     ----------
     solid, loose : Material
         HDPE as a solid slab, and as a bed of loose flakes that melts into the same.
+    cooling : Material
+        HDPE that cools from the melt: it crystallises below its melting range and gives its heat back there.
     board : Material
         Of the boards.
     plate, upper_plate, air : Boundary
         The heated plate behind its liner; the upper plate, heated or not; open air.
+    liner_m2k_w : float
+        Thermal resistance of a liner, m²·K/W.
     board_joint_m2k_w : float
         Contact resistance from the sheet to a board, through its liner, m²·K/W.
     """
 
     solid: Material
     loose: Material
+    cooling: Material
     board: Material
     plate: Boundary
     upper_plate: Boundary
     air: Boundary
+    liner_m2k_w: float
     board_joint_m2k_w: float
 
 
@@ -177,14 +183,28 @@ def thermal_model(press: PressSetup, pace: Pace) -> ThermalModel:
     return ThermalModel(
         solid=Material(solid, melt, melting, fusion),
         loose=Material(loose, melt, melting, fusion),
+        cooling=_crystallising(solid, melt, melting, fusion),
         board=Material(Phase(*(board[key] for key in ("density_kg_m3", "conductivity_w_mk", "heat_j_kgk")))),
         plate=plate,
         upper_plate=plate if press.heated_plates == 2 else cover,
         air=Boundary(
             press.room_c, contacts["air_film_w_m2k"][conducting], contacts["emissivity"][conducting]
         ),
+        liner_m2k_w=through_liner,
         board_joint_m2k_w=through_liner + 1 / contacts["board_contact_w_m2k"][conducting],
     )
+
+
+def _crystallising(solid: Phase, melt: Phase, melting_c: tuple[float, float], fusion_j_kg: float) -> Material:
+    """Return HDPE that cools from the melt: it sets at lower temperatures, and gives back less heat there.
+
+    Solid and melt keep their enthalpies, so by Kirchhoff's law the heat of crystallisation is the heat of
+    fusion less (c_melt − c_solid) for each degree between the middles of the two ranges.
+    """
+    table = hdpe()
+    setting_c = (table["setting_end_c"]["value"], table["setting_start_c"]["value"])
+    lower_k = (sum(melting_c) - sum(setting_c)) / 2
+    return Material(solid, melt, setting_c, fusion_j_kg - (melt.heat_j_kgk - solid.heat_j_kgk) * lower_k)
 
 
 def melt_density_g_cm3(temperature_c: float) -> float:

@@ -48,12 +48,30 @@ def test_milestones_stand_on_the_curves():
     table = timetable(SMALL_LOAD, halves(2))
     assert table.steps[0].coolest_c == pytest.approx(135, abs=0.5)
     assert 0 < table.solid_s < table.safe_s < table.release_s
-    for mark, seconds in ((125, table.solid_s), (50, table.safe_s), (40, table.release_s)):
+    for mark, seconds in ((115, table.solid_s), (50, table.safe_s), (40, table.release_s)):
         cooling = table.seconds >= table.hot_s
         core = np.interp(table.hot_s + seconds, table.seconds[cooling], table.core_c[cooling])
         assert core == pytest.approx(mark, abs=0.5)
     assert table.core_c.max() < 180
     assert 20 * 2500 * SMALL_LOAD < table.melt_heat_j_m2 < 180 * 5000 * SMALL_LOAD
+
+
+def test_what_sets_gives_back_what_melting_took():
+    """Both ways round the enthalpies of melt and solid are the same, as Kirchhoff's law asks."""
+    at = thermal_model(PressSetup(), "usual")
+    for t in (20.0, 100.0, 115.0, 135.0, 150.0, 180.0):
+        assert at.cooling.enthalpy(t) == pytest.approx(float(at.solid.enthalpy(t)), rel=1e-12)
+    # Crystallisation is followed at 115-118 °C (Rev. Fac. Ing. UCV 23 (2008) no. 4).
+    assert at.cooling.melting_c == (115.0, 120.0)
+    assert at.cooling.fusion_j_kg == pytest.approx(at.solid.fusion_j_kg - 300 * 12.5)
+
+
+def test_a_sheet_stays_soft_below_the_melting_range():
+    """Solid means crystallised: at 115 °C, later than at the 125 °C where melting starts."""
+    table = timetable(SMALL_LOAD, halves(2))
+    cooling = table.seconds >= table.hot_s
+    below_melting = np.interp(-125, -table.core_c[cooling], table.seconds[cooling]) - table.hot_s
+    assert table.solid_s > 1.2 * below_melting
 
 
 def test_an_open_slab_cools_and_a_press_melts_it_again():
