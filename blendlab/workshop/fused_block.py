@@ -1,0 +1,90 @@
+"""Sheets stacked and fused to a block: how long the heat takes to its middle, and how thick is too thick."""
+
+from collections.abc import Callable
+from functools import partial
+
+from .. import checks
+from ..tables.ranges import Range
+from .ageing import ageing
+from .heat import Timetable, fused
+from .press_setup import Pace, PressSetup, thermal_model
+from .properties import hdpe, range_of
+
+MAX_SHEETS = 50
+THINNEST_MM, MOST_MM = 2.0, 100.0
+_ROUNDS = 7  # of bisection: to 1 % of the block
+
+
+def fuse(sheets: int, sheet_mm: float, press: PressSetup | None = None, *, pace: Pace = "usual") -> Timetable:
+    """Time a stack of cold sheets from the closing of the press to cold.
+
+    Parameters
+    ----------
+    sheets : int
+        2-50.
+    sheet_mm : float
+        Thickness of one, cold, 1-90 mm.
+    press : PressSetup, optional
+        The press and the boards.
+    pace : str
+        Which end of the published properties.
+
+    Returns
+    -------
+    Timetable
+        Joined, soaked and cooled; with one heated plate it is turned.
+
+    Raises
+    ------
+    InputError
+        Where a value breaks its rule, or the middle does not melt within hours.
+    """
+    checks.whole("sheets in a block", sheets, 2, MAX_SHEETS, "stack two or more")
+    checks.number("thickness of a sheet in mm", sheet_mm, 1, 90, "give the cold thickness of one sheet")
+    press = press or PressSetup()
+    density = thermal_model(press, pace).solid.solid.density_kg_m3
+    return fused(sheets, 1e-3 * sheet_mm * density, press, pace=pace)
+
+
+def thickest_mm(press: PressSetup | None = None, *, pace: Pace = "usual", most_mm: float = MOST_MM) -> Range:
+    """Thickest block whose faces are not spoilt before its middle has melted, mm.
+
+    Parameters
+    ----------
+    press : PressSetup, optional
+        The press; cooler plates allow a thicker block.
+    pace : str
+        Which end of the published properties.
+    most_mm : float
+        Not looked beyond.
+
+    Returns
+    -------
+    Range
+        Of stock that lasts as short, as usual and as long as published; `most_mm` where even that is within
+        the budget, 0 where nothing is.
+    """
+    press = press or PressSetup()
+    lasts = range_of(hdpe()["oxidation_minutes"])
+    ends = (lasts.low, lasts.usual, lasts.high)
+    return Range(*(_largest(THINNEST_MM, most_mm, partial(_lasts, press, pace, minutes)) for minutes in ends))
+
+
+def _lasts(press: PressSetup, pace: Pace, minutes: float, block_mm: float) -> bool:
+    """Tell whether a block uses no more than so many minutes; one that never melts through does."""
+    try:
+        return ageing(fuse(2, block_mm / 2, press, pace=pace)).used_minutes <= minutes
+    except checks.InputError:
+        return False
+
+
+def _largest(low: float, high: float, holds: Callable[[float], bool]) -> float:
+    """Return the largest number a condition holds for, where it holds for all below; 0 where for none."""
+    if holds(high):
+        return high
+    if not holds(low):
+        return 0.0
+    for _ in range(_ROUNDS):
+        middle = (low + high) / 2
+        low, high = (middle, high) if holds(middle) else (low, middle)
+    return low
