@@ -3,11 +3,17 @@
 import argparse
 import re
 from datetime import date
+from typing import TYPE_CHECKING
 
 from .. import checks
 from ..io.atomic_write import check_place, write_bytes
 from ..io.text_files import read_text
 from .output import AddCommand, Result, announce_compiling, read_recipe
+
+if TYPE_CHECKING:  # a command that is not asked for costs no time
+    from ..workshop.closing import Closing
+    from ..workshop.melt_flow import Stock
+    from ..workshop.press_setup import PressSetup
 
 _NUMBER = r"\d{1,6}(?:\.\d{1,6})?"
 
@@ -39,34 +45,61 @@ def _day(text: str | None) -> date:
         checks.refuse("--date must be a day", text, "write it like 2026-03-14")
 
 
+def _press(args: argparse.Namespace) -> "PressSetup":
+    """Return the press as far as it is given."""
+    from ..workshop.press_setup import PressSetup
+
+    plates = _sides("--plate-mm", args.plate_mm, 2) if args.plate_mm else ()
+    given = {"largest_load_g": args.largest_load_g, "plate_c": args.plate_c, "liner": args.liner}
+    given |= dict(zip(("plate_length_mm", "plate_width_mm"), plates, strict=False))
+    return PressSetup(**{name: value for name, value in given.items() if value is not None})
+
+
+def _closing(args: argparse.Namespace) -> "Closing | None":
+    """Return what holds the press shut, None where nothing is said."""
+    from ..workshop.closing import Closing
+
+    if args.closing is None and args.force_n is None:
+        return None
+    return Closing(args.closing, args.force_n)
+
+
+def _stock(args: argparse.Namespace) -> "Stock | None":
+    """Return what the flakes were, None where nothing is said."""
+    from ..workshop.melt_flow import UNKNOWN_STOCK, Stock
+
+    if args.stock is None and args.melt_index is None:
+        return None
+    return Stock(UNKNOWN_STOCK if args.stock is None else args.stock, args.melt_index)
+
+
 def batch(args: argparse.Namespace) -> Result:
     """Plan grams, loads, spacer and minutes for a finished sheet; write its card."""
     from ..recipe.flake_list import from_csv
     from ..workshop.batch_plan import as_json, plan
+    from ..workshop.fused_block import block
     from ..workshop.order import Order
-    from ..workshop.press_setup import PressSetup
-    from ..workshop.wording import plan_lines
+    from ..workshop.wording import block_lines, plan_lines
 
     length, width, thickness = _sides("--size-mm", args.size_mm, 3)
-    plates = _sides("--plate-mm", args.plate_mm, 2) if args.plate_mm else ()
-    order = Order(length, width, thickness, args.trim, _tiles(args.tiles))
-    given = {"largest_load_g": args.largest_load_g, "plate_c": args.plate_c, "liner": args.liner}
-    given |= dict(zip(("plate_length_mm", "plate_width_mm"), plates, strict=False))
-    press = PressSetup(**{name: value for name, value in given.items() if value is not None})
+    order, press = Order(length, width, thickness, args.trim, _tiles(args.tiles)), _press(args)
     if args.card is not None:
         if not args.card.lower().endswith(".pdf"):  # so that no slip overwrites a recipe
             checks.refuse("--card must name a PDF", args.card, "end the name in .pdf")
         check_place(args.card)
     day = _day(args.date)
-    stock = from_csv(read_text(args.flakes)) if args.flakes is not None else None
+    fused = None if args.fuse is None else block(args.fuse, thickness, press)
+    on_hand = from_csv(read_text(args.flakes)) if args.flakes is not None else None
     planned = plan(
         read_recipe(args.recipe),
         order,
         press,
-        piece_g={flake.name: flake.piece_g for flake in stock or () if flake.piece_g},
-        on_hand_g=None if stock is None else {flake.name: flake.grams for flake in stock},
+        piece_g={flake.name: flake.piece_g for flake in on_hand or () if flake.piece_g},
+        on_hand_g=None if on_hand is None else {flake.name: flake.grams for flake in on_hand},
+        closing=_closing(args),
+        stock=_stock(args),
     )
-    written: tuple[str, ...] = ()
+    said = (*plan_lines(planned), *(() if fused is None else block_lines(fused, press)))
     if args.card is not None:
         announce_compiling()
         from ..workshop.card.batch_card import card_pdf
@@ -74,8 +107,8 @@ def batch(args: argparse.Namespace) -> Result:
 
         picture = predict(planned.recipe).png()
         write_bytes(args.card, card_pdf(planned, picture=picture, made_on=day, paper=args.paper))
-        written = (f"{args.card}: the card, {args.paper}",)
-    return as_json(planned), "\n".join((*plan_lines(planned), *written))
+        said = (*said, f"{args.card}: the card, {args.paper}")
+    return as_json(planned) | {"block": fused and fused.as_json()}, "\n".join(said)
 
 
 _BATCH = """\
@@ -84,8 +117,13 @@ each step and the usual cautions, with published ranges. Hot plastic burns and g
 off fumes: local codes, the appliance maker's instructions and licensed practice come
 first. A sheet is neither food-safe nor load-rated.
 
+Where it is said what holds the press shut, the plan says how long each press takes
+to close, waits for it, and says what would help. A jack can burst a plate, and a
+clamp stores energy: take no more force than it needs.
+
 examples:
   blendlab batch swatches/harbour.toml --size-mm 170x170x6
+  blendlab batch swatches/harbour.toml --size-mm 170x170x6 --closing hands --stock bottle
   blendlab batch swatches/harbour.toml --size-mm 400x180x6 --tiles 2x1 --card card.pdf
 """
 
@@ -115,3 +153,9 @@ def add(command: AddCommand) -> None:
     )
     press("--plate-c", type=float, metavar="C", help="plate temperature in °C, 180 unless given")
     press("--liner", choices=("ptfe", "silicone"), help="liner on the plates, ptfe unless given")
+    press("--closing", metavar="HOW", help="what holds it shut: hands, bar-clamps, car-jack or screw-press")
+    press("--force-n", type=float, metavar="N", help="force on the plates, N, in place of a usual one")
+    plastic = parser.add_argument_group("the plastic").add_argument
+    plastic("--stock", metavar="KIND", help="what the flakes were: bottle, cap, crate or mixed, mixed unless given")
+    plastic("--melt-index", type=float, metavar="G", help="at 190 °C and 2.16 kg, g in ten minutes")
+    plastic("--fuse", type=int, metavar="N", help="also time a block of N such sheets, stacked and fused")

@@ -5,7 +5,8 @@ pure oxygen (oxidation induction time). Other temperatures count by Arrhenius' l
 range counts more. In a press air reaches the edges only, so the count is on the safe side.
 """
 
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
+from typing import Any
 
 import numpy as np
 
@@ -38,6 +39,11 @@ class Ageing:
     def within(self) -> bool:
         """Whether even the stock that lasted shortest would last."""
         return self.used_minutes <= self.lasts_minutes.low
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the numbers a program reads."""
+        used, lasts = round(self.used_minutes, 2), list(astuple(self.lasts_minutes))
+        return {"used_minutes": used, "lasts_minutes": lasts, "at_c": self.at_c, "within": self.within}
 
 
 def ageing_rate(temperature_c: Array) -> Array:

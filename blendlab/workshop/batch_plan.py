@@ -1,7 +1,7 @@
 """From the finished sheet to the batch: grams, loads, spacers and minutes."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from math import ceil, sqrt
 from typing import Any
 
@@ -10,8 +10,12 @@ from ..recipe.folding_moves import Folding
 from ..recipe.recipe import Flake, Recipe, Sheet
 from ..recipe.slab_size import Size
 from ..tables.ranges import Range
+from .ageing import Ageing, ageing
 from .cautions import cautions
+from .closing import Closing, ClosingReport, closing_report
+from .flatness import Bow, Way, bows
 from .heat import Fold, Timetable, timetable
+from .melt_flow import Stock
 from .order import Order, Plastic, check_fit
 from .press_setup import PACES, Pace, PressSetup
 from .properties import pieces, range_of
@@ -66,6 +70,14 @@ class Batch:
         Grams missing of each flake that the stock does not cover; empty without a stock.
     nearest_g : dict of str to float, or None
         Where something is short, grams of the nearest mix the stock allows; None where it holds too little.
+    closing : ClosingReport, or None
+        How long each press takes to close; None where nobody said what holds it shut, or nothing is folded.
+    ageing : Ageing
+        What the hot work takes of the melt's life.
+    bows : dict of Way to Bow
+        How far the cold tile may bow, by the way it cools.
+    stock : Stock, or None
+        What the flakes were, as said.
     """
 
     order: Order
@@ -84,6 +96,10 @@ class Batch:
     cool_minutes: Range
     short_of: Mapping[str, float]
     nearest_g: Mapping[str, float] | None
+    closing: ClosingReport | None
+    ageing: Ageing
+    bows: Mapping[Way, Bow]
+    stock: Stock | None
 
 
 def plan(
@@ -94,6 +110,8 @@ def plan(
     plastic: Plastic | None = None,
     piece_g: Mapping[str, float] | None = None,
     on_hand_g: Mapping[str, float] | None = None,
+    closing: Closing | None = None,
+    stock: Stock | None = None,
 ) -> Batch:
     """Plan a batch.
 
@@ -111,6 +129,10 @@ def plan(
         Mass of one collected piece, g, by flake name; drinks caps by default.
     on_hand_g : mapping of str to float, optional
         The stock, g by flake name; without it, nothing counts as short.
+    closing : Closing, optional
+        What holds the press shut; where it is known, each press is held until it has closed.
+    stock : Stock, optional
+        What the flakes were, which says how stiff their melt is; mixed by default.
 
     Returns
     -------
@@ -135,7 +157,11 @@ def plan(
         for flake, share in zip(recipe.flakes, recipe.shares, strict=True)
     )
     pressed = _as_pressed(recipe, flakes, (hot_length.usual, hot_width.usual, spacer.usual))
-    times = {pace: timed(pressed, press, pace, loads) for pace in PACES}
+    times: dict[Pace, Timetable] = {pace: timed(pressed, press, pace, loads) for pace in PACES}
+    report = None if closing is None else _closing(pressed, times["usual"], closing, stock or Stock(), loads)
+    if report is not None and report.closes:
+        holds = {pace: replace(press, press_s=report.wait_s(pace)) for pace in PACES}
+        times = {pace: timed(pressed, holds[pace], pace, loads) for pace in PACES}
     wanted = {flake.name: tiles * flake.grams for flake in flakes}
     short = {} if on_hand_g is None else short_of(wanted, on_hand_g)
     return Batch(
@@ -155,14 +181,18 @@ def plan(
         cool_minutes=Range(*(times[pace].release_s / 60 for pace in PACES)),
         short_of=short,
         nearest_g=nearest(wanted, on_hand_g) if short and on_hand_g is not None else None,
+        closing=report,
+        ageing=ageing(times["usual"]),
+        bows=bows(1e3 * tile.usual / (length * width), max(length, width), press, _press_c(times["usual"])),
+        stock=stock,
     )
 
 
 def as_json(batch: Batch) -> dict[str, Any]:
     """Return what `blendlab batch --json` prints: usual values, and their ranges.
 
-    `grams` and `pieces` are for the whole order, `load_grams` for one load; sheet, spacer and minutes are for
-    one tile.
+    `grams` and `pieces` are for the whole order, `load_grams` for one load; sheet, spacer, minutes and bow
+    are for one tile. Three numbers in a list are low, usual and high.
     """
     ranges = {name: getattr(batch, name) for name in ("total_g", "spacer_mm", "heat_minutes", "cool_minutes")}
     return {
@@ -179,8 +209,37 @@ def as_json(batch: Batch) -> dict[str, Any]:
         "ranges": {name: [round(r.low, 2), round(r.high, 2)] for name, r in ranges.items()},
         "short_of": {name: round(grams, 1) for name, grams in batch.short_of.items()},
         "nearest": batch.nearest_g and {name: round(grams, 1) for name, grams in batch.nearest_g.items()},
+        "closing": batch.closing and batch.closing.as_json(),
+        "ageing": batch.ageing.as_json(),
+        "bow_mm": {
+            way: {name: round(mm, 2) for name, mm in asdict(bow).items()} for way, bow in batch.bows.items()
+        },
         "cautions": [caution.text for caution in cautions()],
     }
+
+
+def _closing(
+    recipe: Recipe, times: Timetable, closing: Closing, stock: Stock, loads: int
+) -> ClosingReport | None:
+    """Work out the closing of each press, in the time the plan gives the shortest of them."""
+    held = [step.seconds for step in times.steps if step.kind == "press"]
+    if not held:
+        return None
+    return closing_report(
+        recipe.folding,
+        recipe.sheet.size_mm,
+        closing,
+        stock,
+        _press_c(times),
+        loads=loads,
+        allowed_s=max(1.0, min(held)),
+    )
+
+
+def _press_c(times: Timetable) -> float:
+    """Return the temperature of the melt in the press, °C: halfway between its extremes, on average."""
+    ends = [step for step in times.steps if step.kind in ("press", "soak")]
+    return sum((step.coolest_c + step.hottest_c) / 2 for step in ends) / len(ends)
 
 
 def _as_pressed(recipe: Recipe, flakes: tuple[Flake, ...], hot_mm: Size) -> Recipe:

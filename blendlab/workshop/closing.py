@@ -1,14 +1,15 @@
 """Whether the press closes: how long each press takes under what holds it report, and what would help."""
 
-from dataclasses import dataclass, replace
+from dataclasses import astuple, dataclass, replace
 from math import ceil, floor, log10
+from typing import Any
 
 from .. import checks
 from ..recipe.folding_moves import Folding
 from ..recipe.slab_size import Cycle, Size
 from ..tables.ranges import Range
 from .melt_flow import Stock, melt
-from .press_setup import PACES, PressSetup
+from .press_setup import PACES, Pace, PressSetup
 from .properties import flow, hdpe, heat
 from .squeeze_flow import Squeeze
 
@@ -114,6 +115,24 @@ class ClosingReport:
     def closes(self) -> bool:
         """Whether every press closes in the usual melt before it counts as one that will not."""
         return self.slowest.seconds.usual <= 60 * float(flow()["longest_press_minutes"]["value"])
+
+    def wait_s(self, pace: Pace) -> float:
+        """How long each press is held at a pace, s: until it has closed, as far as anybody waits."""
+        slowest = {"quick": self.slowest.seconds.low, "usual": self.slowest.seconds.usual}
+        longest = 60 * float(flow()["longest_press_minutes"]["value"])
+        return min(max(self.allowed_s, slowest.get(pace, self.slowest.seconds.high)), longest)
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the numbers a program reads, of each press in order."""
+        force = self.closing.force
+        return {
+            "force_n": [force.low, force.usual, force.high],
+            "press_seconds": [[round(s, 1) for s in astuple(each.seconds)] for each in self.presses],
+            "pressure_kpa": [[round(p, 2) for p in astuple(each.pressure_kpa)] for each in self.presses],
+            "needed_n": round(max(each.needed_n for each in self.presses)),
+            "closes": self.closes,
+            "in_time": self.in_time,
+        }
 
     @property
     def in_time(self) -> bool:

@@ -88,6 +88,28 @@ class Flatness:
         return float(np.interp(self.solid_s, self.seconds, self.bow_mm))
 
 
+@dataclass(frozen=True)
+class Bow:
+    """Bow of a cold sheet over its longer side, mm, at most.
+
+    Attributes
+    ----------
+    released_mm : float
+        Let go at the temperature where the plan lets it go.
+    unclamped_mm : float
+        Never clamped.
+    """
+
+    released_mm: float
+    unclamped_mm: float
+
+
+def bows(mass_kg_m2: float, length_mm: float, press: PressSetup, start_c: float) -> dict[Way, Bow]:
+    """Return the bow of a sheet cooled each of `WAYS`; the arguments are those of `flatness`."""
+    found = {way: flatness(mass_kg_m2, length_mm, way, press, start_c=start_c) for way in WAYS}
+    return {way: Bow(each.let_go_at(press.release_c), each.unclamped_mm) for way, each in found.items()}
+
+
 def flatness(
     mass_kg_m2: float,
     length_mm: float,

@@ -1,13 +1,15 @@
 """Sheets stacked and fused to a block: how long the heat takes to its middle, and how thick is too thick."""
 
 from collections.abc import Callable
+from dataclasses import astuple, dataclass
 from functools import partial
+from typing import Any
 
 from .. import checks
 from ..tables.ranges import Range
-from .ageing import ageing
+from .ageing import Ageing, ageing
 from .heat import Timetable, fused
-from .press_setup import Pace, PressSetup, thermal_model
+from .press_setup import PACES, Pace, PressSetup, thermal_model
 from .properties import hdpe, range_of
 
 MAX_SHEETS = 50
@@ -44,6 +46,48 @@ def fuse(sheets: int, sheet_mm: float, press: PressSetup | None = None, *, pace:
     press = press or PressSetup()
     density = thermal_model(press, pace).solid.solid.density_kg_m3
     return fused(sheets, 1e-3 * sheet_mm * density, press, pace=pace)
+
+
+@dataclass(frozen=True)
+class Block:
+    """Sheets stacked and fused.
+
+    Attributes
+    ----------
+    sheets : int
+        How many.
+    thickness_mm : float
+        Of the cold block.
+    heat_minutes, cool_minutes : Range
+        In the press until it may be folded, and then under the boards.
+    ageing : Ageing
+        What the heating takes of the melt's life.
+    """
+
+    sheets: int
+    thickness_mm: float
+    heat_minutes: Range
+    cool_minutes: Range
+    ageing: Ageing
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the numbers a program reads; three in a list are low, usual and high."""
+        minutes = {name: getattr(self, name) for name in ("heat_minutes", "cool_minutes")}
+        return {
+            "sheets": self.sheets,
+            "thickness_mm": round(self.thickness_mm, 2),
+            **{name: [round(m, 1) for m in astuple(found)] for name, found in minutes.items()},
+            "ageing": self.ageing.as_json(),
+        }
+
+
+def block(sheets: int, sheet_mm: float, press: PressSetup | None = None) -> Block:
+    """Return a block of so many sheets; the arguments and the refusals are those of `fuse`."""
+    tables = [fuse(sheets, sheet_mm, press, pace=pace) for pace in PACES]
+    heat, cool = (
+        Range(*(s / 60 for s in each)) for each in zip(*((t.hot_s, t.release_s) for t in tables), strict=True)
+    )
+    return Block(sheets, sheets * sheet_mm, heat, cool, ageing(tables[1]))
 
 
 def thickest_mm(press: PressSetup | None = None, *, pace: Pace = "usual", most_mm: float = MOST_MM) -> Range:

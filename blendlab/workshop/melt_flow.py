@@ -55,6 +55,14 @@ class Stock:
         return float(flow()["stock"][self.kind][f"{end}_g_10min"])
 
 
+def viscosity_ratio(stiffer: Stock, runnier: Stock) -> float:
+    """How many times as stiff one melt is as another, at any one temperature and shear rate."""
+    one, other = (
+        melt(stock, flow()["melt_index_test"]["temperature_c"], "usual") for stock in (stiffer, runnier)
+    )
+    return one.consistency_pa_sn / other.consistency_pa_sn  # both thin alike
+
+
 def stress_of_test_pa() -> float:
     """Shear stress at the wall of the die in the melt index test, Pa: ΔP · r / 2L, its mouth left out.
 

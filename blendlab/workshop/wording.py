@@ -1,12 +1,22 @@
 """The plan in words: times rounded as a maker reads a clock, one line per step."""
 
 from collections.abc import Iterable, Iterator
+from dataclasses import astuple
 
+from ..folding.islands import folds_behind
 from ..tables.ranges import Range
+from .ageing import Ageing
 from .batch_plan import Batch
 from .cautions import cautions
+from .closing import advice
+from .flatness import Way
+from .fused_block import Block, thickest_mm
 from .heat import Step
-from .properties import heat
+from .melt_flow import UNKNOWN_STOCK, Stock, viscosity_ratio
+from .press_setup import PressSetup
+from .properties import flow, heat, practice
+
+_WAY: dict[Way, str] = {"open air": "in open air", "one board": "on one board", "two boards": "between two"}
 
 
 def duration(seconds: float) -> str:
@@ -54,6 +64,11 @@ def plan_lines(batch: Batch) -> tuple[str, ...]:
         f"Set: plates {batch.press.plate_c:g} °C, spacers {spacers} mm, hot plan {hot}.",
         f"Hot work {with_range(batch.heat_minutes)} min, under clamps {with_range(batch.cool_minutes)} min.",
         *(f"  {line}" for line in programme(batch)),
+        *closing_lines(batch),
+        *ageing_lines(batch.ageing, batch.press),
+        bow_line(batch),
+        air_line(batch),
+        *island_lines(batch),
         *shortage(batch),
         *(f"{caution.title}. {caution.text}" for caution in cautions()),
     ]
@@ -94,6 +109,13 @@ def with_range(values: Range, digits: int = 0) -> str:
     """
     usual, limits = f"{values.usual:.{digits}f}", range_text(values, digits)
     return usual if limits == f"{usual} to {usual}" else f"{usual} ({limits})"
+
+
+def _unit_with_range(values: Range, unit: str) -> str:
+    """Return a usual value in its unit, with its range unless it is exact."""
+    exact = values.low == values.high
+    low, usual, high = (f"{v:.0f}" if v >= 10 else f"{v:.1f}" for v in astuple(values))
+    return f"{usual} {unit}" + ("" if exact else f" ({low} to {high})")
 
 
 def range_text(values: Range, digits: int = 0) -> str:
@@ -139,6 +161,89 @@ def shortage(batch: Batch) -> tuple[str, ...]:
         return short, "All these flakes together are less than the batch needs."
     allowed = ", ".join(f"{grams:.1f} g {name}" for name, grams in batch.nearest_g.items())
     return short, f"The nearest mix it allows: {allowed}."
+
+
+def closing_lines(batch: Batch) -> tuple[str, ...]:
+    """Return whether the press closes and what would help; empty where nobody said what holds it shut."""
+    report = batch.closing
+    if report is None:
+        return ()
+    slowest, kind = report.slowest, report.closing.kind
+    name = "The press" if kind is None else flow()["closing"][kind]["name"]
+    force, pressure = (
+        _unit_with_range(report.closing.force, "N"),
+        _unit_with_range(slowest.pressure_kpa, "kPa"),
+    )
+    low, usual, high = (duration(s) for s in astuple(slowest.seconds))
+    if not report.closes:
+        end = "that counts as a press that does not close"
+    else:
+        end = "the plan has room for that" if report.in_time else "the times above wait for it"
+    return (
+        f"{name}: {force}, {pressure} on the plan.",
+        f"The slowest press takes about {usual} to close ({low} to {high}); {end}.",
+        *advice(report, batch.press),
+    )
+
+
+def ageing_lines(ageing: Ageing, press: PressSetup) -> tuple[str, ...]:
+    """Return what the hot work takes of the melt's life, and from where it is too much, a sentence each."""
+    lasts = f"{range_text(ageing.lasts_minutes)} min"
+    said = (
+        f"The hottest plastic ages as in {ageing.used_minutes:.0f} min at {ageing.at_c:g} °C; "
+        f"recycled bottles lasted {lasts} there in pure oxygen.",
+    )
+    if ageing.within:
+        return said
+    thickest = range_text(thickest_mm(press))
+    return (
+        *said,
+        "Fewer or shorter presses and cooler plates spare it; "
+        f"no block past {thickest} mm melts through within that time between these plates.",
+    )
+
+
+def block_lines(block: Block, press: PressSetup) -> tuple[str, ...]:
+    """Return how long a stack of sheets takes to fuse, a sentence each."""
+    heat, cool = (
+        [duration(60 * m) for m in astuple(each)] for each in (block.heat_minutes, block.cool_minutes)
+    )
+    hot = f"{heat[1]} ({heat[0]} to {heat[2]}) in the press until it is molten through"
+    cold = f"{cool[1]} ({cool[0]} to {cool[2]}) under clamps"
+    stack = f"{block.sheets} sheets fused to a block of {block.thickness_mm:g} mm"
+    return f"{stack}: {hot}, then {cold}.", *ageing_lines(block.ageing, press)
+
+
+def bow_line(batch: Batch) -> str:
+    """Return how far the cold sheet may bow, by the way it cools."""
+    released = ", ".join(f"{bow.released_mm:.1f} mm {_WAY[way]}" for way, bow in batch.bows.items())
+    never = ", ".join(f"{bow.unclamped_mm:.1f}" for bow in batch.bows.values())
+    return f"Let go at {batch.press.release_c:g} °C it bows at most {released}; never clamped {never} mm."
+
+
+def air_line(batch: Batch) -> str:
+    """Return what its folds leave of the air between the flakes, by common practice."""
+    few, folds = practice()["presses_for_few_voids"], batch.recipe.folding.folds
+    return (
+        f"Air: by common practice {few['low']:g} to {few['high']:g} folds, each pressed, leave few voids; "
+        f"this sheet has {folds}."
+    )
+
+
+def island_lines(batch: Batch) -> tuple[str, ...]:
+    """Return how much coarser stiff flakes stay among runny ones; empty unless stock is named as mixed."""
+    if batch.stock != Stock(UNKNOWN_STOCK) or not batch.recipe.folding.folds:
+        return ()
+    folds, (length, _, thickness) = batch.recipe.folding.folds, batch.recipe.flakes[0].size_mm
+    aspect = max(1.0, length / thickness)
+    cap, crate = (
+        folds_behind(viscosity_ratio(Stock("bottle"), Stock(kind)), folds, aspect)
+        for kind in ("cap", "crate")
+    )
+    return (
+        f"Stiffer flakes stay coarser: after {folds} folds bottle flakes look {cap:.1f} folds younger among "
+        f"caps, {crate:.1f} among crates. The ladder stretches all alike, which is the finest they can be.",
+    )
 
 
 def _step_text(step: Step, batch: Batch, folds: Iterator[str]) -> str:

@@ -67,6 +67,32 @@ def test_an_order_is_split_into_loads_and_tiles(run: Run, recipe: Path) -> None:
     assert tiled["hot_size_mm"][0] == pytest.approx(whole["hot_size_mm"][0] / 2, abs=0.06)
 
 
+def test_what_holds_the_press_shut_says_how_long_a_press_takes(run: Run, recipe: Path) -> None:
+    unsaid = run("batch", recipe, *SIZE, "--json").only_object()
+    assert unsaid["closing"] is None
+    assert unsaid["block"] is None
+    hands = run("batch", recipe, *SIZE, "--closing", "hands", "--stock", "bottle", "--json").only_object()
+    assert hands["closing"]["force_n"] == [150, 300, 600]  # common practice
+    assert not hands["closing"]["in_time"]
+    assert len(hands["closing"]["press_seconds"]) == 3
+    exact = run("batch", recipe, *SIZE, "--force-n", 20000, "--melt-index", 7, "--json").only_object()
+    # over the hot plan, in kPa
+    area_m2 = exact["hot_size_mm"][0] * exact["hot_size_mm"][1] / 1e6
+    assert exact["closing"]["pressure_kpa"][-1] == pytest.approx([20 / area_m2] * 3, rel=2e-3)
+    assert exact["closing"]["in_time"]
+
+
+def test_bows_ageing_and_a_block_are_told(run: Run, recipe: Path) -> None:
+    found = run("batch", recipe, *SIZE, "--fuse", 6, "--json").only_object()
+    assert set(found["bow_mm"]) == {"open air", "one board", "two boards"}
+    assert found["ageing"]["within"]
+    assert found["ageing"]["lasts_minutes"] == [9.0, 13.6, 39.0]  # NCHRP Report 696 (2011), Table 5
+    assert found["block"]["thickness_mm"] == 36
+    assert found["block"]["heat_minutes"][1] > 60
+    words = "\n".join(run("batch", recipe, *SIZE, "--fuse", 6).words())
+    assert "6 sheets fused to a block of 36 mm: " in words
+
+
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_the_card_is_one_page_and_its_bytes_repeat(run: Run, strip: Path, tmp_path: Path, paper: str) -> None:
     card = tmp_path / "card.pdf"
@@ -100,6 +126,12 @@ def test_the_card_is_one_page_and_its_bytes_repeat(run: Run, strip: Path, tmp_pa
         ((*SIZE, "--trim", "60"), "trim_mm must be a number from 0 to 50, got 60.0; "),
         ((*SIZE, "--tiles", "two"), "--tiles must be two counts, got 'two'; "),
         ((*SIZE, "--tiles", "0x1"), "tiles a side must be a whole number from 1 to 20, got 0; "),
+        ((*SIZE, "--force-n", "0"), "force on the press in N must be a number from 1 to 1e+06, got 0.0; "),
+        ((*SIZE, "--closing", "elephant"), "what holds the press shut must be one of those known, got "),
+        ((*SIZE, "--melt-index", "0"), "melt index in g/10 min must be a number from 0.01 to 100, got 0.0; "),
+        ((*SIZE, "--stock", "spoon"), "stock must be one of those known, got 'spoon'; choose bottle, "),
+        ((*SIZE, "--fuse", "1"), "sheets in a block must be a whole number from 2 to 50, got 1; "),
+        ((*SIZE, "--fuse", "30"), "the press must bring the whole load above 135 °C, got "),
         ((*SIZE, "--date", "yesterday"), "--date must be a day, got 'yesterday'; "),
         ((*SIZE, "--card", "card.toml"), "--card must name a PDF, got 'card.toml'; "),
         ((*SIZE, "--flakes", "missing.csv"), "the file must be there to be read"),

@@ -12,6 +12,8 @@ from blendlab.checks import InputError
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 from blendlab.tables.ranges import Range
 from blendlab.workshop.batch_plan import as_json, plan
+from blendlab.workshop.closing import Closing
+from blendlab.workshop.melt_flow import Stock
 from blendlab.workshop.order import Order, Plastic, check_fit, fitting_tiles
 from blendlab.workshop.press_setup import PressSetup
 from blendlab.workshop.properties import hdpe, range_of
@@ -211,11 +213,64 @@ def test_published_density_ratio_says_a_fifth_of_the_volume_goes():
 def test_json_keeps_the_contract():
     found = json.loads(json.dumps(as_json(plan(RECIPE, Order(200, 200, 6), on_hand_g={"white": 10.0}))))
     keys = {"grams", "total_g", "pieces", "loads", "spacer_mm", "hot_size_mm"}
-    keys |= {"heat_minutes", "cool_minutes", "short_of", "cautions"}
+    keys |= {"heat_minutes", "cool_minutes", "short_of", "cautions", "closing", "ageing", "bow_mm"}
     assert keys <= set(found)
     assert sum(found["grams"].values()) == pytest.approx(found["total_g"], abs=0.02)
     assert set(found["grams"]) == {flake.name for flake in FLAKES}
     assert any("PVC" in caution for caution in found["cautions"])
+
+
+SQUARE = Order(150, 150, 6)
+
+
+def test_a_press_that_is_slow_to_close_is_waited_for():
+    """Stiff stock under bare hands: the plan's presses are held until they have closed."""
+    stock = Stock("crate")
+    unsaid, hands = (plan(RECIPE, SQUARE, closing=how, stock=stock) for how in (None, Closing(force_n=40)))
+    assert unsaid.closing is None
+    assert hands.closing.closes
+    assert not hands.closing.in_time
+    held = [step.seconds for step in hands.times["usual"].steps if step.kind == "press"]
+    assert held == pytest.approx([hands.closing.slowest.seconds.usual] * 2, rel=0.01)
+    assert hands.heat_minutes.usual > unsaid.heat_minutes.usual + 1
+    assert hands.ageing.used_minutes > unsaid.ageing.used_minutes
+
+
+def test_a_quick_press_changes_no_minutes():
+    unsaid, screw = (plan(RECIPE, SQUARE, closing=how) for how in (None, Closing("screw-press")))
+    assert screw.closing.in_time
+    assert screw.heat_minutes == unsaid.heat_minutes
+
+
+def test_what_does_not_close_is_not_waited_for():
+    stock = Stock("bottle")
+    unsaid, weak = (plan(RECIPE, SQUARE, closing=how, stock=stock) for how in (None, Closing(force_n=20)))
+    assert not weak.closing.closes
+    assert weak.heat_minutes == unsaid.heat_minutes
+
+
+def test_the_pressure_is_the_force_over_the_hot_plan():
+    batch = plan(RECIPE, SQUARE, closing=Closing(force_n=1000))
+    area_m2 = batch.hot_length_mm.usual * batch.hot_width_mm.usual / 1e6
+    assert batch.closing.presses[-1].pressure_kpa.usual == pytest.approx(1000 / area_m2 / 1000, rel=1e-3)
+
+
+def test_an_unfolded_sheet_has_nothing_to_close():
+    flat = replace(RECIPE, folding=Folding(folds=0))
+    assert plan(flat, SQUARE, closing=Closing("hands")).closing is None
+
+
+def test_a_thick_slab_is_beyond_the_budget_and_a_thin_one_within():
+    thin, thick = (plan(RECIPE, Order(90, 90, mm), PressSetup(largest_load_g=1000)) for mm in (6, 40))
+    assert thin.ageing.within
+    assert not thick.ageing.within
+
+
+def test_every_way_to_cool_has_its_bow():
+    batch = plan(RECIPE, Order(200, 150, 6))
+    for bow in batch.bows.values():
+        assert 0 <= bow.released_mm < bow.unclamped_mm
+    assert batch.bows["one board"].unclamped_mm > batch.bows["two boards"].unclamped_mm
 
 
 @pytest.mark.parametrize(

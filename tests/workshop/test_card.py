@@ -1,5 +1,6 @@
 import io
 import re
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -13,6 +14,7 @@ from blendlab.workshop.batch_plan import plan
 from blendlab.workshop.card.batch_card import card_pdf, card_picture
 from blendlab.workshop.card.pdf_page import MARGIN_MM, PAPERS
 from blendlab.workshop.cautions import cautions
+from blendlab.workshop.closing import Closing
 from blendlab.workshop.order import Order
 from blendlab.workshop.press_setup import PressSetup
 from blendlab.workshop.wording import duration
@@ -81,6 +83,18 @@ def test_everything_lies_within_the_margins(paper, batch):
     assert page.min() < 60
     for border in (page[:edge], page[-edge:], page[:, :edge], page[:, -edge:]):
         assert border.min() == 255
+
+
+def test_the_card_says_what_ages_closes_and_bows():
+    """Time at temperature, minutes a press and pressure, and the bow of a sheet cooled on one board."""
+    found = words(card_pdf(USUAL, picture=PICTURE, made_on=DAY))
+    assert f"ages as in {USUAL.ageing.used_minutes:.0f} min at 200 °C, of 9 to 39 known to last" in found
+    assert f"on one board it bows to {USUAL.bows['one board'].unclamped_mm:.1f} mm unclamped" in found
+    assert "slowest press" not in found
+    hands = replace(USUAL, closing=plan(USUAL.recipe, USUAL.order, closing=Closing("hands")).closing)
+    found = words(card_pdf(hands, picture=PICTURE, made_on=DAY))
+    assert f"slowest press: {duration(hands.closing.slowest.seconds.usual)}, " in found
+    assert " kPa" in found
 
 
 def test_text_at_the_press_is_legible_at_an_arms_length():

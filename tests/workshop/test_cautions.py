@@ -21,7 +21,7 @@ def test_every_hazard_has_a_caution():
         "burns": ("gloves", "sleeves", "eye protection", "plenty of", "do not peel", "medical help"),
         "fumes": ("ventilation", f"{hdpe()['breakdown_c']['value']:g} °C"),
         "liners": tuple(f"{liner['limit_c']:g} °C" for liner in heat()["liner"].values()),
-        "crush": ("clamps", "spring"),
+        "crush": ("Clamps store energy", "spring", "A jack can burst a plate"),
         "power": ("maker's instructions",),
         "dust": ("mask",),
         "use": ("not food-safe", "not load-rated"),

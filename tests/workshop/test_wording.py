@@ -3,9 +3,12 @@ from dataclasses import replace
 from blendlab.logbook.sheet_log import LoggedSheet
 from blendlab.recipe.folding_moves import Folding
 from blendlab.workshop.batch_plan import plan
+from blendlab.workshop.closing import Closing
+from blendlab.workshop.fused_block import block
+from blendlab.workshop.melt_flow import Stock
 from blendlab.workshop.order import Order
 from blendlab.workshop.press_setup import PressSetup
-from blendlab.workshop.wording import duration, programme
+from blendlab.workshop.wording import block_lines, duration, plan_lines, programme
 
 
 def planned(sheet, folding=None, **press):
@@ -32,3 +35,46 @@ def test_loads_are_joined_and_one_plate_means_turning(sheet):
 def test_a_programme_can_be_logged(sheet):
     lines = programme(planned(sheet))
     assert LoggedSheet(sheet.pressed_on, sheet.recipe, programme=lines).programme == lines
+
+
+def said(sheet, **how):
+    recipe = replace(sheet.recipe, folding=Folding(folds=4))
+    return "\n".join(plan_lines(plan(recipe, Order(180, 180, 6), PressSetup(), **how)))
+
+
+def test_the_plan_says_how_long_a_named_press_takes_to_close(sheet):
+    hands = said(sheet, closing=Closing("hands"), stock=Stock("bottle"))
+    assert "Own hands and weight on a lid: 300 N (150 to 600), " in hands
+    assert "The slowest press takes about " in hands
+    assert "More force: " in hands
+    assert "A jack can burst a plate" in hands  # wherever force is discussed
+    exact = said(sheet, closing=Closing(force_n=20000))
+    assert "The press: 20000 N, " in exact
+    assert "the plan has room for that." in exact
+    assert "More force" not in exact
+    assert "takes about" not in said(sheet)
+
+
+def test_a_weak_press_is_said_not_to_close(sheet):
+    weak = said(sheet, closing=Closing(force_n=30), stock=Stock("bottle"))
+    assert "that counts as a press that does not close." in weak
+
+
+def test_the_plan_says_what_ages_bows_and_holds_air(sheet):
+    words = said(sheet)
+    assert "min at 200 °C; recycled bottles lasted 9 to 39 min there in pure oxygen." in words
+    assert "Let go at 40 °C it bows at most " in words
+    assert "Air: by common practice 2 to 5 folds, each pressed, leave few voids; this sheet has 4." in words
+
+
+def test_islands_are_told_of_once_stock_is_named_as_mixed(sheet):
+    assert "bottle flakes look " in said(sheet, stock=Stock("mixed"))
+    assert "bottle flakes look " not in said(sheet, stock=Stock("cap"))
+    assert "bottle flakes look " not in said(sheet)
+
+
+def test_a_block_is_told_in_hours_and_where_it_is_too_thick():
+    first, *rest = block_lines(block(6, 6), PressSetup())
+    assert first.startswith("6 sheets fused to a block of 36 mm: 1 h 15 min (")
+    assert any("no block past 18 to 40 mm melts through within that time" in line for line in rest)
+    assert len(block_lines(block(2, 5), PressSetup())) == 2

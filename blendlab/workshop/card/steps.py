@@ -5,17 +5,18 @@ import numpy as np
 from ...tables.ranges import Range
 from ..batch_plan import Batch
 from ..properties import hdpe
-from ..wording import duration
+from ..wording import duration, range_text, with_range
 from .pdf_page import GREY, PALE, Box, Paper
 
 MAX_TICK_ROWS = 6  # more loads need further cards
 COOLING_MM = 38.0
+HEAD_MM = 19.5  # words above the boxes
 _LABEL_MM = 20.0
 
 
 def grid_height(batch: Batch) -> float:
     """Return the height of the grid of boxes, mm."""
-    return 15.0 + _row_mm(batch) * _rows(batch)
+    return HEAD_MM + _row_mm(batch) * _rows(batch)
 
 
 def grid(sheet: Paper, box: Box, batch: Batch) -> None:
@@ -24,8 +25,9 @@ def grid(sheet: Paper, box: Box, batch: Batch) -> None:
     sheet.heading(box.x, box.y + 3, "Press, and tick")
     sheet.text(box.right, box.y + 3, _moves(batch), 9.5, width=box.width - 40, right=True)
     sheet.text(box.x, box.y + 9, _words(batch), 11, width=box.width)
+    sheet.text(box.x, box.y + 13.6, _limits(batch), 9, width=box.width)
     cell_mm = min(16.0, (box.width - _LABEL_MM) / (folds + 1 + (batch.loads > 1)))
-    y, row_mm = box.y + 14.5, _row_mm(batch)
+    y, row_mm = box.y + HEAD_MM - 0.5, _row_mm(batch)
     names = ["melt", *(str(fold) for fold in range(1, folds + 1))]
     for number, name in enumerate(names):
         sheet.text(box.x + _LABEL_MM + number * cell_mm, y - 1, name, 9)
@@ -40,8 +42,8 @@ def grid(sheet: Paper, box: Box, batch: Batch) -> None:
         y += row_mm
     if batch.loads > 1:
         x = box.x + _LABEL_MM + len(names) * cell_mm
-        sheet.text(x, box.y + 13.5, "join", 9)
-        _tick(sheet, x, box.y + 15.1, min(row_mm, cell_mm) - 1.8)
+        sheet.text(x, box.y + HEAD_MM - 1.5, "join", 9)
+        _tick(sheet, x, box.y + HEAD_MM + 0.1, min(row_mm, cell_mm) - 1.8)
 
 
 def cooling(sheet: Paper, box: Box, batch: Batch) -> None:
@@ -89,6 +91,20 @@ def _words(batch: Batch) -> str:
     joining = [step.seconds for step in table.steps if step.kind == "join"]
     if joining:
         words.append(f"join all loads: {duration(joining[0])}")
+    return "  ·  ".join(words)
+
+
+def _limits(batch: Batch) -> str:
+    """Return what the hot work takes of the melt's life, and how long a press takes to close, in one line."""
+    ageing, report = batch.ageing, batch.closing
+    lasts = range_text(ageing.lasts_minutes)
+    words = [f"ages as in {ageing.used_minutes:.0f} min at {ageing.at_c:g} °C, of {lasts} known to last"]
+    if report is not None:
+        slowest = report.slowest
+        closes = duration(slowest.seconds.usual) if report.closes else "not closed by this force"
+        words.append(f"slowest press: {closes}, {with_range(slowest.pressure_kpa)} kPa")
+    bow = batch.bows["one board"]
+    words.append(f"on one board it bows to {bow.unclamped_mm:.1f} mm unclamped")
     return "  ·  ".join(words)
 
 
