@@ -156,6 +156,10 @@ def add(command: AddCommand) -> None:
     press("--closing", metavar="HOW", help="what holds it shut: hands, bar-clamps, car-jack or screw-press")
     press("--force-n", type=float, metavar="N", help="force on the plates, N, in place of a usual one")
     plastic = parser.add_argument_group("the plastic").add_argument
-    plastic("--stock", metavar="KIND", help="what the flakes were: bottle, cap, crate or mixed, mixed unless given")
+    plastic(
+        "--stock",
+        metavar="KIND",
+        help="what the flakes were: bottle, cap, crate or mixed, mixed unless given",
+    )
     plastic("--melt-index", type=float, metavar="G", help="at 190 °C and 2.16 kg, g in ten minutes")
     plastic("--fuse", type=int, metavar="N", help="also time a block of N such sheets, stacked and fused")

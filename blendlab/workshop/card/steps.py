@@ -98,13 +98,11 @@ def _limits(batch: Batch) -> str:
     """Return what the hot work takes of the melt's life, and how long a press takes to close, in one line."""
     ageing, report = batch.ageing, batch.closing
     lasts = range_text(ageing.lasts_minutes)
-    words = [f"ages as in {ageing.used_minutes:.0f} min at {ageing.at_c:g} °C, of {lasts} known to last"]
+    words = [f"melt ages as in {ageing.used_minutes:.0f} of the {lasts} min it lasts at {ageing.at_c:g} °C"]
     if report is not None:
         slowest = report.slowest
         closes = duration(slowest.seconds.usual) if report.closes else "not closed by this force"
         words.append(f"slowest press: {closes}, {with_range(slowest.pressure_kpa)} kPa")
-    bow = batch.bows["one board"]
-    words.append(f"on one board it bows to {bow.unclamped_mm:.1f} mm unclamped")
     return "  ·  ".join(words)
 
 
@@ -135,7 +133,8 @@ def _chart(sheet: Paper, box: Box, batch: Batch) -> None:
 
     low, high = (at(0, hdpe()[name]["value"])[1] for name in ("melting_end_c", "melting_start_c"))
     sheet.frame(Box(plot.x, low, plot.width, high - low), fill=PALE, line=0)
-    sheet.text(plot.right - 1, high + 3.2, "melting range", 8.5, grey=GREY, right=True)
+    sets = f"{hdpe()['setting_end_c']['value']:g}-{hdpe()['setting_start_c']['value']:g} °C"
+    sheet.text(plot.right - 1, high + 3.2, f"melting range; sets at {sets}", 8.5, grey=GREY, right=True)
     for mark in (0, 50, 100, 150, 200):
         y = at(0, mark)[1]
         sheet.rule(plot.x, y, plot.right, y, grey=PALE, line=0.15)
