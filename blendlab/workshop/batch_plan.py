@@ -1,7 +1,7 @@
 """From the finished sheet to the batch: grams, loads, spacers and minutes."""
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from math import ceil, sqrt
 from typing import Any
 
@@ -13,7 +13,7 @@ from ..tables.ranges import Range
 from .ageing import Ageing, ageing
 from .cautions import cautions
 from .closing import Closing, ClosingReport, closing_report
-from .flatness import Bow, Way, bows
+from .flatness import WAYS, Flatness, Way, flatness
 from .heat import Fold, Timetable, timetable
 from .melt_flow import Stock
 from .order import Order, Plastic, check_fit
@@ -74,8 +74,8 @@ class Batch:
         How long each press takes to close; None where nobody said what holds it shut, or nothing is folded.
     ageing : Ageing
         What the hot work takes of the melt's life.
-    bows : dict of Way to Bow
-        How far the cold tile may bow, by the way it cools.
+    flatness : dict of Way to Flatness
+        How far the cold tile may bow over its longer side, by the way it cools.
     stock : Stock, or None
         What the flakes were, as said.
     """
@@ -98,7 +98,7 @@ class Batch:
     nearest_g: Mapping[str, float] | None
     closing: ClosingReport | None
     ageing: Ageing
-    bows: Mapping[Way, Bow]
+    flatness: Mapping[Way, Flatness]
     stock: Stock | None
 
 
@@ -183,7 +183,7 @@ def plan(
         nearest_g=nearest(wanted, on_hand_g) if short and on_hand_g is not None else None,
         closing=report,
         ageing=ageing(times["usual"]),
-        bows=bows(1e3 * tile.usual / (length * width), max(length, width), press, _press_c(times["usual"])),
+        flatness=_flatness(order, press, tile.usual, _press_c(times["usual"])),
         stock=stock,
     )
 
@@ -211,9 +211,7 @@ def as_json(batch: Batch) -> dict[str, Any]:
         "nearest": batch.nearest_g and {name: round(grams, 1) for name, grams in batch.nearest_g.items()},
         "closing": batch.closing and batch.closing.as_json(),
         "ageing": batch.ageing.as_json(),
-        "bow_mm": {
-            way: {name: round(mm, 2) for name, mm in asdict(bow).items()} for way, bow in batch.bows.items()
-        },
+        "bow_mm": {way: each.as_json(batch.press.release_c) for way, each in batch.flatness.items()},
         "cautions": [caution.text for caution in cautions()],
     }
 
@@ -234,6 +232,13 @@ def _closing(
         loads=loads,
         allowed_s=max(1.0, min(held)),
     )
+
+
+def _flatness(order: Order, press: PressSetup, tile_g: float, hot_c: float) -> dict[Way, Flatness]:
+    """Cool one tile each way."""
+    length, width, _ = order.pressed_mm
+    mass, longer = 1e3 * tile_g / (length * width), max(length, width)
+    return {way: flatness(mass, longer, way, press, start_c=hot_c) for way in WAYS}
 
 
 def _press_c(times: Timetable) -> float:

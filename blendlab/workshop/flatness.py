@@ -12,7 +12,7 @@ This is an upper bound: what stress stays in the clamped sheet keeps it flatter.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
@@ -24,6 +24,7 @@ from .properties import hdpe, heat
 
 Way = Literal["open air", "one board", "two boards"]
 WAYS: tuple[Way, ...] = ("open air", "one board", "two boards")
+MARKS_C = (100.0, 80.0, 60.0)  # at which a curve is told in words
 
 
 def curvature_1_m(strain: Array, thickness_m: float) -> float:
@@ -82,32 +83,18 @@ class Flatness:
         """Bow in mm of a sheet let go when its hottest point has fallen to a temperature, °C."""
         return float(np.interp(-hottest_c, -self.hottest_c, self.bow_mm))
 
+    def as_json(self, release_c: float) -> dict[str, Any]:
+        """Return the bows a program reads, the last of the curve at the temperature of release, °C."""
+        marks = [*(mark for mark in MARKS_C if mark > release_c), release_c]
+        return {
+            "never_clamped": round(self.unclamped_mm, 2),
+            "let_go_at_c": [[mark, round(self.let_go_at(mark), 2)] for mark in marks],
+        }
+
     @property
     def unclamped_mm(self) -> float:
         """Bow in mm of a sheet that was never clamped: it is fixed as its last point turns solid."""
         return float(np.interp(self.solid_s, self.seconds, self.bow_mm))
-
-
-@dataclass(frozen=True)
-class Bow:
-    """Bow of a cold sheet over its longer side, mm, at most.
-
-    Attributes
-    ----------
-    released_mm : float
-        Let go at the temperature where the plan lets it go.
-    unclamped_mm : float
-        Never clamped.
-    """
-
-    released_mm: float
-    unclamped_mm: float
-
-
-def bows(mass_kg_m2: float, length_mm: float, press: PressSetup, start_c: float) -> dict[Way, Bow]:
-    """Return the bow of a sheet cooled each of `WAYS`; the arguments are those of `flatness`."""
-    found = {way: flatness(mass_kg_m2, length_mm, way, press, start_c=start_c) for way in WAYS}
-    return {way: Bow(each.let_go_at(press.release_c), each.unclamped_mm) for way, each in found.items()}
 
 
 def flatness(

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import astuple, dataclass
-from functools import partial
+from functools import cache, partial
 from typing import Any
 
 from .. import checks
@@ -90,6 +90,7 @@ def block(sheets: int, sheet_mm: float, press: PressSetup | None = None) -> Bloc
     return Block(sheets, sheets * sheet_mm, heat, cool, ageing(tables[1]))
 
 
+@cache
 def thickest_mm(press: PressSetup | None = None, *, pace: Pace = "usual", most_mm: float = MOST_MM) -> Range:
     """Thickest block whose faces are not spoilt before its middle has melted, mm.
 

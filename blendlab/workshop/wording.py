@@ -9,7 +9,7 @@ from .ageing import Ageing
 from .batch_plan import Batch
 from .cautions import cautions
 from .closing import advice
-from .flatness import Way
+from .flatness import MARKS_C, Way
 from .fused_block import Block, thickest_mm
 from .heat import Step
 from .melt_flow import UNKNOWN_STOCK, Stock, viscosity_ratio
@@ -66,7 +66,7 @@ def plan_lines(batch: Batch) -> tuple[str, ...]:
         *(f"  {line}" for line in programme(batch)),
         *closing_lines(batch),
         *ageing_lines(batch.ageing, batch.press),
-        bow_line(batch),
+        *bow_lines(batch),
         air_line(batch),
         *island_lines(batch),
         *shortage(batch),
@@ -214,11 +214,19 @@ def block_lines(block: Block, press: PressSetup) -> tuple[str, ...]:
     return f"{stack}: {hot}, then {cold}.", *ageing_lines(block.ageing, press)
 
 
-def bow_line(batch: Batch) -> str:
-    """Return how far the cold sheet may bow, by the way it cools."""
-    released = ", ".join(f"{bow.released_mm:.1f} mm {_WAY[way]}" for way, bow in batch.bows.items())
-    never = ", ".join(f"{bow.unclamped_mm:.1f}" for bow in batch.bows.values())
-    return f"Let go at {batch.press.release_c:g} °C it bows at most {released}; never clamped {never} mm."
+def bow_lines(batch: Batch) -> tuple[str, ...]:
+    """Return how far the cold sheet may bow by the way it cools and by when the clamps come off."""
+    release_c, one = batch.press.release_c, batch.flatness["one board"]
+    released = ", ".join(
+        f"{each.let_go_at(release_c):.1f} mm {_WAY[way]}" for way, each in batch.flatness.items()
+    )
+    never = ", ".join(f"{each.unclamped_mm:.1f}" for each in batch.flatness.values())
+    marks = [mark for mark in MARKS_C if mark > release_c]
+    sooner = ", ".join(f"{one.let_go_at(mark):.1f} mm at {mark:g} °C" for mark in marks)
+    return (
+        f"Let go at {release_c:g} °C it bows at most {released}; never clamped {never} mm.",
+        f"Why the clamps stay on: let go sooner on one board it bows {sooner}.",
+    )
 
 
 def air_line(batch: Batch) -> str:

@@ -268,9 +268,13 @@ def test_a_thick_slab_is_beyond_the_budget_and_a_thin_one_within():
 
 def test_every_way_to_cool_has_its_bow():
     batch = plan(RECIPE, Order(200, 150, 6))
-    for bow in batch.bows.values():
-        assert 0 <= bow.released_mm < bow.unclamped_mm
-    assert batch.bows["one board"].unclamped_mm > batch.bows["two boards"].unclamped_mm
+    for each in batch.flatness.values():
+        assert 0 <= each.let_go_at(40) < each.unclamped_mm
+    assert batch.flatness["one board"].unclamped_mm > batch.flatness["two boards"].unclamped_mm
+    told = as_json(batch)["bow_mm"]["one board"]
+    assert [mark for mark, _ in told["let_go_at_c"]] == [100, 80, 60, 40]
+    bows = [told["never_clamped"], *(mm for _, mm in told["let_go_at_c"])]
+    assert bows == sorted(bows, reverse=True)
 
 
 @pytest.mark.parametrize(
