@@ -8,10 +8,7 @@ to any of these compiles all kernels again; an edit elsewhere compiles none.
 
 import ast
 import hashlib
-import os
-import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from functools import cache, wraps
 from pathlib import Path
 from typing import Any, ParamSpec, TypeVar
@@ -19,6 +16,7 @@ from typing import Any, ParamSpec, TypeVar
 import numba
 
 from . import core_scheduler
+from .code_cache import chosen_folder, keeper
 
 Parameters = ParamSpec("Parameters")
 Result = TypeVar("Result")
@@ -94,39 +92,9 @@ def kernel_digest(package: Path) -> str:
 
 
 @cache
-def cache_folder() -> Path:
-    """Return where compiled code is kept: the place the user chose, else the user's cache.
-
-    Returns
-    -------
-    Path
-        A writable folder, a temporary one where the user's cache cannot be written.
-    """
-    chosen = os.environ.get("NUMBA_CACHE_DIR")
-    if chosen is not None:
-        return Path(chosen)
-    base = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
-    for root in (base, Path(tempfile.gettempdir())):
-        folder = root / "blendlab" / kernel_digest(PACKAGE)
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-        except OSError:
-            continue
-        if os.access(folder, os.W_OK):
-            return folder
-    return Path(tempfile.mkdtemp())
-
-
-@contextmanager
-def _numba_keeps_in(folder: Path) -> Iterator[None]:
-    """Let functions decorated meanwhile keep their code in a folder; Numba reads it as it decorates."""
-    settings: Any = numba.config  # its names exist only at run time
-    before = settings.CACHE_DIR
-    settings.CACHE_DIR = str(folder)
-    try:
-        yield
-    finally:
-        settings.CACHE_DIR = before
+def cache_folder() -> Path | None:
+    """Return the folder of this version's compiled code; None where none can be written."""
+    return chosen_folder(kernel_digest(PACKAGE))
 
 
 def is_warm() -> bool:
@@ -137,7 +105,8 @@ def is_warm() -> bool:
     bool
         False on the first run of this version: the first picture then waits for the compiler.
     """
-    return any(cache_folder().rglob("*.nbi"))
+    folder = cache_folder()
+    return folder is not None and any(folder.rglob("*.nbi"))
 
 
 def compiled(
@@ -159,10 +128,8 @@ def compiled(
     """
 
     def decorated(function: Callable[Parameters, Result]) -> Callable[Parameters, Result]:
-        with _numba_keeps_in(cache_folder()):
-            kernel: Callable[Parameters, Result] = numba.njit(
-                cache=True, error_model="numpy", nogil=True, **options
-            )(function)
+        kernel: Any = numba.njit(error_model="numpy", nogil=True, **options)(function)
+        kernel._cache = keeper(function, cache_folder())  # as `cache=True`, with what the keeper does better
         return _in_turn(kernel) if options.get("parallel") else kernel
 
     return decorated
