@@ -29,8 +29,15 @@ FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
 # The core computes: it never touches files, clocks, screens or pictures, nor chances of its own. Some modules
 # of `io` reach files: they are not core, and the core never imports them.
 CORE = {"tables", "checks", "runtime", "io", "recipe", "colour", "folding", "look", "photo"}
-OUTER = {"io.text_files", "io.pictures", "io.photo_files", "io.image_codec", "io.atomic_write"}
-KEEPS_A_CACHE = "runtime.compiled"  # the one module of the core that touches a folder
+OUTER = {
+    "io.text_files",
+    "io.pictures",
+    "io.photo_files",
+    "io.image_codec",
+    "io.atomic_write",
+    "io.shipped_files",
+}
+ASK_THE_SYSTEM = {"runtime.compiled", "runtime.code_cache", "runtime.memory"}  # the core's only ones
 NOT_IN_CORE = {
     *("os", "pathlib", "shutil", "tempfile", "io", "sqlite3", "subprocess", "socket", "urllib"),
     *("time", "datetime", "random", "PIL", "streamlit"),
@@ -86,7 +93,7 @@ def floor_breaches(tree: ast.AST, path: PurePosixPath) -> Iterator[str]:
 def library_breaches(tree: ast.AST, path: PurePosixPath) -> Iterator[str]:
     """Libraries used outside their keeper's room, and files or clocks in the core."""
     module = ".".join(path.with_suffix("").parts[1:])
-    core = room_of(path) in CORE and module not in OUTER and module != KEEPS_A_CACHE
+    core = room_of(path) in CORE and module not in OUTER and module not in ASK_THE_SYSTEM
     for line, name in imported(tree, path):
         library = name.split(".")[0]
         keepers = KEEPERS.get(library)

@@ -11,12 +11,20 @@ import secrets
 import stat
 from collections.abc import Callable
 from pathlib import Path
-from typing import NoReturn
+from typing import BinaryIO, NoReturn
 
 from .. import checks
 
 Place = str | os.PathLike[str]
 PART = re.compile(r"\.blendlab-[0-9a-f]{16}\.part")  # a file not yet in its place, or left by a crash
+
+ON_WINDOWS = os.name == "nt"
+# What Windows takes for a device, for a stream beside a file, or for another name (Naming Files, Paths, and
+# Namespaces, in its documentation).
+_RESERVED = re.compile(
+    r"""(CON|PRN|AUX|NUL|CONIN\$|CONOUT\$|(COM|LPT)[0-9¹²³])\s*(\..*)?|.*[<>:"/\\|?*\x00-\x1f].*|.*[. ]""",
+    re.IGNORECASE | re.DOTALL,
+)
 
 
 def check_place(path: Place) -> None:
@@ -30,20 +38,41 @@ def check_place(path: Place) -> None:
     _at(path, _try)
 
 
-def write_bytes(path: Place, content: bytes) -> None:
-    """Write a file, whole or not at all.
+def write_with(path: Place, write: Callable[[BinaryIO], object]) -> None:
+    """Let a function write a file, which then stands whole or not at all.
+
+    Parameters
+    ----------
+    path : str or path-like
+        The file.
+    write : callable
+        Writes the content to the open file it is given.
 
     Raises
     ------
     InputError
         Where the path cannot be written; an older file is untouched.
     """
-    _at(path, lambda target: _replace(target, content))
+    _at(path, lambda target: _replace(target, write))
+
+
+def write_bytes(path: Place, content: bytes) -> None:
+    """Write a file that is in memory; refusals as for `write_with`.
+
+    Raises
+    ------
+    InputError
+        Where the path cannot be written; an older file is untouched.
+    """
+    write_with(path, lambda file: file.write(content))
 
 
 def _at(path: Place, act: Callable[[Path], None]) -> None:
     """Run `act` on a path that holds a plain file or nothing; refuse any other."""
     target = Path(path)
+    if ON_WINDOWS and _RESERVED.fullmatch(target.name):
+        remedy = "leave out colons, final dots and names of devices such as CON"
+        checks.refuse("the file must have a name that Windows allows", os.fspath(path), remedy)
     try:
         taken = _is_taken(target)
         if not taken:
@@ -75,12 +104,12 @@ def _try(target: Path) -> None:
     beside.unlink()
 
 
-def _replace(target: Path, content: bytes) -> None:
+def _replace(target: Path, write: Callable[[BinaryIO], object]) -> None:
     """Write a file beside the target, then rename it to the target in one step."""
     beside = _beside(target)
     try:
         with beside.open("xb") as file:
-            file.write(content)
+            write(file)
             file.flush()
             os.fsync(file.fileno())
         beside.replace(target)

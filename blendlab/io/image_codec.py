@@ -10,6 +10,7 @@ from contextlib import contextmanager, suppress
 from functools import cache
 from io import BytesIO
 from threading import RLock
+from typing import BinaryIO
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,13 +23,11 @@ _GAP_PX, _LABEL_PX = 14, 120  # of a contact sheet
 _decoding = RLock()  # Pillow's limit and the warning filters belong to the whole process
 
 
-def png(pixels: NDArray[np.uint8], dpi: float) -> bytes:
-    """Encode sRGB pixels, shape (rows, columns, 3), as a PNG with its resolution and an sRGB profile."""
-    buffer = BytesIO()
+def write_png(file: BinaryIO, pixels: NDArray[np.uint8], dpi: float) -> None:
+    """Write sRGB pixels, shape (rows, columns, 3), as a PNG with its resolution and an sRGB profile."""
     picture = Image.fromarray(np.ascontiguousarray(pixels))
     # A marbled picture hardly shrinks further: level 6 saves an eighth in three times the time.
-    picture.save(buffer, format="PNG", dpi=(dpi, dpi), icc_profile=_srgb_profile(), compress_level=1)
-    return buffer.getvalue()
+    picture.save(file, format="PNG", dpi=(dpi, dpi), icc_profile=_srgb_profile(), compress_level=1)
 
 
 def jpeg(pixels: NDArray[np.uint8], quality: int) -> bytes:

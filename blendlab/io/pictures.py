@@ -1,12 +1,13 @@
 """Predicted pictures as PNG files of true size and colour; the same picture gives the same bytes."""
 
 from collections.abc import Sequence
+from io import BytesIO
 
 import numpy as np
 from numpy.typing import NDArray
 
 from . import image_codec
-from .atomic_write import Place, write_bytes
+from .atomic_write import Place, write_with
 
 MM_PER_INCH = 25.4  # exact
 
@@ -31,7 +32,9 @@ def png_bytes(srgb8: NDArray[np.uint8], px_per_mm: float) -> bytes:
     >>> png_bytes(np.zeros((2, 3, 3), dtype=np.uint8), px_per_mm=4)[1:4]
     b'PNG'
     """
-    return image_codec.png(srgb8, px_per_mm * MM_PER_INCH)
+    buffer = BytesIO()
+    image_codec.write_png(buffer, srgb8, px_per_mm * MM_PER_INCH)
+    return buffer.getvalue()
 
 
 def write_png(path: Place, srgb8: NDArray[np.uint8], px_per_mm: float) -> None:
@@ -42,7 +45,7 @@ def write_png(path: Place, srgb8: NDArray[np.uint8], px_per_mm: float) -> None:
     InputError
         Where the path cannot be written; an older file is untouched.
     """
-    write_bytes(path, png_bytes(srgb8, px_per_mm))
+    write_with(path, lambda file: image_codec.write_png(file, srgb8, px_per_mm * MM_PER_INCH))
 
 
 def write_contact_sheet(

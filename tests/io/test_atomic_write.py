@@ -4,6 +4,7 @@ from pathlib import Path
 import pytest
 
 from blendlab.checks import InputError
+from blendlab.io import atomic_write
 from blendlab.io.atomic_write import write_bytes
 
 
@@ -61,3 +62,23 @@ def test_a_new_file_has_the_usual_permissions(tmp_path: Path) -> None:
     (tmp_path / "plain").write_text("")
     write_bytes(tmp_path / "ours", b"")
     assert (tmp_path / "ours").stat().st_mode == (tmp_path / "plain").stat().st_mode
+
+
+@pytest.mark.parametrize(
+    "name", ["CON", "con.png", "Nul.tar.gz", "COM1", "lpt\u00b9.png", "a:b.png", "a.", "a.png ", "a?.png"]
+)
+def test_names_that_windows_reserves_are_refused_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    """Stands in for Windows, where `a:b.png` would be a hidden stream of `a` and `CON` the screen."""
+    path = tmp_path / name
+    monkeypatch.setattr(atomic_write, "ON_WINDOWS", True)
+    for act in (atomic_write.check_place, lambda path: write_bytes(path, b"new")):
+        with pytest.raises(InputError, match=r"^the file must have a name that Windows allows, got '.*'; "):
+            act(path)
+    assert not names(tmp_path)
+
+
+def test_usual_names_are_allowed_everywhere() -> None:
+    for name in ("console.png", "a.b.png", "comb.png", "com10.png", ".hidden", "récipe.toml", "nullarbor"):
+        assert not atomic_write._RESERVED.fullmatch(name)
