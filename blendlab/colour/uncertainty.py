@@ -149,7 +149,8 @@ def _by_colour(recipe: Recipe, average: Averaging, moved: Averaging) -> Floats:
 def _by_grams(recipe: Recipe, average: Averaging) -> Floats:
     """Change of the mean with each flake's mass, a gram of it."""
     grams = np.array([flake.grams for flake in recipe.flakes])
-    charges = grams + _STEP * (grams * np.eye(len(grams)))[:, None, :] * _SIDES[:, None]
+    parts = recipe.shares  # not grams, whose sum may overflow
+    charges = parts + _STEP * (parts * np.eye(len(parts)))[:, None, :] * _SIDES[:, None]
     shares = charges / charges.sum(axis=-1, keepdims=True)
     return (_between_sides(average.lab(shares)) / (_STEP * grams)[:, None])[:, None, :]
 

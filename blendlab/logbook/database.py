@@ -84,12 +84,12 @@ VERSION = len(MIGRATIONS)
 def default_home(environ: Mapping[str, str]) -> Path:
     """Return the folder of the log: `BLENDLAB_HOME`, else the platform's folder for user data."""
     chosen = environ.get("BLENDLAB_HOME")
-    if not chosen:
-        return platformdirs.user_data_path("blendlab", appauthor=False)
     try:
-        return Path(chosen).expanduser()
-    except RuntimeError:  # a ~ of nobody's
-        return Path(chosen)
+        if chosen:
+            return Path(chosen).expanduser()
+        return platformdirs.user_data_path("blendlab", appauthor=False).absolute()
+    except RuntimeError:  # a ~ of nobody's, or a user without a home
+        return Path(chosen or "blendlab-log")
 
 
 @contextmanager

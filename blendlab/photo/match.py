@@ -73,7 +73,7 @@ def match(
     white_px : tuple of float, optional
         A box on white paper: x, y, width, height in photo pixels; looked for where None.
     moves : sequence of str
-        Moves to consider.
+        Moves to consider; naming one twice changes nothing.
     on_progress : callable
         Called with the part done, 0-1.
 
@@ -89,6 +89,7 @@ def match(
     """
     checks.whole("the number of flakes on hand", len(flakes), 1, MAX_FLAKES, "list the flakes you would use")
     face = take_face(srgb8, size_mm, thickness_mm, corners_px, white_px)
+    moves = tuple(dict.fromkeys(moves))
     part = 1 / max(len(moves), 1)
     fitted = [
         _fit_move(face, tuple(flakes), move, within(on_progress, n * part, part))

@@ -106,3 +106,10 @@ def test_weighing_a_trace_is_the_largest_uncertainty_of_a_white_sheet():
     trace = Recipe("Tile", Sheet(), (Flake("white", "#f2f0e8", 200), Flake("black", "#1a1a1a", 1)))
     first = uncertainty.of_full_blend(trace).causes[0]
     assert (first.flake, first.what) == ("black", "weighing")
+
+
+def test_masses_near_the_largest_number_give_no_warning():
+    huge = replace(RECIPE, flakes=tuple(replace(flake, grams=1e306 * flake.grams) for flake in RECIPE.flakes))
+    weighed = replace(SMALL, weighing_g=0.0)
+    for of in (uncertainty.of_area_mean, uncertainty.of_full_blend):
+        np.testing.assert_allclose(of(huge, weighed).delta_e, of(RECIPE, weighed).delta_e, rtol=1e-9)

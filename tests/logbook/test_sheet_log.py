@@ -1,11 +1,12 @@
 import sqlite3
 from dataclasses import replace
 from datetime import date
+from pathlib import Path
 
 import pytest
 
 from blendlab.checks import InputError
-from blendlab.logbook import drafts, photos, sheet_log, stock
+from blendlab.logbook import database, drafts, photos, sheet_log, stock
 from blendlab.logbook.database import FILE, default_home
 from blendlab.recipe.flake_list import Stocked
 
@@ -175,12 +176,20 @@ def test_where_the_log_lives(tmp_path):
     assert "blendlab" in str(default_home({}))
 
 
+def test_a_user_without_a_home_keeps_the_log_in_the_present_folder(monkeypatch):
+    def no_home(*_, **__):
+        raise RuntimeError("could not determine the home directory")
+
+    monkeypatch.setattr(database.platformdirs, "user_data_path", no_home)
+    assert default_home({}) == Path("blendlab-log")
+
+
 def test_foreign_keys_hold(tmp_path, sheet, flakes):
     stock.put(tmp_path, flakes)
     sheet_log.record(tmp_path, sheet, take={"white": 1.0})
-    with sqlite3.connect(tmp_path / FILE) as database:
-        assert database.execute("PRAGMA foreign_key_check").fetchall() == []
-        database.execute("PRAGMA foreign_keys = ON")
+    with sqlite3.connect(tmp_path / FILE) as log:
+        assert log.execute("PRAGMA foreign_key_check").fetchall() == []
+        log.execute("PRAGMA foreign_keys = ON")
         with pytest.raises(sqlite3.IntegrityError):
-            database.execute("INSERT INTO movements VALUES ('a', 'white', -5, 'no such sheet')")
-    database.close()
+            log.execute("INSERT INTO movements VALUES ('a', 'white', -5, 'no such sheet')")
+    log.close()

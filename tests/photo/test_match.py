@@ -2,6 +2,7 @@
 
 import json
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -150,3 +151,14 @@ def test_settings_that_cannot_be_are_refused(matched: tuple[Shot, PhotoMatch]) -
             (120, 96),
             corners_px=[[9, 9], [290, 9], [290, 290], [9, 290]],
         )
+
+
+def test_a_move_named_twice_counts_once(
+    matched: tuple[Shot, PhotoMatch], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shot, _ = matched
+    equal = SimpleNamespace(folds=SimpleNamespace(evidence=0.0, strangeness=0.0))
+    monkeypatch.setattr("blendlab.photo.match._fit_move", lambda *_: equal)
+    monkeypatch.setattr("blendlab.photo.match._answer", lambda face, best, moves: moves)
+    found = match(shot.srgb8, shot.boxes, (120, 96), moves=("half", "roll", "half"))
+    assert found == {"half": 0.5, "roll": 0.5}

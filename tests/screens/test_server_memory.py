@@ -5,6 +5,18 @@ import pytest
 from blendlab.screens.parts import server_memory
 
 
+def test_a_system_without_a_nameless_library_does_without(monkeypatch: pytest.MonkeyPatch):
+    """Windows: `ctypes.CDLL(None)` raises TypeError there, and the app would not open."""
+
+    def nameless(name: str | None) -> None:
+        raise TypeError("argument of type 'NoneType' is not iterable")
+
+    monkeypatch.setattr(ctypes, "CDLL", nameless)
+    server_memory.give_back.clear()
+    server_memory.give_back()
+    server_memory.give_back.clear()
+
+
 def test_an_allocator_without_the_setting_is_left_as_it_is(monkeypatch: pytest.MonkeyPatch):
     asked = []
 

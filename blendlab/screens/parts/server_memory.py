@@ -6,7 +6,7 @@ from contextlib import suppress
 
 import streamlit as st
 
-M_MMAP_THRESHOLD, LARGE_BYTES = -3, 1 << 20  # a setting of glibc's malloc; other systems' do without
+M_MMAP_THRESHOLD, LARGE_BYTES = -3, 1 << 20  # a setting of glibc's malloc, which other systems lack
 
 
 @st.cache_resource(show_spinner=False)
@@ -16,7 +16,7 @@ def give_back() -> None:
     Every change on a page runs in a thread of its own. glibc learns to keep what was freed, for each of
     several threads apart, and so grew by a third over a dozen sessions.
     """
-    with suppress(AttributeError, OSError):
+    with suppress(AttributeError, OSError, TypeError):  # Windows has no library without a name
         ctypes.CDLL(None).mallopt(M_MMAP_THRESHOLD, LARGE_BYTES)
 
 
