@@ -4,7 +4,7 @@ It reads in black and white: every colour has a letter, a name and its grams, an
 alone. What is read at the press is set in 11 points or more, cautions in 8.5; both are legible at 0.6 m.
 """
 
-from datetime import date, datetime, time
+from datetime import UTC, date, datetime, time
 from math import ceil
 
 import numpy as np
@@ -53,7 +53,7 @@ def card_pdf(batch: Batch, *, picture: bytes, made_on: date, paper: str = "A4") 
         Where the paper is unknown.
     """
     checks.one_of("paper", paper, PAPERS)
-    sheet = Paper(paper, f"{batch.recipe.name}: batch card", datetime.combine(made_on, time()))
+    sheet = Paper(paper, f"{batch.recipe.name}: batch card", datetime.combine(made_on, time(), UTC))
     page, steps_mm = sheet.page, grid_height(batch)
     fixed = (HEADER_MM, SETTINGS_MM, steps_mm, COOLING_MM, CAUTIONS_MM)
     look_mm = page.height - sum(fixed) - 4 * GAP_MM
