@@ -1,9 +1,11 @@
 """The blendlab app: page settings and navigation."""
 
 import os
+from pathlib import Path
 
 import streamlit as st
 
+from blendlab import screens
 from blendlab.screens.parts import draft, refusals, server_memory, style
 
 os.environ.setdefault("OMP_WAIT_POLICY", "passive")  # threads between loops sleep and do not spin
@@ -11,7 +13,7 @@ server_memory.give_back()
 st.set_page_config(page_title="blendlab", page_icon=style.mark(), layout="wide")
 PAGES = [
     st.Page(
-        f"blendlab/screens/pages/{name}.py",
+        Path(screens.__file__).with_name("pages") / f"{name}.py",
         title=title,
         icon=icon,
         url_path=name,

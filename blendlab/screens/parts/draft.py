@@ -9,12 +9,12 @@ import base64
 import binascii
 import zlib
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 import streamlit as st
 
 from ... import checks
+from ...io.shipped_files import SWATCHES as SWATCHES
 from ...io.text_files import MAX_TEXT_BYTES, read_text
 from ...recipe.folding_moves import Folding
 from ...recipe.recipe import Flake, Recipe, from_toml, to_toml
@@ -33,8 +33,6 @@ FLAKE_FIELDS: dict[str, OfRow[Any]] = {
 SHEET_FIELDS = {name: Value(name, 0.0) for name in ("length_mm", "width_mm", "thickness_mm")}
 FOLDING_FIELDS: dict[str, Value[Any]] = {name: Value(name, 0.0) for name in ("drag", "unevenness", "seed")}
 OWN_LIST = "a list of moves"
-
-SWATCHES = Path(__file__).parents[3] / "swatches"  # stands beside the app in every clone
 
 
 def demo() -> Recipe:
