@@ -5,7 +5,8 @@ stays quick and pulls in no numerical library by itself.
 """
 
 from importlib import import_module
-from typing import TYPE_CHECKING
+
+TYPE_CHECKING = False  # type checkers know it by its name; `typing` would take longer to load than the rest
 
 if TYPE_CHECKING:
     from .checks import InputError as InputError

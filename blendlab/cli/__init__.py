@@ -5,74 +5,62 @@ or, with --json, as one JSON object and nothing else.
 """
 
 import argparse
-import io
 import json
 import os
 import signal
 import sys
-from collections.abc import Callable, Iterator, Sequence
+import threading
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
 from .. import __version__, checks
-from . import batch_command, colour_commands, look_commands, photo_command
-from .output import Result
+from ..io.shipped_files import SWATCHES
+from . import app_command, batch_command, colour_commands, look_commands, photo_command
+from .arguments import HelpWanted, Parser, Run, joined
+from .output import UNREAD, check_output, notify, print_result
 
-# Exit status after Ctrl-C (SIGINT), a closed pipe (SIGPIPE) and SIGTERM, as shells count them.
-STOPPED, UNREAD, ENDED = 130, 141, 143
-
+# Exit status after Ctrl-C (SIGINT) and after SIGTERM, as shells count them.
+STOPPED, ENDED = 128 + signal.SIGINT, 128 + signal.SIGTERM
 
 ABOUT = "Predict the look of pressed and folded HDPE flakes before anything is cut."
-EPILOG = """\
+EPILOG = f"""\
 Begin with an invented example, then copy its file and change it:
   blendlab blend swatches/harbour.toml
+swatches/ is {SWATCHES}
 
 blendlab COMMAND --help explains a command. Lengths are in mm, masses in g,
 temperatures in °C; colours are #rrggbb and CIELAB (D65, 2°).
 
 The exit status is 0 on success, 2 on bad input (one line on standard error: the
-rule, the value, the remedy), 130 after Ctrl-C and 141 after a closed pipe. No file
+rule, the value, the remedy), {STOPPED} after Ctrl-C and {UNREAD} after a closed pipe. No file
 is ever left half written.
 """
 
 
-class _Parser(argparse.ArgumentParser):
-    """An argument parser that reports an error in one line, like every other refusal."""
+def _parser() -> Parser:
+    parser = Parser(prog="blendlab", description=ABOUT, epilog=EPILOG)
+    parser.add_argument("--version", action="store_true", help="print the version and nothing else")
+    commands = parser.add_subparsers(dest="command", title="commands", metavar="COMMAND", parser_class=Parser)
 
-    def __init__(self, **settings: Any) -> None:
-        super().__init__(formatter_class=argparse.RawDescriptionHelpFormatter, **settings)
-
-    def error(self, message: str) -> Any:
-        self.exit(2, f"blendlab: {' '.join(message.split())}; see {self.prog} --help\n")
-
-    def print_help(self, file: Any = None) -> None:
-        _deliver(self.format_help().rstrip())
-
-
-def _parser() -> argparse.ArgumentParser:
-    parser = _Parser(prog="blendlab", description=ABOUT, epilog=EPILOG)
-    parser.add_argument("--version", action="version", version=f"blendlab {__version__}")
-    commands = parser.add_subparsers(
-        dest="command", title="commands", metavar="COMMAND", parser_class=_Parser
-    )
-
-    def command(
-        name: str, run: Callable[[argparse.Namespace], Result], about: str, more: str
-    ) -> argparse.ArgumentParser:
+    def command(name: str, run: Run, about: str, more: str, json: bool = True) -> argparse.ArgumentParser:
         made = commands.add_parser(name, help=about, description=about, epilog=more)
-        made.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
+        if json:
+            made.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
         made.set_defaults(run=run, of=made)
         return made
 
-    for group in (colour_commands, look_commands, photo_command, batch_command):
+    for group in (colour_commands, look_commands, photo_command, batch_command, app_command):
         group.add(command)
     return parser
 
 
-def _arguments(argv: Sequence[str] | None) -> argparse.Namespace:
+def _arguments(words: Sequence[str]) -> argparse.Namespace:
     """Parse the arguments; an unknown one is reported by its own command."""
     parser = _parser()
-    args, unknown = parser.parse_known_args(argv)
+    args, unknown = parser.parse_known_args(joined(words))
+    if args.version:
+        raise HelpWanted(f"blendlab {__version__}")
     if args.command is None:
         parser.error("a command must be given, such as blend")
     if unknown:
@@ -80,33 +68,36 @@ def _arguments(argv: Sequence[str] | None) -> argparse.Namespace:
     return args
 
 
-def _deliver(text: str) -> int:
-    """Print a result; return the exit status."""
-    if isinstance(sys.stdout, io.TextIOWrapper):
-        sys.stdout.reconfigure(errors="backslashreplace")  # for characters that the console lacks
+def _answer(words: Sequence[str]) -> str:
+    """Run a command and return what it prints."""
     try:
-        print(text, flush=True)
-    except OSError as error:
-        # Otherwise the interpreter would try, and fail, to flush the rest as it exits.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        if isinstance(error, BrokenPipeError):
-            return UNREAD
-        checks.refuse("the result must have somewhere to go", error, "send it to another place")
-    return 0
+        args = _arguments(words)
+    except HelpWanted as wanted:
+        return str(wanted)
+    result, in_words = args.run(args)
+    return json.dumps(result) if args.json else in_words
 
 
 @contextmanager
-def _sigterm_raises() -> Iterator[None]:
-    """Turn SIGTERM into an exception, so that no half-written file stays."""
+def _signals_raise() -> Iterator[None]:
+    """Turn Ctrl-C and SIGTERM into exceptions, so that no half-written file stays."""
 
-    def leave(*_: object) -> None:
+    def end(*_: object) -> None:
         raise SystemExit(ENDED)
 
-    before = signal.signal(signal.SIGTERM, leave)
+    if threading.current_thread() is not threading.main_thread():  # others may not set handlers
+        yield
+        return
+    handlers: dict[signal.Signals, Any] = {signal.SIGTERM: end, signal.SIGINT: signal.default_int_handler}
+    before = {number: signal.getsignal(number) for number in handlers}
     try:
+        for number, handler in handlers.items():
+            if before[number] is not signal.SIG_IGN:
+                signal.signal(number, handler)
         yield
     finally:
-        signal.signal(signal.SIGTERM, before)
+        for number, handler in before.items():
+            signal.signal(number, handler)
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -123,13 +114,15 @@ def main(argv: Sequence[str] | None = None) -> int:
         0, 2 for bad input, `STOPPED` or `UNREAD`; SIGTERM exits with `ENDED`.
     """
     os.environ.setdefault("OMP_WAIT_POLICY", "passive")  # threads between loops sleep and do not spin
-    args = _arguments(argv)
     try:
-        with _sigterm_raises():
-            result, words = args.run(args)
-            return _deliver(json.dumps(result) if args.json else words)
+        with _signals_raise():
+            check_output()
+            return print_result(_answer(sys.argv[1:] if argv is None else argv))
     except checks.InputError as error:
-        print(f"blendlab: {error}", file=sys.stderr)
+        notify(str(error))
+        return 2
+    except MemoryError as error:
+        notify(f"the work must fit in this computer's memory, got {checks.shown(error)}; make it smaller")
         return 2
     except KeyboardInterrupt:
         return STOPPED

@@ -6,15 +6,17 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from .. import checks
-from ..io.atomic_write import check_place, write_bytes
+from ..io.atomic_write import write_bytes
 from ..io.text_files import read_text
-from .output import AddCommand, Result, announce_compiling, read_recipe
+from .arguments import AddCommand, Typed, check_output_path, read_recipe, whole
+from .output import Result, announce_compiling
 
 if TYPE_CHECKING:  # a command that is not asked for costs no time
     from ..workshop.closing import Closing
     from ..workshop.melt_flow import Stock
     from ..workshop.press_setup import PressSetup
 
+YEARS = range(1900, 2200)  # of a card; a day outside them is a slip
 _NUMBER = r"\d{1,6}(?:\.\d{1,6})?"
 
 
@@ -24,7 +26,7 @@ def _sides(option: str, text: str, count: int) -> tuple[float, ...]:
     if not re.fullmatch("x".join([_NUMBER] * count), found):
         shown = "x".join(("180", "150", "6")[:count])
         checks.refuse(f"{option} must be {count} lengths in mm", text, f"write it like {shown}")
-    return tuple(float(side) for side in found.split("x"))
+    return tuple(map(Typed, found.split("x")))
 
 
 def _tiles(text: str) -> tuple[int, int]:
@@ -39,10 +41,14 @@ def _day(text: str | None) -> date:
     """Parse the day printed on the card; today where none is given."""
     if text is None:
         return date.today()
+    remedy = "write it like 2026-03-14"
     try:
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
     except ValueError:
-        checks.refuse("--date must be a day", text, "write it like 2026-03-14")
+        checks.refuse("--date must be a day", text, remedy)
+    if day.year not in YEARS:
+        checks.refuse(f"--date must be in the years {YEARS[0]} to {YEARS[-1]}", text, remedy)
+    return day
 
 
 def _press(args: argparse.Namespace) -> "PressSetup":
@@ -84,9 +90,7 @@ def batch(args: argparse.Namespace) -> Result:
     length, width, thickness = _sides("--size-mm", args.size_mm, 3)
     order, press = Order(length, width, thickness, args.trim, _tiles(args.tiles)), _press(args)
     if args.card is not None:
-        if not args.card.lower().endswith(".pdf"):  # so that no slip overwrites a recipe
-            checks.refuse("--card must name a PDF", args.card, "end the name in .pdf")
-        check_place(args.card)
+        check_output_path("--card", args.card, ".pdf")
     day = _day(args.date)
     fused = None if args.fuse is None else block(args.fuse, thickness, press)
     on_hand = from_csv(read_text(args.flakes)) if args.flakes is not None else None
@@ -141,25 +145,25 @@ def add(command: AddCommand) -> None:
     option("--card", metavar="PDF", help="write the batch card, one page to print")
     option("--paper", default="A4", choices=("A4", "Letter"), help="paper of the card, A4 unless given")
     option("--date", metavar="DAY", help="printed on the card, such as 2026-03-14; else today")
-    option("--trim", type=float, default=5.0, metavar="MM", help="cut off at each edge, mm, 5 unless given")
+    option("--trim", type=Typed, default=5.0, metavar="MM", help="cut off at each edge, mm, 5 unless given")
     option("--tiles", default="1x1", metavar="AxB", help="press it as A by B tiles, each trimmed")
     press = parser.add_argument_group("the press").add_argument
     press("--plate-mm", metavar="LxW", help="inner size of the plates, 380x380 unless given")
     press(
         "--largest-load-g",
-        type=float,
+        type=Typed,
         metavar="G",
         help="most that the press melts at once, g, 200 unless given",
     )
-    press("--plate-c", type=float, metavar="C", help="plate temperature in °C, 180 unless given")
+    press("--plate-c", type=Typed, metavar="C", help="plate temperature in °C, 180 unless given")
     press("--liner", choices=("ptfe", "silicone"), help="liner on the plates, ptfe unless given")
     press("--closing", metavar="HOW", help="what holds it shut: hands, bar-clamps, car-jack or screw-press")
-    press("--force-n", type=float, metavar="N", help="force on the plates, N, in place of a usual one")
+    press("--force-n", type=Typed, metavar="N", help="force on the plates, N, in place of a usual one")
     plastic = parser.add_argument_group("the plastic").add_argument
     plastic(
         "--stock",
         metavar="KIND",
         help="what the flakes were: bottle, cap, crate or mixed, mixed unless given",
     )
-    plastic("--melt-index", type=float, metavar="G", help="at 190 °C and 2.16 kg, g in ten minutes")
-    plastic("--fuse", type=int, metavar="N", help="also time a block of N such sheets, stacked and fused")
+    plastic("--melt-index", type=Typed, metavar="G", help="at 190 °C and 2.16 kg, g in ten minutes")
+    plastic("--fuse", type=whole, metavar="N", help="also time a block of N such sheets, stacked and fused")

@@ -4,7 +4,8 @@ import argparse
 from typing import Any
 
 from ..io.text_files import read_text
-from .output import AddCommand, Result, colour_line, read_recipe
+from .arguments import AddCommand, Typed, read_recipe, whole
+from .output import Result, colour_line
 
 
 def blend(args: argparse.Namespace) -> Result:
@@ -76,8 +77,8 @@ def add(command: AddCommand) -> None:
     option = command("target", target, about, _TARGET).add_argument
     option("colour", metavar="COLOUR", help="#rrggbb, or CIELAB 'L, a, b'; both in quotes")
     option("--flakes", required=True, metavar="CSV", help="flake list: name, srgb, grams on hand …")
-    option("--most", type=int, default=3, metavar="N", help="most flakes in one recipe, 3 unless given")
-    option("--grams", type=float, metavar="G", help="total mass, g; no flake is used beyond what is on hand")
+    option("--most", type=whole, default=3, metavar="N", help="most flakes in one recipe, 3 unless given")
+    option("--grams", type=Typed, metavar="G", help="total mass, g; no flake is used beyond what is on hand")
     option(
         "--mean", default="full", choices=("full", "area"), help="which mean is to match, full unless given"
     )

@@ -8,11 +8,15 @@ from .. import checks
 from ..io.pictures import write_contact_sheet, write_png
 from ..look.looks import LOOKS, USUAL_LOOK
 from ..recipe.recipe import MAX_FOLDS
-from .output import AddCommand, Result, announce_compiling, check_png_path, colour_line, read_recipe
+from ..runtime.memory import free_bytes
+from .arguments import AddCommand, Typed, check_output_path, read_recipe, whole
+from .output import Result, announce_compiling, colour_line
 from .surface_options import add_options, surface_spec
 
 MAX_RUNGS = 10
 MAX_PX = 100_000_000
+# Memory of a picture: its pixels, three bytes each, and Pillow's copy, four; and of drawing a strip of it.
+PX_BYTES, WORK_BYTES = 7, 300_000_000
 
 
 def _fold_counts(text: str) -> range:
@@ -28,9 +32,10 @@ def _fold_counts(text: str) -> range:
 
 def ladder(args: argparse.Namespace) -> Result:
     """Draw the sheet at each fold count and pick the count for a wanted look."""
+    tries = checks.whole("--tries", args.tries, 0, 20, "each one takes as long as the ladder itself")
     counts = _fold_counts(args.folds or f"0-{MAX_RUNGS}")
     if args.out is not None:
-        check_png_path(args.out)
+        check_output_path("--out", args.out, ".png")
     recipe = read_recipe(args.recipe)
     if args.folds is None:  # a short list of moves shortens the ladder
         counts = range(min(counts[-1], recipe.folding.most_folds) + 1)
@@ -40,7 +45,7 @@ def ladder(args: argparse.Namespace) -> Result:
     from ..look.prepared_sheet import prepare
 
     steps = list(rungs(prepare(recipe, counts[-1]), counts))
-    others = [contrasts_of_replicate(recipe, counts, number) for number in range(1, args.tries + 1)]
+    others = [contrasts_of_replicate(recipe, counts, number) for number in range(1, tries + 1)]
     chosen = choose(args.look, steps, others)
     if args.out is not None:
         captions = [f"{step.folds} folds, {step.look}" for step in steps]
@@ -60,39 +65,47 @@ def ladder(args: argparse.Namespace) -> Result:
     return result, "\n".join([*table, f"Fold {chosen.folds} times. {chosen.why} {chosen.sure}"])
 
 
+def _check_size(rows: int, columns: int) -> None:
+    """Refuse a picture that is too large to draw, or for the memory that is left, before work begins."""
+    size = checks.Raw(f"{columns:,} x {rows:,} pixels")
+    if rows * columns > MAX_PX:
+        checks.refuse(f"the picture must have at most {MAX_PX:,} pixels", size, "lower --px-per-mm")
+    needed, free = PX_BYTES * rows * columns + WORK_BYTES, free_bytes()
+    if needed > free:
+        rule = f"the picture needs some {needed / 1e6:,.0f} MB of memory, of which {free / 1e6:,.0f} are free"
+        checks.refuse(rule, size, "lower --px-per-mm, or close other programs")
+
+
 def sheet(args: argparse.Namespace) -> Result:
     """Draw one face at true size."""
-    checks.whole(
-        "--folds", args.folds, 0, MAX_FOLDS, "past that many folds a sheet no longer changes to the eye"
-    )
-    checks.number("--px-per-mm", args.px_per_mm, 0.1, 40, "print needs about 12, a screen 2 to 4")
+    if args.folds is not None:
+        checks.whole("--folds", args.folds, 0, MAX_FOLDS, "fold less: a sheet folded more looks no different")
+    px_per_mm = checks.number("--px-per-mm", args.px_per_mm, 0.1, 40, "print needs about 12, a screen 2 to 4")
     if args.samples not in range(1, 257) or args.samples % isqrt(args.samples):
         checks.refuse(
             "--samples must be 1 to 256 and fill a pixel evenly", args.samples, "give 4, 6, 9 or 16"
         )
-    check_png_path(args.out)
+    check_output_path("--out", args.out, ".png")
     recipe = read_recipe(args.recipe)
-    recipe.folding.checked_folds(args.folds, "--folds")
+    folding = recipe.folding
+    folds = folding.folds if args.folds is None else folding.checked_folds(args.folds, "--folds")
     announce_compiling()
     from ..look.prepared_sheet import prepare
     from ..look.view import look_at
 
-    prepared = prepare(recipe, args.folds)
-    slab = prepared.sheet_after(args.folds)
-    surface = surface_spec(args).surface(slab, args.px_per_mm)
+    prepared = prepare(recipe, folds)
+    surface = surface_spec(args).surface(prepared.sheet_after(folds), px_per_mm)
     rows, columns = surface.shape
-    if rows * columns > MAX_PX:
-        rule = f"the picture must have at most {MAX_PX:,} pixels"
-        checks.refuse(rule, rows * columns, "lower --px-per-mm")
-    view = look_at(surface, prepared, args.folds, args.samples)
-    write_png(args.out, view.srgb8, args.px_per_mm)
+    _check_size(rows, columns)
+    view = look_at(surface, prepared, folds, args.samples)
+    write_png(args.out, view.srgb8, px_per_mm)
     percent = {
         flake.name: round(float(part), 2) for flake, part in zip(recipe.flakes, view.percent, strict=True)
     }
-    size = [round(columns / args.px_per_mm, 1), round(rows / args.px_per_mm, 1)]
+    size = [round(columns / px_per_mm, 1), round(rows / px_per_mm, 1)]
     mean = view.mean.as_json()
     words = [colour_line("mean", mean), *(f"{part:6.2f} %  {name}" for name, part in percent.items())]
-    words.append(f"{args.out}: {size[0]:g} × {size[1]:g} mm, {args.face} after {args.folds} folds")
+    words.append(f"{args.out}: {size[0]:g} × {size[1]:g} mm, {args.face} after {folds} folds")
     return {"mean": mean, "size_mm": size, "percent": percent}, "\n".join(words)
 
 
@@ -124,21 +137,20 @@ def add(command: AddCommand) -> None:
     option("recipe", metavar="RECIPE", help="recipe file (TOML); swatches/ holds examples")
     option("--folds", metavar="A-B", help="fold counts to look at, 0-10 unless given")
     option("--look", default=USUAL_LOOK, choices=LOOKS, help=f"the wanted look, {USUAL_LOOK} unless given")
-    option(
-        "--tries",
-        type=int,
-        default=4,
-        choices=range(0, 21),
-        metavar="N",
-        help="replicate sheets that show the part of chance, 4 unless given",
-    )
+    tries = "replicate sheets that show the part of chance, 4 unless given"
+    option("--tries", type=whole, default=4, metavar="N", help=tries)
     option("--out", metavar="PNG", help="write a contact sheet of the rungs")
     about = "A picture of a face, a saw cut or a turned blank, at true size."
     parser = command("sheet", sheet, about, _SHEET)
     option = parser.add_argument
-    option("recipe", metavar="RECIPE", help="recipe file (TOML); its own fold count is not used")
-    option("--folds", type=int, required=True, metavar="N", help=f"fold-and-press cycles, 0-{MAX_FOLDS}")
-    option("--px-per-mm", type=float, default=4.0, metavar="P", help="pixels per mm, 4 unless given")
-    option("--samples", type=int, default=16, metavar="S", help="points traced per pixel, 16 unless given")
+    option("recipe", metavar="RECIPE", help="recipe file (TOML); swatches/ holds examples")
+    option(
+        "--folds",
+        type=whole,
+        metavar="N",
+        help=f"fold-and-press cycles, 0-{MAX_FOLDS}; else the recipe's own",
+    )
+    option("--px-per-mm", type=Typed, default=4.0, metavar="P", help="pixels per mm, 4 unless given")
+    option("--samples", type=whole, default=16, metavar="S", help="points traced per pixel, 16 unless given")
     option("--out", required=True, metavar="PNG", help="where to write the picture")
     add_options(parser)

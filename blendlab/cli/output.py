@@ -1,40 +1,54 @@
-"""What all commands share: the type of a result, reading a recipe, checking a picture's path."""
+"""What a command prints: its result, and lines on standard error."""
 
-import argparse
+import errno
+import io
+import os
 import sys
-from collections.abc import Callable
+from contextlib import suppress
 from typing import Any
 
 from .. import checks
-from ..io.atomic_write import check_place
-from ..io.text_files import read_text
-from ..recipe.recipe import Recipe, from_toml
+
+UNREAD = 141  # exit status after a closed pipe (SIGPIPE), as shells count it
 
 Result = tuple[dict[str, Any], str]  # for --json, and in words
-# Adds a command: its name, its function, one line about it, and the end of its help with an example.
-AddCommand = Callable[[str, Callable[[argparse.Namespace], Result], str, str], argparse.ArgumentParser]
 
 
-def read_recipe(path: str) -> Recipe:
-    """Read a recipe file."""
-    return from_toml(read_text(path))
+def check_output() -> None:
+    """Refuse, before the work begins, to lose the result in a closed standard output."""
+    if sys.stdout is None:
+        closed = checks.Raw("a closed standard output")
+        checks.refuse("the result must have somewhere to go", closed, "open it, or send it to a file")
 
 
-def check_png_path(path: str) -> None:
-    """Refuse a path that cannot take the picture before it is drawn."""
-    if not path.lower().endswith(".png"):  # so that no slip overwrites a recipe
-        checks.refuse("--out must name a PNG", path, "end the name in .png")
-    check_place(path)
+def print_result(text: str) -> int:
+    """Print a result and return the exit status."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="backslashreplace")  # for characters that the console lacks
+    try:
+        print(text, flush=True)
+    except OSError as error:
+        # Otherwise the interpreter would try, and fail, to flush the rest as it exits.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        if error.errno in (errno.EPIPE, errno.EINVAL):  # Windows gives EINVAL for a closed pipe
+            return UNREAD
+        checks.refuse("the result must have somewhere to go", error, "send it to another place")
+    return 0
+
+
+def notify(line: str) -> None:
+    """Print a line to standard error, where that is open."""
+    if sys.stderr is not None:  # `print` would take standard output in its place
+        with suppress(OSError):
+            print(f"blendlab: {line}", file=sys.stderr, flush=True)
 
 
 def announce_compiling() -> None:
-    """Say so on standard error where the first picture waits for the compiler."""
+    """Say so where the first picture waits for the compiler."""
     from ..runtime.compiled import is_warm
 
     if not is_warm():
-        print(
-            "blendlab: compiling the folding code, once for this version (some 20 seconds) …", file=sys.stderr
-        )
+        notify("compiling the folding code, once for this version (some 20 seconds) …")
 
 
 def colour_line(label: str, colour: dict[str, Any]) -> str:

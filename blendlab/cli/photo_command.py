@@ -8,8 +8,8 @@ from .. import checks
 from ..io.photo_files import read_photo
 from ..io.text_files import read_text
 from ..recipe.moves import MOVES
-from .output import AddCommand, Result, announce_compiling, colour_line
-from .surface_options import numbers
+from .arguments import AddCommand, Typed, numbers
+from .output import Result, announce_compiling, colour_line
 
 
 def _size(text: str) -> tuple[float, float]:
@@ -32,6 +32,9 @@ def match(args: argparse.Namespace) -> Result:
     if args.only:
         names = [name.strip() for name in args.only.split(",")]
         known = {flake.name: flake for flake in stock}
+        twice = next((name for name in names if names.count(name) > 1), None)
+        if twice is not None:
+            checks.refuse("each flake of --only must be named once", twice, "name another, or leave it out")
         stock = tuple(known[checks.one_of("a flake of --only", name, known)] for name in names)
     photo = read_photo(args.photo)
     announce_compiling()
@@ -76,7 +79,7 @@ def add(command: AddCommand) -> None:
     option("--flakes", required=True, metavar="CSV", help="flake list to choose from, at most 12")
     option("--only", metavar="NAMES", help="only these flakes of the list, separated by commas")
     option("--size-mm", required=True, metavar="LxW", help="size of the sheet: across the photo, then down")
-    option("--thickness-mm", type=float, default=6.0, metavar="T", help="of the sheet, 6 unless given")
+    option("--thickness-mm", type=Typed, default=6.0, metavar="T", help="of the sheet, 6 unless given")
     corners = "corners of the sheet in pixels, clockwise from the upper left"
     option("--corners", metavar="x,y,…", help=corners)
     option("--white", metavar="x,y,w,h", help="a box on white paper, in pixels")

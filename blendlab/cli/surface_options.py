@@ -1,30 +1,18 @@
 """The options of `sheet` that choose a surface."""
 
 import argparse
-import math
-import sys
 from typing import TYPE_CHECKING
 
 from .. import checks
 from ..look.faces import AXES, FACES
 from ..look.profile import SHAPES, Profile
+from .arguments import Typed, numbers
+from .output import notify
 
 if TYPE_CHECKING:
     from ..look.view import SurfaceSpec
 
 OLD_SHAPES = {"cylinder": "rod", "sphere": "ball"}  # earlier names, still taken
-
-
-def numbers(what: str, text: str, count: int, unit: str = "millimetres") -> list[float]:
-    """Parse exactly `count` numbers separated by commas."""
-    try:
-        found = [float(part) for part in text.split(",")]
-    except ValueError:
-        found = []
-    if len(found) != count or not all(map(math.isfinite, found)):
-        number = "a number" if count == 1 else f"{count} numbers separated by commas"
-        checks.refuse(f"{what} must be {number}", text, f"give it in {unit}")
-    return found
 
 
 def profile(text: str) -> Profile:
@@ -54,7 +42,7 @@ def _present_name(shape: str) -> str:
     """Return a shape's name; an earlier one is taken, with a word about it on standard error."""
     name = OLD_SHAPES.get(shape, shape)
     if name != shape:
-        print(f"blendlab: the shape {shape} is now called {name}; write --profile {name}:…", file=sys.stderr)
+        notify(f"the shape {shape} is now called {name}; write --profile {name}:…")
     return name
 
 
@@ -77,18 +65,18 @@ def add_options(command: argparse.ArgumentParser) -> None:
     """Add the options that choose a surface."""
     option = command.add_argument_group("the surface").add_argument
     option("--face", default="top", choices=tuple(FACES), help="the surface to draw, top unless given")
-    option("--depth-mm", type=float, default=1.0, metavar="D", help="planed: depth taken off, mm")
+    option("--depth-mm", type=Typed, default=1.0, metavar="D", help="planed: depth taken off, mm")
     option("--at-mm", default="0,0", metavar="X,Y", help="sawn: a point of the cut, mm from the middle")
     option(
         "--angle-deg",
-        type=float,
+        type=Typed,
         default=0.0,
         metavar="A",
         help="sawn: its direction, degrees anticlockwise from the length",
     )
     option(
         "--tilt-deg",
-        type=float,
+        type=Typed,
         default=0.0,
         metavar="T",
         help="sawn: tilt of the blade from upright, degrees",
@@ -96,9 +84,4 @@ def add_options(command: argparse.ArgumentParser) -> None:
     shapes = ", ".join(f"{name}:{','.join(shape.sizes).upper()}" for name, shape in SHAPES.items())
     points = "or points 'length,radius;…'"
     option("--profile", metavar="SHAPE", help=f"turned: {shapes}, {points}; without it, the thickest rod")
-    option(
-        "--axis",
-        default="length",
-        choices=tuple(AXES),
-        help="turned: direction of its axis in the slab",
-    )
+    option("--axis", default="length", choices=tuple(AXES), help="turned: direction of its axis in the slab")

@@ -1,6 +1,7 @@
 """`blendlab batch`: the contract's keys, the card, and every order that cannot be pressed."""
 
 import io
+import time
 from pathlib import Path
 
 import pypdf
@@ -107,14 +108,33 @@ def test_the_card_is_one_page_and_its_bytes_repeat(run: Run, strip: Path, tmp_pa
     assert card.read_bytes() == first
 
 
+@pytest.mark.skipif(not hasattr(time, "tzset"), reason="the time zone cannot be set here")
+def test_the_bytes_of_a_card_are_the_same_in_every_time_zone(
+    run: Run, strip: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    cards = set()
+    try:
+        for zone in ("UTC", "Pacific/Kiritimati", "America/St_Johns"):
+            monkeypatch.setenv("TZ", zone)
+            time.tzset()
+            card = tmp_path / "card.pdf"
+            size = ("--size-mm", "70x16x6", "--trim", 2, "--date", "1900-01-01")
+            run("batch", strip, *size, "--card", card).words()
+            cards.add(card.read_bytes())
+    finally:
+        monkeypatch.undo()
+        time.tzset()
+    assert len(cards) == 1
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [
         (("--size-mm", "180x150"), "--size-mm must be 3 lengths in mm, got '180x150'; write it"),
         (("--size-mm=-1x150x6",), "--size-mm must be 3 lengths"),
         (("--size-mm", "nanx150x6"), "--size-mm must be 3 lengths"),
-        (("--size-mm", "0x150x6"), "finished length_mm must be a number from 10 to 5000, got 0.0; "),
-        (("--size-mm", "180x150x200"), "finished thickness_mm must be a number from 1 to 90, got 200.0; "),
+        (("--size-mm", "0x150x6"), "finished length_mm must be a number from 10 to 5000, got 0; "),
+        (("--size-mm", "180x150x200"), "finished thickness_mm must be a number from 1 to 90, got 200; "),
         (("--size-mm", "500x300x6"), "make it of 2 x 1 tiles of 250 x 300 mm, or take larger plates"),
         (
             (*SIZE, "--plate-mm", "100x100"),
@@ -125,8 +145,8 @@ def test_the_card_is_one_page_and_its_bytes_repeat(run: Run, strip: Path, tmp_pa
         ((*SIZE, "--plate-c", "230", "--liner", "silicone"), "the limit of a silicone mat, got 230 °C; "),
         ((*SIZE, "--plate-c", "120"), "plates must be at 150 °C or more to melt HDPE through, got 120 °C; "),
         ((*SIZE, "--plate-c", "nan"), "plate_c must be a number"),
-        ((*SIZE, "--largest-load-g", "0"), "largest_load_g must be a number from 5 to 100000, got 0.0; "),
-        ((*SIZE, "--trim", "60"), "trim_mm must be a number from 0 to 50, got 60.0; "),
+        ((*SIZE, "--largest-load-g", "0"), "largest_load_g must be a number from 5 to 100000, got 0; "),
+        ((*SIZE, "--trim", "60"), "trim_mm must be a number from 0 to 50, got 60; "),
         ((*SIZE, "--tiles", "two"), "--tiles must be two counts, got 'two'; "),
         ((*SIZE, "--tiles", "0x1"), "tiles a side must be a whole number from 1 to 20, got 0; "),
         ((*SIZE, "--force-n", "0"), "force on the press in N must be a number from 1 to 1e+06, got 0.0; "),
@@ -136,6 +156,8 @@ def test_the_card_is_one_page_and_its_bytes_repeat(run: Run, strip: Path, tmp_pa
         ((*SIZE, "--fuse", "1"), "sheets in a block must be a whole number from 2 to 50, got 1; "),
         ((*SIZE, "--fuse", "30"), "the press must bring the whole load above 135 °C, got "),
         ((*SIZE, "--date", "yesterday"), "--date must be a day, got 'yesterday'; "),
+        ((*SIZE, "--date", "0001-01-01"), "--date must be in the years 1900 to 2199, got '0001-01-01'; "),
+        ((*SIZE, "--date", "9999-12-31"), "--date must be in the years 1900 to 2199, got '9999-12-31'; "),
         ((*SIZE, "--card", "card.toml"), "--card must name a PDF, got 'card.toml'; "),
         ((*SIZE, "--flakes", "missing.csv"), "the file must be there to be read"),
     ],

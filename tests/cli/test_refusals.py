@@ -6,7 +6,8 @@ from typing import NoReturn
 
 import pytest
 
-from blendlab.look import prepared_sheet
+from blendlab.cli import look_commands
+from blendlab.look import prepared_sheet, view
 
 from .running import STRIP, Run
 
@@ -133,7 +134,6 @@ def test_a_full_disk_leaves_the_older_result(run: Run, strip: Path, monkeypatch:
         ),
         ("sheet R --out P --folds 2 --px-per-mm four", "--px-per-mm"),
         ("sheet R --out P --folds 2 --face inside", "--face"),
-        ("sheet R --out P", "--folds"),
         ("sheet R --folds 2", "--out"),
         ("blend", "RECIPE"),
         ("blend R two\nlines", "unrecognized arguments: two lines"),
@@ -149,8 +149,19 @@ def test_a_senseless_argument_is_refused(run: Run, strip: Path, words: str, says
     assert names(strip.parent) == {"strip.toml"}
 
 
+def test_a_picture_beyond_the_free_memory_is_refused_before_it_is_drawn(
+    run: Run, strip: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(look_commands, "free_bytes", lambda: 0.25e9)
+    monkeypatch.setattr(view, "look_at", lambda *_: pytest.fail("drew for nothing"))
+    out = strip.with_name("a.png")
+    line = run("sheet", strip, "--out", out).refusal()
+    assert "needs some 300 MB of memory, of which 250 are free, got 320 x 80 pixels; " in line
+    assert not out.exists()
+
+
 def test_a_picture_of_too_many_pixels_is_refused(run: Run, strip: Path) -> None:
     strip.write_text(STRIP.replace("80.0", "1000").replace("20.0\nt", "1000\nt"))
     out = strip.with_name("a.png")
     line = run("sheet", strip, "--folds", "2", "--px-per-mm", "40", "--out", out).refusal()
-    assert "at most 100,000,000 pixels, got 1600000000; lower --px-per-mm" in line
+    assert "at most 100,000,000 pixels, got 40,000 x 40,000 pixels; lower --px-per-mm" in line

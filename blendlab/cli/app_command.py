@@ -1,0 +1,54 @@
+"""The command that opens the app: `app`."""
+
+import argparse
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import NoReturn
+
+from .. import checks
+from ..io.shipped_files import APP
+from .arguments import AddCommand, whole
+
+
+def app(args: argparse.Namespace) -> NoReturn:
+    """Serve the app to this computer until it is stopped."""
+    command = [sys.executable, "-m", "streamlit", "run", str(APP), "--server.fileWatcherType=none"]
+    if args.port is not None:
+        port = checks.whole("--port", args.port, 1024, 65535, "leave it out, or choose a free one")
+        command.append(f"--server.port={port}")
+    if args.no_browser:
+        command.append("--server.headless=true")
+    with subprocess.Popen(command, env=_environment()) as server:
+        try:
+            raise SystemExit(server.wait())
+        finally:
+            server.terminate()  # it ends what it is sending or saving
+
+
+def _environment() -> dict[str, str]:
+    """Return the environment of the server, in which the present folder stands in for a missing home."""
+    try:
+        Path.home()
+    except RuntimeError:  # a user without HOME and without an entry in the system's list
+        return os.environ | {"HOME": str(Path.cwd())}
+    return dict(os.environ)
+
+
+_APP = """\
+Serves the app to this computer only, and opens it in the browser, with the invented
+examples to begin with. Prints its address. Ctrl-C ends it.
+
+example:
+  blendlab app
+"""
+
+
+def add(command: AddCommand) -> None:
+    """Add the command to the parser."""
+    option = command("app", app, "Open the app in the browser.", _APP, json=False).add_argument
+    option(
+        "--port", type=whole, metavar="N", help="port of its address, 8501 or the next free one unless given"
+    )
+    option("--no-browser", action="store_true", help="only serve; open no browser")
