@@ -5,6 +5,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from functools import lru_cache
 from typing import Any
 
 from .. import checks
@@ -100,10 +101,16 @@ def from_row(row: Row) -> LoggedSheet:
     """Read a sheet from a row of `COLUMNS`; one that cannot be read raises."""
     found = dict(zip(COLUMNS, row, strict=True))
     found["pressed_on"] = date.fromisoformat(found["pressed_on"])
-    found["recipe"] = from_toml(found["recipe"])
+    found["recipe"] = _recipe(found["recipe"])
     found["programme"] = tuple(found["programme"].splitlines())
     found["prediction"] = json.loads(found["prediction"])
     return LoggedSheet(**found)
+
+
+@lru_cache(maxsize=4096)
+def _recipe(text: str) -> Recipe:
+    """Read a recipe once: a page reads the whole log several times."""
+    return from_toml(text)
 
 
 def describe(row: Row) -> str:

@@ -142,7 +142,7 @@ def opened(file: BinaryIO, known: re.Pattern[str]) -> Iterator[Archive]:
     except checks.InputError:
         raise
     except DAMAGE as error:
-        refuse(f"a damaged ZIP ({error})")
+        refuse(f"another file, or a damaged one ({error})")
 
 
 def refuse(found: str) -> NoReturn:

@@ -8,7 +8,7 @@ from typing import Any
 from .. import checks
 from ..recipe.folding_moves import Folding
 from ..recipe.recipe import Flake, Recipe, Sheet
-from ..recipe.slab_size import Size
+from ..recipe.slab_size import THICKNESS_MM, Size
 from ..tables.ranges import Range
 from .ageing import Ageing, ageing
 from .cautions import cautions
@@ -257,9 +257,20 @@ def _as_pressed(recipe: Recipe, flakes: tuple[Flake, ...], hot_mm: Size) -> Reci
     if not spacers:
         return replace(recipe, flakes=flakes, sheet=Sheet(length, width, height))
     scale = height / spacers[min(recipe.folding.folds, len(spacers)) - 1]
+    for mm in (recipe.sheet.thickness_mm, *spacers):
+        _check_scaled(mm, scale)
     folding = replace(recipe.folding, spacers_mm=tuple(mm * scale for mm in spacers))
     first = _first_slab(folding, recipe.sheet.thickness_mm * scale, hot_mm)
     return replace(recipe, flakes=flakes, sheet=Sheet(*first), folding=folding)
+
+
+def _check_scaled(spacer_mm: float, scale: float) -> None:
+    """Refuse a spacer that is too low or too high once it is scaled to the order."""
+    low, high = THICKNESS_MM
+    if not low <= spacer_mm * scale <= high:
+        rule = f"the recipe's spacers must be {low:g} to {high:g} mm high when scaled to the order"
+        found = checks.Raw(f"{spacer_mm * scale:.2f} mm for {spacer_mm:.10g} mm")
+        checks.refuse(rule, found, "order another thickness, or change the recipe's spacers")
 
 
 def _first_slab(folding: Folding, first_mm: float, hot_mm: Size) -> Size:

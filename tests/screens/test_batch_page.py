@@ -1,12 +1,13 @@
 """The batch page: what it says of a batch, what it refuses, the card, and logging with its undo."""
 
 import re
+import sqlite3
 from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from blendlab.logbook import sheet_log, stock
+from blendlab.logbook import database, drafts, sheet_log, stock
 from blendlab.recipe.flake_list import Stocked
 from blendlab.screens.parts import batch_fields
 from blendlab.workshop.batch_plan import Batch, plan
@@ -146,9 +147,20 @@ def test_logging_takes_the_grams_and_undo_gives_them_back_to_the_milligram(home:
     assert on_hand(home) == pytest.approx(left, abs=0.00051)
     (done,) = app.success
     assert "taken out of the shed" in done.value
+    set_version(home, database.VERSION + 1)
+    click(app, "Undo")
+    assert said(app)[0].endswith("The sheet stays in the log.")
+    set_version(home, database.VERSION)
     click(app, "Undo")
     assert not sheet_log.search(home)
     assert on_hand(home) == before
+    assert "g are back in the shed" in app.success[0].value
+
+
+def set_version(home: Path, version: int) -> None:
+    connection = sqlite3.connect(home / database.FILE)
+    connection.execute(f"PRAGMA user_version = {version}")
+    connection.close()
 
 
 def test_a_sheet_the_stock_does_not_cover_is_not_logged(home: Path) -> None:
@@ -175,8 +187,6 @@ def test_the_press_is_remembered_by_the_next_session_but_not_by_one_beside_it(ho
 
 
 def test_saved_fields_of_another_kind_are_left_alone(home: Path) -> None:
-    from blendlab.logbook import drafts
-
     texts = ["no JSON", "[1]", '{"plate_c": "hot"}', '{"plate_c": 900}', '{"liner": "tin"}', "[" * 100_000]
     texts += [f'{{"tiles_long": {number}}}' for number in ("Infinity", "1e400", "9" * 400, "[1]")]
     for text in texts:

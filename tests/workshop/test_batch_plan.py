@@ -64,6 +64,15 @@ def test_a_block_built_up_by_rising_spacers_ends_on_the_ordered_size():
     assert batch.times["usual"].melted_s < slab.times["usual"].melted_s / 3  # it melts as a thin slab
 
 
+def test_spacers_beyond_a_slabs_limits_are_refused_as_the_recipe_gives_them():
+    folding = Folding(moves=("half", "turn", "half", "turn", "half"), spacers_mm=(8.0, 12.0, 24.0))
+    with pytest.raises(InputError) as refusal:
+        plan(replace(RECIPE, folding=folding), Order(60, 60, 2))
+    rule, got = str(refusal.value).partition(";")[0].split(", got ")
+    assert rule == "the recipe's spacers must be 1 to 100 mm high when scaled to the order"
+    assert got == "0.59 mm for 6 mm"
+
+
 def test_every_range_encloses_its_usual_value():
     batch = plan(RECIPE, Order(200, 200, 6))
     ranges = [batch.tile_g, batch.total_g, batch.hot_length_mm, batch.spacer_mm]
