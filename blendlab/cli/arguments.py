@@ -57,6 +57,10 @@ class Typed(float):
         """Return the number as it was typed."""
         return self.text
 
+    def __getnewargs__(self) -> tuple[str]:  # type: ignore[override]  # a float has its number here
+        """Return what a copy is made of."""
+        return (self.text,)
+
 
 def whole(text: str) -> int:
     """Parse a whole number."""

@@ -1,5 +1,6 @@
 """Numbers, lists and ranges as they are typed."""
 
+import copy
 from pathlib import Path
 
 import pytest
@@ -50,6 +51,7 @@ def test_negative_corners_reach_the_photo(run: Run, tmp_path: Path) -> None:
 def test_a_refused_number_is_repeated_as_typed(text: str) -> None:
     assert checks.shown(Typed(f" {text} ")) == text
     assert Typed(text) == pytest.approx(float(text), nan_ok=True)
+    assert str(copy.deepcopy(Typed(text))) == text
 
 
 def test_an_accepted_number_is_a_plain_one() -> None:
