@@ -15,6 +15,8 @@ Floats = npt.NDArray[np.float64]
 
 _EYE = read_toml("eye/eye.toml")
 _CHANNELS = ("light_dark", "red_green", "blue_yellow")
+_SIGMA_PER_WIDTH = 1 / (2 * np.sqrt(2 * np.log(2)))  # of a Gaussian, from its full width at half maximum
+_SUPPORT_DEG: float = _EYE["support"]["value_deg"]
 VIEWING_MM = 500.0  # a sheet held at reading distance
 JUST_SEEN: float = _EYE["just_seen_delta_e_ab"]["value"]
 
@@ -34,20 +36,32 @@ def seen_lab(xyz1: npt.ArrayLike, mm_per_px: float, viewing_mm: float = VIEWING_
     Returns
     -------
     ndarray of float64, shape (rows, columns, 3)
-        L*, a*, b*; a flat field keeps its plain CIELAB.
+        L*, a*, b*; a flat field keeps its plain CIELAB. Light that the kernels' negative surround
+        takes below 0 counts as 0, as in the authors' program.
     """
     matrix = np.array([_EYE["opponents"][channel] for channel in _CHANNELS])
     channels = np.asarray(xyz1, np.float64) @ matrix.T
     px_per_degree = viewing_mm * np.tan(np.radians(1.0)) / mm_per_px
-    blurred = np.zeros_like(channels)
-    for channel, name in enumerate(_CHANNELS):
-        kernel = _EYE["blur"][name]
-        total = sum(kernel["weight"])  # as printed they sum to 1 but for rounding
-        for half_width_deg, weight in zip(kernel["half_width_deg"], kernel["weight"], strict=True):
-            sigma = half_width_deg / np.sqrt(2 * np.log(2)) * px_per_degree
-            part = gaussian_filter(channels[..., channel], sigma, mode="reflect", truncate=3.0)
-            blurred[..., channel] += weight / total * part
-    return lab_from_xyz1(blurred @ np.linalg.inv(matrix).T)
+    blurred = np.stack(
+        [_blurred(channels[..., at], name, px_per_degree) for at, name in enumerate(_CHANNELS)], axis=-1
+    )
+    return lab_from_xyz1(np.maximum(blurred @ np.linalg.inv(matrix).T, 0.0))
+
+
+def _blurred(channel: Floats, name: str, px_per_degree: float) -> Floats:
+    """One opponent channel, shape (rows, columns), as the eye blurs it.
+
+    Each Gaussian is cut to the support and scaled to sum to 1 there before it is weighted, so the
+    widest one is nearly flat over the support and does not reach beyond it.
+    """
+    kernel = _EYE["blur"][name]
+    radius_px = max(int(np.ceil(_SUPPORT_DEG * px_per_degree / 2)) - 1, 0)
+    total = sum(kernel["weight"])  # as printed they sum to 1 but for rounding
+    blurred = np.zeros_like(channel)
+    for width_deg, weight in zip(kernel["full_width_deg"], kernel["weight"], strict=True):
+        sigma_px = width_deg * _SIGMA_PER_WIDTH * px_per_degree
+        blurred += weight / total * gaussian_filter(channel, sigma_px, mode="reflect", radius=radius_px)
+    return blurred
 
 
 def contrast(lab: Floats) -> float:
