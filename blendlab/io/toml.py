@@ -3,7 +3,7 @@
 import re
 import tomllib
 from collections.abc import Collection, Mapping
-from dataclasses import MISSING, asdict, fields
+from dataclasses import MISSING, Field, fields, is_dataclass
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import tomlkit
@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 
 # Python's reader takes hours over a dotted key of very many parts; a recipe's keys have one.
 _LONG_KEY = re.compile(r"""(?<![\w"'.-])(?:[\w"'-]+[ \t]*\.[ \t]*){200}""")
+
+KEY = "toml key"  # of a field's metadata: its key where Python has no such name
+OMITTED = "toml omitted"  # of a field's metadata: True where its default is not written
 
 _Part = TypeVar("_Part", bound="DataclassInstance")
 
@@ -66,19 +69,26 @@ def build(kind: type[_Part], where: str, table: object, needed: Collection[str] 
     if not isinstance(table, Mapping):
         checks.refuse(f"{where} must be a table", table, f"head it with {where.split()[0]}")
     if needed is None:
-        needed = [key.name for key in fields(kind) if _is_needed(key)]
+        needed = [_key(each) for each in fields(kind) if _is_needed(each)]
     checks.keys(where, table, needed, keys(kind))
-    return kind(**table)
+    names = {_key(each): each.name for each in fields(kind)}
+    return kind(**{names[key]: value for key, value in table.items()})
 
 
 def keys(kind: type[_Part]) -> list[str]:
-    """Return the names of a dataclass's fields, in order."""
-    return [key.name for key in fields(kind)]
+    """Return the keys of a dataclass in order: its `TOML_KEYS`, or all its fields."""
+    return list(getattr(kind, "TOML_KEYS", map(_key, fields(kind))))
 
 
 def table(part: "DataclassInstance") -> dict[str, Any]:
-    """Return a dataclass's values by key, in the order they are written, without those that are None."""
-    return asdict(part, dict_factory=lambda items: {key: value for key, value in items if value is not None})
+    """Return a dataclass's values by key, in order, without None and without defaults that are `OMITTED`."""
+    named = {_key(each): each for each in fields(part)}
+    values = {key: getattr(part, named[key].name) for key in keys(type(part))}
+    return {
+        key: table(value) if is_dataclass(value) and not isinstance(value, type) else value
+        for key, value in values.items()
+        if value is not None and not (named[key].metadata.get(OMITTED) and value == named[key].default)
+    }
 
 
 def write(document: Mapping[str, Any]) -> str:
@@ -93,6 +103,11 @@ def write(document: Mapping[str, Any]) -> str:
     grams = 0.1
     """
     return tomlkit.dumps(document)
+
+
+def _key(each: "Field[Any]") -> str:
+    """Return the key of a field."""
+    return str(each.metadata.get(KEY, each.name))
 
 
 def _is_needed(key: Any) -> bool:

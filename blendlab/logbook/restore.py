@@ -87,7 +87,7 @@ def import_from(home: Path, file: BinaryIO) -> Imported:
 
 def _read(found: Archive) -> Contents:
     """Read and check everything."""
-    flakes = () if _is_empty(found) else flake_list.from_csv(found.text("stock.csv"))
+    flakes = () if _is_empty(found) else flake_list.from_csv(found.text("stock.csv"), complete=False)
     try:
         whole = json.loads(found.text("log.json"))
         sheets = tuple(_sheet(found, row) for row in whole["sheets"])

@@ -121,7 +121,7 @@ def check_limit(log: sqlite3.Connection, name: str) -> None:
 def _stocked(row: tuple[Any, ...]) -> Stocked:
     """Read a flake from a row of `_LISTED`."""
     name, flake, sum_mg = row
-    (found,) = from_csv(flake)
+    (found,) = from_csv(flake, complete=False)
     if found.name != name:
         checks.refuse("a flake must be described under its own name", found.name, "enter it again")
     return replace(found, grams=max(0, sum_mg) / MG)

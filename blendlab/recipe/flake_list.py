@@ -1,15 +1,26 @@
 """A flake list: the flakes a workshop has on hand, and their CSV form."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from .. import checks
 from ..io import spreadsheet
+from .flake import Flake, LetDown, let_down_order, with_partners
 from .measurements import Chip, Spectrum
-from .recipe import Flake
 
 COLUMNS = ("name", "srgb", "hide_mm", "grams", "piece_g", "source")
-MEASURED_COLUMNS = ("chip_mm", "over_black", "over_white", "spectrum")  # written only where one is filled
+_LET_DOWN_COLUMNS = ("let_down_in", "let_down_percent", "let_down_srgb", "let_down_spectrum")
+# Written only where one is filled.
+MEASURED_COLUMNS = ("chip_mm", "over_black", "over_white", "spectrum", "kind", *_LET_DOWN_COLUMNS)
+_OPTICS = (
+    "name",
+    "srgb",
+    "hide_mm",
+    "spectrum",
+    "chip",
+    "kind",
+    "let_down",
+)  # alike in a stocked flake and a flake
 MG = 1000  # milligrams in a gram: the finest amount on a list
 MAX_GRAMS = 1e7
 
@@ -20,7 +31,7 @@ class Stocked:
 
     Parameters
     ----------
-    name, srgb, hide_mm, source, spectrum, chip
+    name, srgb, hide_mm, source, spectrum, chip, kind, let_down
         As of a `Flake`; an unknown source is empty.
     grams : float
         On hand, g, 0 to 10 million, kept to the milligram.
@@ -46,13 +57,15 @@ class Stocked:
     source: str = ""
     spectrum: Spectrum | None = None
     chip: Chip | None = None
+    kind: str | None = None
+    let_down: LetDown | None = None
 
     def __post_init__(self) -> None:
         """Check every value and keep it in its plain form."""
         flake = self.charged(1.0)
         of = f"of flake {checks.shown(flake.name)}"
         grams = checks.number(f"grams on hand {of}", self.grams, 0, MAX_GRAMS, "weigh what is there")
-        plain = {key: getattr(flake, key) for key in ("name", "srgb", "hide_mm", "spectrum", "chip")}
+        plain = {key: getattr(flake, key) for key in _OPTICS}
         plain |= {"grams": round(grams * MG) / MG, "source": flake.source or ""}
         if self.piece_g is not None:
             remedy = "weigh ten pieces and divide"
@@ -62,15 +75,33 @@ class Stocked:
 
     def charged(self, grams: float) -> Flake:
         """Return some grams of it, as they go into a recipe."""
-        return Flake(
-            name=self.name,
-            srgb=self.srgb,
-            grams=grams,
-            hide_mm=self.hide_mm,
-            spectrum=self.spectrum,
-            chip=self.chip,
-            source=self.source or None,
-        )
+        optics = {key: getattr(self, key) for key in _OPTICS}
+        return Flake(grams=grams, source=self.source or None, **optics)
+
+
+def charge(listed: Iterable[Stocked], grams: Mapping[str, float]) -> tuple[Flake, ...]:
+    """Take flakes from a list into a charge; partners of their let-downs that stay behind come along.
+
+    Parameters
+    ----------
+    listed : iterable of Stocked
+        The whole list.
+    grams : mapping of str to float
+        Grams by name, each above 0.
+
+    Returns
+    -------
+    tuple of Flake
+        In the order of `grams`.
+
+    Raises
+    ------
+    InputError
+        Where a name or the partner of a let-down is not on the list.
+    """
+    stock = {flake.name: flake for flake in listed}
+    chosen = [stock[checks.one_of("a flake", name, stock)].charged(mass) for name, mass in grams.items()]
+    return with_partners(chosen, (flake.charged(1.0) for flake in stock.values()))
 
 
 def to_csv(flakes: Iterable[Stocked]) -> str:
@@ -94,10 +125,21 @@ def _cells(flake: Stocked) -> Iterator[tuple[str, object]]:
     yield "chip_mm", flake.chip and flake.chip.thickness_mm
     yield "over_black", flake.chip and flake.chip.over_black
     yield "over_white", flake.chip and flake.chip.over_white
-    yield "spectrum", flake.spectrum and " ".join(f"{nm!r}:{value!r}" for nm, value in flake.spectrum)
+    yield "spectrum", _spectrum_cell(flake.spectrum)
+    yield "kind", flake.kind
+    made = flake.let_down
+    yield "let_down_in", made and made.partner_name
+    yield "let_down_percent", made and made.percent
+    yield "let_down_srgb", made and made.srgb
+    yield "let_down_spectrum", _spectrum_cell(made.spectrum if made else None)
 
 
-def from_csv(text: str) -> tuple[Stocked, ...]:
+def _spectrum_cell(spectrum: Spectrum | None) -> str | None:
+    """Write a spectrum as ``400:0.05 410:0.06 …``."""
+    return " ".join(f"{nm!r}:{value!r}" for nm, value in spectrum) if spectrum else None
+
+
+def from_csv(text: str, complete: bool = True) -> tuple[Stocked, ...]:
     """Read a flake list, whole or not at all.
 
     Parameters
@@ -106,6 +148,8 @@ def from_csv(text: str) -> tuple[Stocked, ...]:
         CSV as this program or a spreadsheet saved it (`spreadsheet.read`), with the columns `COLUMNS`, of
         which name and srgb are needed, and `MEASURED_COLUMNS`. An empty cell is a value not known; empty
         grams are none.
+    complete : bool
+        Whether the partners of all let-downs must be on the list; False for one row of a longer one.
 
     Returns
     -------
@@ -130,6 +174,8 @@ def from_csv(text: str) -> tuple[Stocked, ...]:
         flakes[flake.name] = flake
     if not flakes:
         checks.refuse("a flake list must hold a flake", None, "add a line with its name and colour")
+    if complete:
+        let_down_order([flake.charged(1.0) for flake in flakes.values()])
     return tuple(flakes.values())
 
 
@@ -147,6 +193,20 @@ def _from_cells(cells: dict[str, str]) -> Stocked:
         chip=Chip(_number(cells, "chip_mm"), chip["over_black"], chip["over_white"])  # type: ignore[arg-type]
         if any(chip.values())
         else None,
+        kind=cells.get("kind") or None,
+        let_down=_let_down(cells),
+    )
+
+
+def _let_down(cells: dict[str, str]) -> LetDown | None:
+    """Read a let-down, None where all its cells are empty."""
+    if not any(cells.get(column) for column in _LET_DOWN_COLUMNS):
+        return None
+    return LetDown(
+        cells.get("let_down_in", ""),
+        _number(cells, "let_down_percent"),  # type: ignore[arg-type]
+        cells.get("let_down_srgb") or None,
+        _spectrum(cells.get("let_down_spectrum", "")),
     )
 
 

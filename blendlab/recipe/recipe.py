@@ -6,7 +6,6 @@ is, and how it is folded. The classes are frozen and check themselves, so a
 `dataclasses.replace` or the ``with_`` methods.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -16,82 +15,17 @@ from numpy.typing import NDArray
 from .. import checks
 from ..io import toml
 from ..tables import read_toml
+from .flake import Flake as Flake
+from .flake import let_down_order
 from .folding_moves import MAX_FOLDS as MAX_FOLDS
 from .folding_moves import Folding as Folding
-from .measurements import Chip, Spectrum, checked_spectrum
 from .moves import MOVES as MOVES
 from .slab_size import SIDES_MM, THICKNESS_MM, Size
 
 MAX_FLAKES = 12
+FINISHES = (GLOSSY := "glossy", "satin", "matte")
 _NUMBERS = ("refractive_index", "reach_factor")  # of a recipe as a whole
 REFRACTIVE_INDEX: float = read_toml("hdpe/hdpe.toml")["refractive_index"]["usual"]
-
-
-@dataclass(frozen=True)
-class Flake:
-    """One kind of plastic flake in the charge.
-
-    Parameters
-    ----------
-    name : str
-        What the maker calls it; unique in a recipe, at most 60 characters.
-    srgb : str
-        Colour of a thick piece, ``#rrggbb``.
-    grams : float
-        Mass in the charge, g, above 0.
-    hide_mm : float, optional
-        Thickness at which it hides a printed line, mm, 0.01-200; None where it
-        is not known and is to be estimated from the colour.
-    size_mm : tuple of float
-        Length, width and thickness of one flake, mm, each 0.2-100.
-    spectrum : tuple of (float, float), optional
-        Measured reflectance of a thick piece, gloss left out: wavelength in nm and 0 to 1.2. Blends are
-        then computed from it and `srgb` only labels the flake.
-    chip : Chip, optional
-        Readings of a pressed chip over black and over white, in place of `hide_mm` and `spectrum`;
-        `srgb` again only labels the flake.
-    source : str, optional
-        Where these values come from, in the maker's words, at most 200 characters.
-
-    Raises
-    ------
-    InputError
-        Where a value breaks its rule.
-
-    Examples
-    --------
-    >>> Flake("bottle-crate blue", "#14409A", 50).srgb
-    '#14409a'
-    """
-
-    name: str
-    srgb: str
-    grams: float
-    hide_mm: float | None = None
-    size_mm: tuple[float, float, float] = (7.0, 7.0, 1.6)
-    spectrum: Spectrum | None = None
-    chip: Chip | None = None
-    source: str | None = None
-
-    def __post_init__(self) -> None:
-        """Check every value and keep it in its plain form."""
-        checks.keep(self, name=checks.label("flake name", self.name))
-        of = f"of flake {checks.shown(self.name)}"
-        checks.keep(
-            self,
-            srgb=checks.hex_colour(f"srgb {of}", self.srgb),
-            grams=checks.positive(f"grams {of}", self.grams, "weigh the flakes, or leave them out"),
-            size_mm=_sides(f"size_mm {of}", self.size_mm),
-        )
-        if self.hide_mm is not None:
-            remedy = "measure it, or leave it out to have it estimated from the colour"
-            checks.keep(self, hide_mm=checks.number(f"hide_mm {of}", self.hide_mm, 0.01, 200, remedy))
-        if self.spectrum is not None:
-            checks.keep(self, spectrum=checked_spectrum(f"the spectrum {of}", self.spectrum))
-        if self.chip is not None:
-            checks.keep(self, chip=_chip(f"chip {of}", self))
-        if self.source is not None:
-            checks.keep(self, source=checks.label(f"source {of}", self.source, longest=200))
 
 
 @dataclass(frozen=True)
@@ -104,6 +38,8 @@ class Sheet:
         Sides of the plan, mm, 20-1000.
     thickness_mm : float
         Thickness while hot, at the spacers, mm, 1-100.
+    finish : str
+        One of `FINISHES`, as the liner leaves the face: the rougher, the more light the face itself scatters.
 
     Raises
     ------
@@ -114,6 +50,7 @@ class Sheet:
     length_mm: float = 200.0
     width_mm: float = 200.0
     thickness_mm: float = 6.0
+    finish: str = field(default=GLOSSY, metadata={toml.OMITTED: True})
 
     def __post_init__(self) -> None:
         """Check every value and keep it in its plain form."""
@@ -124,12 +61,18 @@ class Sheet:
             length_mm=checks.number("length_mm of the sheet", self.length_mm, *SIDES_MM, fit),
             width_mm=checks.number("width_mm of the sheet", self.width_mm, *SIDES_MM, fit),
             thickness_mm=checks.number("thickness_mm of the sheet", self.thickness_mm, *THICKNESS_MM, spacer),
+            finish=checks.one_of("finish of the sheet", self.finish, FINISHES),
         )
 
     @property
     def size_mm(self) -> Size:
         """Length, width and thickness, mm."""
         return self.length_mm, self.width_mm, self.thickness_mm
+
+    def resized(self, size_mm: Size) -> "Sheet":
+        """Return a sheet of another size and the same finish."""
+        length, width, thickness = size_mm
+        return replace(self, length_mm=length, width_mm=width, thickness_mm=thickness)
 
 
 @dataclass(frozen=True)
@@ -195,6 +138,7 @@ class Recipe:
             if flake.name in seen:
                 checks.refuse("each flake needs a name of its own", flake.name, "rename one of the two")
             seen.add(flake.name)
+        let_down_order(self.flakes)
         # A list of moves is looked at as a whole, wherever it stops; of a single move, one fold at least.
         folding = self.folding
         folding.cycles(self.sheet.size_mm, folding.most_folds if folding.moves else max(1, folding.folds))
@@ -246,7 +190,9 @@ def from_toml(text: str) -> Recipe:
         checks.refuse("flakes must be a list", rows, "head each flake with [[flake]]")
     return Recipe(
         name=document["name"],
-        sheet=toml.build(Sheet, "[sheet]", document["sheet"], needed=toml.keys(Sheet)),
+        sheet=toml.build(
+            Sheet, "[sheet]", document["sheet"], needed=("length_mm", "width_mm", "thickness_mm")
+        ),
         flakes=tuple(toml.build(Flake, f"[[flake]] {n}", row) for n, row in enumerate(rows, start=1)),
         folding=toml.build(Folding, "[folding]", document.get("folding", {})),
         **{key: document[key] for key in _NUMBERS if key in document},
@@ -269,24 +215,3 @@ def to_toml(recipe: Recipe) -> str:
         "folding": toml.table(recipe.folding),
     }
     return toml.write({key: getattr(recipe, key) for key in keys} | parts)
-
-
-def _chip(what: str, flake: Flake) -> Chip:
-    """Return a flake's chip, from its table too; it leaves no room for the other measurements."""
-    for other in ("hide_mm", "spectrum"):
-        if getattr(flake, other) is not None:
-            checks.refuse(f"{what} must stand without {other}", getattr(flake, other), "take one of them out")
-    if isinstance(flake.chip, Mapping):
-        return toml.build(Chip, what, flake.chip)
-    if not isinstance(flake.chip, Chip):
-        checks.refuse(f"{what} must be a table", flake.chip, "give thickness_mm, over_black and over_white")
-    return flake.chip
-
-
-def _sides(what: str, value: object) -> tuple[float, ...]:
-    """Return length, width and thickness of one flake, mm."""
-    if not isinstance(value, tuple | list) or len(value) != 3:
-        remedy = "give length, width and thickness in millimetres, such as [7.0, 7.0, 1.6]"
-        checks.refuse(f"{what} must be three numbers", value, remedy)
-    remedy = "measure a few flakes and give a usual one, in millimetres"
-    return tuple(checks.number(f"each side in {what}", side, 0.2, 100, remedy) for side in value)

@@ -126,10 +126,11 @@ def read() -> Recipe:
         Where a field cannot be used.
     """
     base = session.BASE.get()
+    sides: dict[str, Any] = {field: value.get() for field, value in SHEET_FIELDS.items()}
     return replace(
         base,
         name=session.TITLE.get(),
-        sheet=replace(base.sheet, **{field: value.get() for field, value in SHEET_FIELDS.items()}),
+        sheet=replace(base.sheet, **sides),
         flakes=tuple(flake_of(row) for row in session.ROWS.get()),
         folding=_folding(base.folding),
     )
