@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from blendlab.colour import saunderson
+from blendlab.tables import read_toml
 
 REFERENCE = tomllib.loads(
     (Path(__file__).parents[1] / "reference" / "colour" / "kubelka_munk.toml").read_text(encoding="utf-8")
@@ -55,3 +56,20 @@ def test_inside_and_seen_are_inverse(reflectance, n):
     seen = saunderson.seen_from_inside(reflectance, k2)
     assert 0 <= seen <= 1
     assert float(saunderson.inside_from_seen(seen, k2)) == pytest.approx(reflectance, abs=1e-12)
+
+
+def test_the_index_of_polyethylene_follows_from_its_density():
+    """Lorentz-Lorenz: (n² − 1)/(n² + 2) = ρ·R/M, with R of CH2 from two n-alkanes at 20 °C.
+
+    Dodecane n 1.421, 0.7487 g/cm³; eicosane n 1.4425, 0.7886 g/cm³ (indices of the open-source package
+    chemicals 1.5.2, densities from memory). The database of refractive indices has 1.573 at 550 nm.
+    """
+
+    def refraction(index, density, molar_mass):
+        return molar_mass / density * (index**2 - 1) / (index**2 + 2)
+
+    of_ch2 = (refraction(1.4425, 0.7886, 282.55) - refraction(1.421, 0.7487, 170.33)) / 8
+    low, high = (np.sqrt((1 + 2 * each) / (1 - each)) for each in of_ch2 / 14.027 * np.array([0.94, 0.96]))
+    table = read_toml("hdpe/hdpe.toml")["refractive_index"]
+    assert low == pytest.approx(table["low"], abs=0.005)
+    assert low < table["usual"] < high < table["high"]

@@ -80,13 +80,13 @@ def test_one_board_bows_most_and_two_least():
     assert two.unclamped_mm < 0.1
 
 
-def test_clamps_that_stay_until_forty_degrees_leave_a_sixth_of_the_bow():
+def test_clamps_that_stay_until_forty_degrees_leave_a_fifth_of_the_bow():
     """Why they come off at 40 °C: the bow falls all the way from solid on, and little is left then."""
     found = flatness(SHEET, 200, "one board")
     marks = [found.let_go_at(celsius) for celsius in (115, 100, 80, 60, 40)]
     assert marks == sorted(marks, reverse=True)
     assert marks[0] == pytest.approx(found.unclamped_mm, rel=0.02)
-    assert marks[-1] < found.unclamped_mm / 6
+    assert marks[-1] < found.unclamped_mm / 5
     assert found.hottest_c[-1] == pytest.approx(40, abs=0.2)
 
 
