@@ -4,14 +4,17 @@ import argparse
 from typing import Any
 
 from ..io.text_files import read_text
+from ..recipe.recipe import FINISHES, GLOSSY
 from .arguments import AddCommand, Typed, read_recipe, whole
 from .output import Result, colour_line
 
 
 def blend(args: argparse.Namespace) -> Result:
-    """Compute the mean colours of a recipe."""
+    """Compute the mean colours of a recipe, how sure they are, and what would make them surer."""
+    from ..colour.advice import for_recipe
     from ..colour.difference import delta_e00
     from ..colour.means import area_mean, cielab_mean, full_blend
+    from ..colour.uncertainty import of_area_mean, of_full_blend
 
     recipe = read_recipe(args.recipe)
     means = {
@@ -20,11 +23,15 @@ def blend(args: argparse.Namespace) -> Result:
         "cielab_mean": cielab_mean(recipe),
     }
     result: dict[str, Any] = {name: colour.as_json() for name, colour in means.items()}
-    apart = float(delta_e00(means["area_mean"].lab, means["full_blend"].lab))
-    result["delta_e00"] = round(apart, 2)
-    words = [colour_line(name.replace("_", " "), colour) for name, colour in result.items() if name in means]
-    words.append(f"From area mean to full blend the colour moves by {apart:.1f} dE00.")
-    return result, "\n".join(words)
+    words = [colour_line(name.replace("_", " "), colour) for name, colour in result.items()]
+    for line, (name, of) in enumerate((("area_mean", of_area_mean), ("full_blend", of_full_blend))):
+        band = round(of(recipe).band90_delta_e_ab, 1)
+        result[name]["band90_delta_e_ab"] = band
+        words[line] += f"   within {band:.1f} dE*ab, nine times in ten"
+    distance = float(delta_e00(means["area_mean"].lab, means["full_blend"].lab))
+    result |= {"delta_e00": round(distance, 2), "advice": list(for_recipe(recipe))}
+    words.append(f"From area mean to full blend the colour moves by {distance:.1f} dE00.")
+    return result, "\n".join([*words, *(f"To be surer: {sentence}" for sentence in result["advice"])])
 
 
 def target(args: argparse.Namespace) -> Result:
@@ -33,7 +40,8 @@ def target(args: argparse.Namespace) -> Result:
     from ..recipe.flake_list import from_csv
 
     wanted = wanted_colour(args.colour)
-    answer = nearest(wanted, from_csv(read_text(args.flakes)), args.most, args.grams, args.mean)
+    stock = from_csv(read_text(args.flakes))
+    answer = nearest(wanted, stock, args.most, args.grams, args.mean, finish=args.finish)
     found: list[dict[str, Any]] = [
         {
             "percent": {name: round(100 * share, 2) for name, share in match.shares.items()},
@@ -53,7 +61,8 @@ def target(args: argparse.Namespace) -> Result:
 _BLEND = """\
 Prints three colours, each as #rrggbb and CIELAB: the area mean, seen from afar while
 the pieces are whole; the full blend, which many folds lead to; and the plain CIELAB
-mean, a baseline without physics.
+mean, a baseline without physics. Beside the first two stands how far the true colour
+may be, nine times in ten; below, what to measure to bring that down.
 
 example:
   blendlab blend swatches/harbour.toml
@@ -79,6 +88,7 @@ def add(command: AddCommand) -> None:
     option("--flakes", required=True, metavar="CSV", help="flake list: name, srgb, grams on hand …")
     option("--most", type=whole, default=3, metavar="N", help="most flakes in one recipe, 3 unless given")
     option("--grams", type=Typed, metavar="G", help="total mass, g; no flake is used beyond what is on hand")
+    option("--finish", default=GLOSSY, choices=FINISHES, help="of the sheet, glossy unless given")
     option(
         "--mean", default="full", choices=("full", "area"), help="which mean is to match, full unless given"
     )

@@ -8,6 +8,7 @@ from .. import checks
 from ..io.photo_files import read_photo
 from ..io.text_files import read_text
 from ..recipe.moves import MOVES
+from ..recipe.recipe import FINISHES, GLOSSY
 from .arguments import AddCommand, Typed, numbers
 from .output import Result, announce_compiling, colour_line
 
@@ -23,28 +24,28 @@ def _size(text: str) -> tuple[float, float]:
 
 def match(args: argparse.Namespace) -> Result:
     """Estimate the flakes, shares and folds of a photographed sheet."""
-    from ..recipe.flake_list import from_csv
+    from ..recipe.flake_list import charge, from_csv
 
     size = _size(args.size_mm)
     corners = numbers("--corners", args.corners, 8, "pixels") if args.corners else None
     white = numbers("--white", args.white, 4, "pixels") if args.white else None
-    stock = from_csv(read_text(args.flakes))
-    if args.only:
-        names = [name.strip() for name in args.only.split(",")]
-        known = {flake.name: flake for flake in stock}
-        twice = next((name for name in names if names.count(name) > 1), None)
-        if twice is not None:
-            checks.refuse("each flake of --only must be named once", twice, "name another, or leave it out")
-        stock = tuple(known[checks.one_of("a flake of --only", name, known)] for name in names)
+    listed = from_csv(read_text(args.flakes))
+    known = [flake.name for flake in listed]
+    names = [name.strip() for name in args.only.split(",")] if args.only else known
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if twice is not None:
+        checks.refuse("each flake of --only must be named once", twice, "name another, or leave it out")
+    flakes = charge(listed, {checks.one_of("a flake of --only", name, known): 10.0 for name in names})
     photo = read_photo(args.photo)
     announce_compiling()
     from ..photo.match import match as match_photo
 
     found = match_photo(
         photo,
-        [flake.charged(10.0) for flake in stock],
+        flakes,
         size,
         thickness_mm=args.thickness_mm,
+        finish=args.finish,
         corners_px=[(corners[n], corners[n + 1]) for n in range(0, 8, 2)] if corners else None,
         white_px=(white[0], white[1], white[2], white[3]) if white else None,
         moves=tuple(move.strip() for move in args.moves.split(",")),
@@ -80,6 +81,7 @@ def add(command: AddCommand) -> None:
     option("--only", metavar="NAMES", help="only these flakes of the list, separated by commas")
     option("--size-mm", required=True, metavar="LxW", help="size of the sheet: across the photo, then down")
     option("--thickness-mm", type=Typed, default=6.0, metavar="T", help="of the sheet, 6 unless given")
+    option("--finish", default=GLOSSY, choices=FINISHES, help="of the sheet, glossy unless given")
     corners = "corners of the sheet in pixels, clockwise from the upper left"
     option("--corners", metavar="x,y,…", help=corners)
     option("--white", metavar="x,y,w,h", help="a box on white paper, in pixels")

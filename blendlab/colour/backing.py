@@ -36,7 +36,8 @@ def look_on(flakes: Palette, shares: ArrayLike, thickness_mm: float, backing: st
         The colour seen, without gloss.
     """
     show = _against_light if backing == "window" else _on
-    return Colour.from_xyz1(spectra.xyz1_from_reflectance(show(flakes, shares, thickness_mm, backing)))
+    light = spectra.xyz1_from_reflectance(show(flakes, shares, thickness_mm, backing))
+    return Colour.from_xyz1(light if backing == "window" else flakes.seen(light))
 
 
 def _on(flakes: Palette, shares: ArrayLike, thickness_mm: float, backing: str) -> Floats:

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..recipe.recipe import Recipe
-from . import film, pigment, saunderson, spectra
-from .pigment import Palette
+from . import film, saunderson, spectra
+from .pigment import Palette, palette_of
 from .spaces import Colour, Floats, lab_from_xyz1
 
 
@@ -38,7 +38,8 @@ class Averaging:
 
 def as_light(flakes: Palette) -> Averaging:
     """Averaging by the eye, of pieces too small to resolve: XYZ adds up."""
-    return Averaging(spectra.xyz1_from_reflectance(flakes.reflectance), lab_from_xyz1)
+    light = spectra.xyz1_from_reflectance(flakes.reflectance)
+    return Averaging(flakes.seen(light), lab_from_xyz1)
 
 
 def as_pigment(flakes: Palette) -> Averaging:
@@ -48,27 +49,22 @@ def as_pigment(flakes: Palette) -> Averaging:
     def lab_of(sums: Floats) -> Floats:
         inside = film.thick(sums[..., :bands], sums[..., bands:])
         seen = saunderson.seen_from_inside(inside, flakes.inner_reflection)
-        return lab_from_xyz1(spectra.xyz1_from_reflectance(seen))
+        return lab_from_xyz1(flakes.seen(spectra.xyz1_from_reflectance(seen)))
 
     return Averaging(np.concatenate([flakes.k_per_mm, flakes.s_per_mm], axis=-1), lab_of)
 
 
 def area_mean(recipe: Recipe) -> Colour:
     """Colour of the sheet from a distance while its pieces are whole: the mean of their light by share."""
-    return Colour.from_lab(as_light(_pigments(recipe)).lab(recipe.shares))
+    return Colour.from_lab(as_light(palette_of(recipe)).lab(recipe.shares))
 
 
 def full_blend(recipe: Recipe) -> Colour:
     """Colour of a thick sheet once it is completely mixed."""
-    return Colour.from_lab(as_pigment(_pigments(recipe)).lab(recipe.shares))
+    return Colour.from_lab(as_pigment(palette_of(recipe)).lab(recipe.shares))
 
 
 def cielab_mean(recipe: Recipe) -> Colour:
     """Colour whose CIELAB values are the mean of those of the flakes, by share."""
-    flakes = as_light(_pigments(recipe))
+    flakes = as_light(palette_of(recipe))
     return Colour.from_lab(recipe.shares @ flakes.lab_of(flakes.amounts))
-
-
-def _pigments(recipe: Recipe) -> Palette:
-    """The recipe's flakes as pigments."""
-    return pigment.palette(recipe.flakes, recipe.refractive_index)

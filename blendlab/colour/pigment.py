@@ -13,10 +13,11 @@ import numpy as np
 from numba import prange
 from numpy.typing import ArrayLike, NDArray
 
-from ..recipe.recipe import REFRACTIVE_INDEX, Flake
+from ..recipe.recipe import GLOSSY, REFRACTIVE_INDEX, Flake, Recipe
 from ..runtime.compiled import compiled
-from . import chip, film, hiding_power, saunderson, spectra
-from .spaces import Floats, linear_from_srgb1, srgb1_from_hex
+from . import film, hiding_power, saunderson, spectra, strength
+from . import finish as face
+from .spaces import Floats
 
 REACH = 0.63  # of the full luminance: 1 − 1/e
 _MIN_MM, _MAX_MM = 1e-6, 1e6  # brackets only; no plastic comes near either
@@ -36,6 +37,8 @@ class Palette:
         Absorption and scattering inside.
     refractive_index : float
         Of the plastic, 1 or more; its face reflects light.
+    veil : float
+        Part of the light that the face scatters back, by its finish.
     """
 
     names: tuple[str, ...]
@@ -43,6 +46,11 @@ class Palette:
     k_per_mm: Floats
     s_per_mm: Floats
     refractive_index: float
+    veil: float = 0.0
+
+    def seen(self, xyz1: Floats) -> Floats:
+        """Light of a sheet, shape (..., 3), as seen through the veil of its face."""
+        return face.veiled(xyz1, self.veil)
 
     @cached_property
     def inner_reflection(self) -> float:
@@ -60,7 +68,9 @@ class Palette:
         return by_name, k, s
 
 
-def palette(flakes: Iterable[Flake], refractive_index: float = REFRACTIVE_INDEX) -> Palette:
+def palette(
+    flakes: Iterable[Flake], refractive_index: float = REFRACTIVE_INDEX, finish: str = GLOSSY
+) -> Palette:
     """Turn flakes into pigments.
 
     Parameters
@@ -69,6 +79,8 @@ def palette(flakes: Iterable[Flake], refractive_index: float = REFRACTIVE_INDEX)
         At least one.
     refractive_index : float
         Of the plastic, 1 (no face) to 2.
+    finish : str
+        Of the face that is looked at.
 
     Returns
     -------
@@ -78,32 +90,23 @@ def palette(flakes: Iterable[Flake], refractive_index: float = REFRACTIVE_INDEX)
     Raises
     ------
     InputError
-        Where a flake's chip hides its backing.
+        Where a chip hides its backing, or the partner of a let-down is unknown.
     """
     rows = tuple(flakes)
-    k2 = saunderson.inner_reflection(refractive_index)
-    given = np.array([np.nan if flake.hide_mm is None else flake.hide_mm for flake in rows])
-    k, s = hiding_power.strengths(np.stack([_reflectance(flake) for flake in rows]), given, k2)
-    for row, flake in enumerate(rows):
-        if flake.chip is not None:
-            k[row], s[row] = chip.strengths(flake.name, flake.chip, k2)
-    seen = saunderson.seen_from_inside(film.thick(k, s), k2)
-    return Palette(tuple(flake.name for flake in rows), seen, k, s, refractive_index)
+    found = strength.known(rows, saunderson.inner_reflection(refractive_index))
+    seen, k, s = (each[: len(rows)] for each in (found.reflectance, found.k_per_mm, found.s_per_mm))
+    veil = face.veil(finish, refractive_index)
+    return Palette(tuple(flake.name for flake in rows), seen, k, s, refractive_index, veil)
 
 
-def _reflectance(flake: Flake) -> Floats:
-    """Seen reflectance of a thick piece as declared, shape (bands,)."""
-    if flake.spectrum is not None:
-        return spectra.reflectance_from_spectrum(flake.spectrum)
-    return spectra.reflectance_from_linear(linear_from_srgb1(srgb1_from_hex(flake.srgb)))
+def palette_of(recipe: Recipe) -> Palette:
+    """Pigments of a recipe, seen through the face of its sheet."""
+    return palette(recipe.flakes, recipe.refractive_index, recipe.sheet.finish)
 
 
 def hide_mm(flakes: Palette) -> Floats:
-    """Thickness at which each flake hides a printed line, mm, shape (flakes,), given or estimated."""
-    mean_s = flakes.s_per_mm.mean(axis=-1)
-    ratio = flakes.k_per_mm / mean_s[:, None]
-    thickness: Floats = hiding_power.depth_that_hides(ratio, flakes.inner_reflection) / mean_s
-    return thickness
+    """Thickness at which each flake hides a printed line, mm, shape (flakes,), measured or estimated."""
+    return hiding_power.hide_mm(flakes.k_per_mm, flakes.s_per_mm, flakes.inner_reflection)
 
 
 def mixed(flakes: Palette, compositions: ArrayLike) -> tuple[Floats, Floats]:
@@ -173,7 +176,7 @@ def light_of(compositions: NDArray[np.float32], flakes: Palette) -> NDArray[np.f
     light = np.empty((len(compositions), 3), dtype=np.float32)
     leaving = np.float32(1 - flakes.inner_reflection)
     _light(np.ascontiguousarray(compositions), *flakes.for_kernel, _WEIGHTS, leaving, light)
-    return light
+    return face.veiled(light, flakes.veil)
 
 
 _WEIGHTS = np.ascontiguousarray(spectra.WEIGHTS.T, dtype=np.float32)  # (3, bands)

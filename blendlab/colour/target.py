@@ -6,8 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import checks
-from ..recipe.flake_list import Stocked
-from ..recipe.recipe import REFRACTIVE_INDEX
+from ..recipe.flake_list import Stocked, charge
+from ..recipe.recipe import GLOSSY, REFRACTIVE_INDEX
 from ..runtime.progress import ProgressCallback, no_progress
 from ..tables import read_toml
 from . import search, spectra
@@ -98,6 +98,7 @@ def nearest(
     mean: str = "full",
     keep: int = 5,
     refractive_index: float = REFRACTIVE_INDEX,
+    finish: str = GLOSSY,
     on_progress: ProgressCallback = no_progress,
 ) -> Answer:
     """Find shares of flakes whose mean colour is nearest to a wanted one.
@@ -118,6 +119,8 @@ def nearest(
         Largest number of recipes to return, 1 or more.
     refractive_index : float
         Of the plastic.
+    finish : str
+        Of the sheet's face.
     on_progress : callable
         Hears what part is done.
 
@@ -134,8 +137,8 @@ def nearest(
     most = checks.whole("the number of flakes to use", most, 1, MAX_FLAKES, f"choose 1 to {MAX_FLAKES}")
     average_of = MEANS[checks.one_of("the mean to match", mean, tuple(MEANS))]
     limits = _limits(stock, mass_g)
-    chosen = [flake.charged(1.0) for flake, limit in zip(stock, limits, strict=True) if limit > 0]
-    flakes = palette(chosen, refractive_index)
+    chosen = charge(stock, {flake.name: 1.0 for flake, limit in zip(stock, limits, strict=True) if limit > 0})
+    flakes = palette(chosen, refractive_index, finish)
     field = search.Field(wanted, average_of(flakes), _strength(flakes, mean), limits[limits > 0])
     fullest = np.sort(limits)[-most:].sum()
     if mass_g is not None and fullest < search.WHOLE:
@@ -146,7 +149,7 @@ def nearest(
     best = matches[0]
     remark = describe(wanted, best.blend, best.delta_e00, IN_REACH)
     if best.delta_e00 > IN_REACH and np.any(limits < 1):
-        free = nearest(wanted, stock, most, None, mean, 1, refractive_index).matches[0]
+        free = nearest(wanted, stock, most, None, mean, 1, refractive_index, finish).matches[0]
         if free.delta_e00 < best.delta_e00 / 2:
             remark += f" With enough on hand of {', '.join(free.shares)} it would be {free.delta_e00:.1f}."
     return Answer(wanted, matches, best.delta_e00 <= IN_REACH, remark)

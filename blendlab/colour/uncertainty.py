@@ -1,24 +1,39 @@
-"""Uncertainty of a mean colour, propagated from what was declared.
+"""Uncertainty of a mean colour, from what was declared and from the theory itself.
 
-First-order propagation (ISO/IEC Guide 98-3, 5.1): each input is moved a little, the change of the mean is
-scaled to the standard deviation of that input, and the squares add up. All inputs count as independent.
+Every input is drawn many times, the mean is computed for each draw, and the spread is read off: Monte Carlo
+propagation (ISO/IEC Guide 98-3, supplement 1). The draws are the same for every recipe and come in mirrored
+pairs, so that answers are steady and repeat to the byte.
 
-Not included, for lack of open measurements: how well Kubelka-Munk describes pressed HDPE.
+A strength is drawn as a factor on K and S, one for all bands and one each for the short, the middle and the
+long end of the spectrum. How wide, depends on what the strength rests on; the error of the theory is part of
+it, so that a flake alone has none and a flake mixed with itself hardly any (``usual_error`` in
+``tables/strength``).
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 
+from ..recipe.flake import Flake, LetDown
 from ..recipe.recipe import Recipe
-from . import hiding_power, pigment, spectra
-from .means import Averaging, as_light, as_pigment
-from .pigment import Palette
+from ..tables import read_toml
+from . import film, let_down, saunderson, spectra, strength
+from .means import as_light, as_pigment
+from .pigment import palette_of
 from .spaces import Floats, lab_from_xyz1, xyz1_from_lab
 
-_STEP = 0.01  # of L*, a* and b*, and as a part of grams and strength: small for a slope, large for 64 bits
-_SIDES = np.array([1.0, -1.0])
+HELD = 0.9  # part of the draws within the band
+COLOUR, WEIGHING, STRENGTH = INPUTS = ("colour", "weighing", "strength")
+
+_DRAWS = 400  # in mirrored pairs
+_SEED = 1942
+_USUAL_ERROR = read_toml("strength/strength.toml")["usual_error"]
+_ENDS_NM = np.array([450.0, 550.0, 650.0])
+# How much of the factor at each end applies in a band, shape (ends, bands).
+_ENDS: Floats = np.stack([np.interp(spectra.WAVELENGTH_NM, _ENDS_NM, unit) for unit in np.eye(len(_ENDS_NM))])
+# Columns of the draws: colour of a flake, its mass, its strength, that at the ends, colour of its let-down.
+_COLUMNS = np.split(np.arange(11), (3, 4, 5, 8))
 
 
 @dataclass(frozen=True)
@@ -28,33 +43,38 @@ class Declared:
     Parameters
     ----------
     colour_delta_e : float
-        Of a flake's colour, as root-mean-square ΔE*ab, alike in L*, a* and b*.
+        Of a colour, as root-mean-square ΔE*ab, equal in L*, a* and b*.
+    spectrum_delta_e : float
+        The same of a measured spectrum.
     weighing_g : float
         Of each weighing, g.
-    hide_part : float
-        Of a measured hiding thickness (or chip), as a part of it.
-    estimate_part : float
-        Of a strength estimated from the colour, as a part of it.
+    strength : float
+        Scale of the logarithm of every strength's usual error: 1 as tabulated, 0 for exact strengths.
     """
 
     colour_delta_e: float = 2.0
+    spectrum_delta_e: float = 1.0
     weighing_g: float = 1.0
-    hide_part: float = 0.25
-    estimate_part: float = 0.5
+    strength: float = 1.0
+
+    def colour_sd(self, source: Flake | LetDown) -> float:
+        """Standard deviation of each of L*, a* and b*."""
+        delta_e = self.colour_delta_e if source.spectrum is None else self.spectrum_delta_e
+        return delta_e / float(np.sqrt(3))
 
 
 @dataclass(frozen=True)
 class Cause:
-    """Contribution of one input to the uncertainty of a mean colour.
+    """Contribution of one input to the uncertainty of a full blend.
 
     Parameters
     ----------
     flake : str
         Name of the flake.
     what : str
-        ``"colour"``, ``"weighing"`` or ``"strength"``.
+        One of `INPUTS`.
     delta_e : float
-        Root-mean-square ΔE*ab of the mean from this cause alone.
+        Root-mean-square ΔE*ab of the blend from this cause alone.
     """
 
     flake: str
@@ -64,105 +84,140 @@ class Cause:
 
 @dataclass(frozen=True)
 class Uncertainty:
-    """Uncertainty of a mean colour, one standard deviation.
+    """Uncertainty of a mean colour.
 
     Parameters
     ----------
     lab : tuple of float
-        Of L*, a* and b*.
+        Standard deviations of L*, a* and b*.
     delta_e : float
         Root-mean-square ΔE*ab between the predicted and the true mean.
-    causes : tuple of Cause
-        Largest first.
+    band90_delta_e_ab : float
+        Distance in CIELAB from the predicted mean that holds the true one nine times in ten.
     """
 
     lab: tuple[float, float, float]
     delta_e: float
-    causes: tuple[Cause, ...]
+    band90_delta_e_ab: float
 
 
 def of_area_mean(recipe: Recipe, declared: Declared | None = None) -> Uncertainty:
     """Uncertainty of `means.area_mean`; strength does not enter it."""
-    return _uncertainty(recipe, as_light, declared or Declared())
+    return _Draws(recipe, declared or Declared()).of_area_mean()
 
 
 def of_full_blend(recipe: Recipe, declared: Declared | None = None) -> Uncertainty:
     """Uncertainty of `means.full_blend`."""
-    return _uncertainty(recipe, as_pigment, declared or Declared())
+    return _Draws(recipe, declared or Declared()).of_full_blend(INPUTS)
 
 
-def _uncertainty(
-    recipe: Recipe, average_of: Callable[[Palette], Averaging], declared: Declared
-) -> Uncertainty:
-    """Add up the squares of all changes; each set of them has shape (flakes, inputs a flake, 3)."""
-    flakes = pigment.palette(recipe.flakes, recipe.refractive_index)
-    average = average_of(flakes)
-    axis = declared.colour_delta_e / np.sqrt(3)
-    changes = {
-        "colour": axis * _by_colour(recipe, average, average_of(_recoloured(recipe, flakes))),
-        "weighing": declared.weighing_g * _by_grams(recipe, average),
-    }
-    if average_of is as_pigment:
-        measured = [flake.hide_mm is not None or flake.chip is not None for flake in recipe.flakes]
-        part = np.where(measured, declared.hide_part, declared.estimate_part)[:, None, None]
-        changes["strength"] = part * _by_strength(recipe, average)
-    squares = sum((change**2).sum(axis=(0, 1)) for change in changes.values())
-    causes = (
-        Cause(flake.name, what, float(np.sqrt((rows**2).sum())))
-        for what, change in changes.items()
-        for flake, rows in zip(recipe.flakes, change, strict=True)
+def causes(recipe: Recipe, declared: Declared | None = None) -> tuple[Cause, ...]:
+    """What each input by itself contributes to the uncertainty of the full blend, largest first."""
+    draws = _Draws(recipe, declared or Declared())
+    found = (
+        Cause(flake.name, what, draws.of_full_blend((what,), row).delta_e)
+        for (row, flake), what in product(enumerate(recipe.flakes), INPUTS)
     )
-    lightness, a, b = (float(value) for value in np.sqrt(squares))
-    return Uncertainty(
-        (lightness, a, b),
-        float(np.sqrt(np.sum(squares))),
-        tuple(sorted(causes, key=lambda cause: -cause.delta_e)),
-    )
+    return tuple(sorted(found, key=lambda cause: -cause.delta_e))
 
 
-def _recoloured(recipe: Recipe, flakes: Palette) -> Palette:
-    """Each flake with L*, a* and b* moved up and down by a step: six rows a flake.
+def _spread(predicted: Floats, drawn: Floats) -> Uncertainty:
+    """Read the spread of draws, shape (draws, 3), about the predicted mean, shape (3,)."""
+    squares = (drawn - predicted) ** 2
+    distance = np.sqrt(squares.sum(axis=-1))
+    lightness, a, b = (float(value) for value in np.sqrt(squares.mean(axis=0)))
+    rms = float(np.sqrt((distance**2).mean()))
+    return Uncertainty((lightness, a, b), rms, float(np.quantile(distance, HELD)))
 
-    Its hiding thickness is kept, or estimated anew; a chip keeps its S.
+
+class _Draws:
+    """All inputs of a recipe, drawn many times.
+
+    Rows of flakes are those of `strength.Known`: the recipe's own, then partners that let-downs bring along.
     """
-    xyz1 = spectra.xyz1_from_reflectance(flakes.reflectance)[:, None, None, :]
-    steps = _STEP * np.eye(3)[:, None, :] * _SIDES[:, None]
-    change = xyz1_from_lab(lab_from_xyz1(xyz1) + steps) - xyz1
-    seen = spectra.tinted(flakes.reflectance[:, None, None, :], change).reshape(
-        -1, flakes.reflectance.shape[1]
-    )
-    hide_mm = [np.nan if flake.hide_mm is None else flake.hide_mm for flake in recipe.flakes]
-    k, s = hiding_power.strengths(seen, np.repeat(hide_mm, 6), flakes.inner_reflection)
-    read = np.repeat([flake.chip is not None for flake in recipe.flakes], 6)[:, None]
-    kept = np.repeat(flakes.s_per_mm, 6, axis=0)
-    k, s = np.where(read, k / s * kept, k), np.where(read, kept, s)
-    return Palette(tuple(np.repeat(flakes.names, 6)), seen, k, s, flakes.refractive_index)
+
+    def __init__(self, recipe: Recipe, declared: Declared) -> None:
+        self.recipe, self.declared = recipe, declared
+        self.palette = palette_of(recipe)
+        self.known = strength.known(recipe.flakes, self.palette.inner_reflection)
+        flakes = self.known.flakes
+        shape = (_DRAWS // 2, len(flakes), _COLUMNS[-1][-1] + 1)
+        half = np.random.default_rng(_SEED).standard_normal(shape)
+        by_name = np.argsort(np.argsort([flake.name for flake in flakes], kind="stable"))
+        self.normal = np.concatenate([half, -half])[:, by_name]
+        self.colour, self.mass, self.overall, self.ends, self.mixture = (
+            self.normal[..., columns] for columns in _COLUMNS
+        )
+
+    def of_area_mean(self) -> Uncertainty:
+        count = len(self.recipe.flakes)
+        average = as_light(self.palette)
+        seen = self._reflectance(self._drawn((COLOUR,), COLOUR, None))[:, :count]
+        light = self.palette.seen(spectra.xyz1_from_reflectance(seen))
+        shares = self._shares(self._drawn((WEIGHING,), WEIGHING, None))
+        return _spread(
+            average.lab(self.recipe.shares), average.lab_of(np.einsum("df,dfc->dc", shares, light))
+        )
+
+    def of_full_blend(self, inputs: tuple[str, ...], row: int | None = None) -> Uncertainty:
+        """Uncertainty from some inputs; of one flake alone where its row is given."""
+        count = len(self.recipe.flakes)
+        average = as_pigment(self.palette)
+        coloured, weighed, strong = (self._drawn(inputs, what, row) for what in INPUTS)
+        k, s = self._strengths(self._reflectance(coloured), coloured, strong)
+        amounts = np.concatenate([k, s], axis=-1)[:, :count]
+        drawn = average.lab_of(np.einsum("df,dfq->dq", self._shares(weighed), amounts))
+        return _spread(average.lab(self.recipe.shares), drawn)
+
+    def _drawn(self, inputs: tuple[str, ...], what: str, row: int | None) -> Floats:
+        """1 for each flake of which an input is drawn, else 0, shape (flakes,)."""
+        rows = np.arange(len(self.known.flakes))
+        drawn: Floats = np.where((row is None) | (rows == row), float(what in inputs), 0.0)
+        return drawn
+
+    def _reflectance(self, drawn: Floats) -> Floats:
+        """Seen reflectance of each flake, shape (draws, flakes, bands)."""
+        sd = drawn * np.array([self.declared.colour_sd(flake) for flake in self.known.flakes])
+        return _recoloured(self.known.reflectance, self.colour * sd[:, None])
+
+    def _shares(self, drawn: Floats) -> Floats:
+        """Shares by volume, shape (draws, flakes of the recipe)."""
+        shares, grams = self.recipe.shares, np.array([flake.grams for flake in self.recipe.flakes])
+        error = self.mass[:, : len(grams), 0] * drawn[: len(grams)] * self.declared.weighing_g / grams
+        weighed = shares * np.maximum(1 + error, 0.001)  # not grams, whose sum may overflow
+        found: Floats = weighed / weighed.sum(axis=-1, keepdims=True)
+        return found
+
+    def _strengths(self, seen: Floats, coloured: Floats, drawn: Floats) -> tuple[Floats, Floats]:
+        """K and S per mm, each of shape (draws, flakes, bands)."""
+        known, k2 = self.known, self.palette.inner_reflection
+        factor = self._factors(drawn)
+        s = known.s_per_mm * factor
+        for row, partner in known.partners:
+            if not known.usable[row].any():
+                continue
+            made = strength.made_as(known.flakes[row])
+            error = self.mixture[:, row] * (coloured[row] * self.declared.colour_sd(made))
+            mixture = _recoloured(strength.declared_reflectance(made), error)
+            part = made.percent / 100
+            read = let_down.Readings(seen[:, row], mixture, seen[:, partner], s[:, partner], part, k2)
+            s[:, row] = let_down.scattering_per_mm(read, known.usable[row]) * factor[:, row]
+        return film.k_over_s(saunderson.inside_from_seen(seen, k2)) * s, s
+
+    def _factors(self, drawn: Floats) -> Floats:
+        """Factor on the strength of each flake, shape (draws, flakes, bands)."""
+        known = self.known
+        errors = [_USUAL_ERROR[basis] for basis in known.basis]
+        overall, shape = (np.log([error[key] for error in errors]) for key in ("overall", "shape"))
+        scale = drawn * self.declared.strength
+        log = self.overall * (scale * overall)[:, None] + (self.ends * (scale * shape)[:, None]) @ _ENDS
+        factor: Floats = np.exp(log)
+        return factor
 
 
-def _by_colour(recipe: Recipe, average: Averaging, moved: Averaging) -> Floats:
-    """Change of the mean with each flake's L*, a* and b*, a unit of them."""
-    variants = moved.amounts.reshape(len(recipe.flakes), 3, 2, -1)
-    swap = recipe.shares[:, None, None, None] * (variants - average.amounts[:, None, None, :])
-    return _between_sides(average.lab_of(recipe.shares @ average.amounts + swap)) / _STEP
-
-
-def _by_grams(recipe: Recipe, average: Averaging) -> Floats:
-    """Change of the mean with each flake's mass, a gram of it."""
-    grams = np.array([flake.grams for flake in recipe.flakes])
-    parts = recipe.shares  # not grams, whose sum may overflow
-    charges = parts + _STEP * (parts * np.eye(len(parts)))[:, None, :] * _SIDES[:, None]
-    shares = charges / charges.sum(axis=-1, keepdims=True)
-    return (_between_sides(average.lab(shares)) / (_STEP * grams)[:, None])[:, None, :]
-
-
-def _by_strength(recipe: Recipe, average: Averaging) -> Floats:
-    """Change of the mean with each flake's K and S together, the whole of them."""
-    swing = _STEP * recipe.shares[:, None] * average.amounts
-    moved = recipe.shares @ average.amounts + swing[:, None, :] * _SIDES[:, None]
-    return (_between_sides(average.lab_of(moved)) / _STEP)[:, None, :]
-
-
-def _between_sides(lab: Floats) -> Floats:
-    """Half the difference between the two sides, on the last axis but one."""
-    half: Floats = (lab[..., 0, :] - lab[..., 1, :]) / 2
-    return half
+def _recoloured(reflectance: Floats, lab_change: Floats) -> Floats:
+    """Reflectance whose L*, a* and b* are moved, shape (..., bands); light below 0 is mirrored."""
+    xyz1 = spectra.xyz1_from_reflectance(reflectance)
+    lab = lab_from_xyz1(xyz1) + lab_change
+    lab[..., 0] = np.abs(lab[..., 0])
+    return spectra.tinted(reflectance, xyz1_from_lab(lab) - xyz1)

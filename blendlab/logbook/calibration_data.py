@@ -6,6 +6,7 @@ import numpy.typing as npt
 from .. import checks
 from ..photo.face import take_face
 from ..photo.press_calibration import SQUARE, PhotographedSheet, describe_face
+from ..recipe.recipe import Sheet
 from ..workshop.order import Plastic
 from .sheet_log import LoggedSheet
 
@@ -55,7 +56,8 @@ def read_sheet_photo(sheet: LoggedSheet, srgb8: npt.NDArray[np.uint8]) -> Photog
     rows, columns = srgb8.shape[:2]
     cropped = abs(columns / rows / (size[0] / size[1]) - 1) < SQUARE
     corners = [(0, 0), (columns, 0), (columns, rows), (0, rows)] if cropped else None
-    face = take_face(srgb8, size, sheet.recipe.sheet.thickness_mm, corners, None)
+    pressed = sheet.recipe.sheet
+    face = take_face(srgb8, Sheet(*size, pressed.thickness_mm, pressed.finish), corners, None)
     straight = face.straight
     hot_per_cold = Plastic.published(USUAL_PLATE_C).hot(1.0).usual
     return PhotographedSheet(

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..colour.pigment import Palette, light_depth_mm, palette
+from ..colour.pigment import Palette, light_depth_mm, palette_of
 from ..folding.charge import Charge, lay_charge
 from ..folding.programme import Programme, draw_programme
 from ..recipe.recipe import Recipe, Sheet
@@ -65,6 +65,6 @@ def prepare(recipe: Recipe, most_folds: int | None = None, replicate: int = 0) -
 
 def assemble(recipe: Recipe, charge: Charge, programme: Programme) -> PreparedSheet:
     """Add the pigments of a recipe to a charge and a programme drawn for it."""
-    pigments = palette(recipe.flakes, recipe.refractive_index)
+    pigments = palette_of(recipe)
     light_depth = recipe.reach_factor * light_depth_mm(pigments, recipe.shares)
     return PreparedSheet(recipe, charge, programme, pigments, min(light_depth, recipe.sheet.thickness_mm))

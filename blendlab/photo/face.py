@@ -72,8 +72,7 @@ class Face:
 
 def take_face(
     srgb8: npt.NDArray[np.uint8],
-    size_mm: tuple[float, float],
-    thickness_mm: float,
+    sheet: Sheet,
     corners_px: npt.ArrayLike | None,
     white_px: Box | None,
 ) -> Face:
@@ -81,8 +80,10 @@ def take_face(
 
     Parameters
     ----------
-    srgb8, size_mm, thickness_mm, corners_px, white_px
+    srgb8, corners_px, white_px
         As for `match.match`.
+    sheet : Sheet
+        Size and finish.
 
     Returns
     -------
@@ -94,7 +95,6 @@ def take_face(
     InputError
         Where a value breaks its rule, no sheet is found or too much is burnt out.
     """
-    sheet = Sheet(size_mm[0], size_mm[1], thickness_mm)
     photo = develop(srgb8)
     corners, fit = _corners(photo, sheet, corners_px)
     light = read_light(photo, corners, white_px)

@@ -20,7 +20,8 @@ from ..look.contrast import contrast
 from ..look.prepared_sheet import prepare
 from ..look.render import render
 from ..look.surfaces import top_face
-from ..recipe.recipe import MAX_FLAKES, Flake, Recipe, Sheet
+from ..recipe.flake import with_partners
+from ..recipe.recipe import GLOSSY, MAX_FLAKES, Flake, Recipe, Sheet
 from ..runtime.progress import ProgressCallback, no_progress, within
 from . import advice
 from .answer import Part, PhotoMatch
@@ -51,6 +52,7 @@ def match(
     size_mm: tuple[float, float],
     *,
     thickness_mm: float = 6.0,
+    finish: str = GLOSSY,
     corners_px: npt.ArrayLike | None = None,
     white_px: Box | None = None,
     moves: Sequence[str] = ("half",),
@@ -68,6 +70,8 @@ def match(
         The sheet's sides along the upper edge and down, mm.
     thickness_mm : float
         Its thickness, mm.
+    finish : str
+        Its finish, one of `FINISHES`.
     corners_px : array_like, shape (4, 2), optional
         Upper left, upper right, lower right, lower left, in photo pixels; found where None.
     white_px : tuple of float, optional
@@ -88,7 +92,7 @@ def match(
         Where a value breaks its rule, no sheet is found, or the photo shows no marbled plastic.
     """
     checks.whole("the number of flakes on hand", len(flakes), 1, MAX_FLAKES, "list the flakes you would use")
-    face = take_face(srgb8, size_mm, thickness_mm, corners_px, white_px)
+    face = take_face(srgb8, Sheet(*size_mm, thickness_mm, finish), corners_px, white_px)
     moves = tuple(dict.fromkeys(moves))
     part = 1 / max(len(moves), 1)
     fitted = [
@@ -122,7 +126,8 @@ def _fit_move(face: Face, flakes: tuple[Flake, ...], move: str, on_progress: Pro
     light = LIGHT_WITHOUT_PAPER if face.light.paper == "none" else LIGHT_WITH_PAPER
     listed = len(flakes)
     while True:
-        problem = Problem(wave_means(colours), palette(flakes), face.sheet, move, light)
+        pigments = palette(flakes, finish=face.sheet.finish)
+        problem = Problem(wave_means(colours), pigments, face.sheet, move, light)
         ladder = fit_ladder(problem, MAX_MATCHED_FOLDS + 1, within(on_progress, 0.0, 0.5))
         best_count = min(range(len(ladder)), key=lambda folds: ladder[folds].misfit)
         left = unexplained(colours, problem, best_count, ladder[best_count])
@@ -149,7 +154,7 @@ def _fit_move(face: Face, flakes: tuple[Flake, ...], move: str, on_progress: Pro
 def _recipe(sheet: Sheet, flakes: Sequence[Flake], shares: Floats, least: float, move: str) -> Recipe:
     """Make a recipe of 100 g of the flakes that have more than the least share."""
     used = [replace(f, grams=100 * float(s)) for f, s in zip(flakes, shares, strict=True) if s > least]
-    recipe = Recipe("from a photo", sheet, tuple(used))
+    recipe = Recipe("from a photo", sheet, with_partners(used, flakes))
     return recipe.with_folding(move=move)
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from .. import checks
 from ..recipe.folding_moves import Folding
-from ..recipe.recipe import Flake, Recipe, Sheet
+from ..recipe.recipe import Flake, Recipe
 from ..recipe.slab_size import THICKNESS_MM, Size
 from ..tables.ranges import Range
 from .ageing import Ageing, ageing
@@ -203,6 +203,7 @@ def as_json(batch: Batch) -> dict[str, Any]:
         "tiles": batch.tiles,
         "loads": batch.loads,
         "spacer_mm": round(batch.spacer_mm.usual, 2),
+        "finish": batch.recipe.sheet.finish,
         "hot_size_mm": [round(batch.hot_length_mm.usual, 1), round(batch.hot_width_mm.usual, 1)],
         "heat_minutes": round(batch.heat_minutes.usual, 1),
         "cool_minutes": round(batch.cool_minutes.usual, 1),
@@ -252,16 +253,16 @@ def _as_pressed(recipe: Recipe, flakes: tuple[Flake, ...], hot_mm: Size) -> Reci
 
     Spacers that change from press to press keep their proportions; the first slab has the volume of the last.
     """
-    length, width, height = hot_mm
+    height = hot_mm[2]
     spacers = recipe.folding.spacers_mm if recipe.folding.folds else None
     if not spacers:
-        return replace(recipe, flakes=flakes, sheet=Sheet(length, width, height))
+        return replace(recipe, flakes=flakes, sheet=recipe.sheet.resized(hot_mm))
     scale = height / spacers[min(recipe.folding.folds, len(spacers)) - 1]
     for mm in (recipe.sheet.thickness_mm, *spacers):
         _check_scaled(mm, scale)
     folding = replace(recipe.folding, spacers_mm=tuple(mm * scale for mm in spacers))
     first = _first_slab(folding, recipe.sheet.thickness_mm * scale, hot_mm)
-    return replace(recipe, flakes=flakes, sheet=Sheet(*first), folding=folding)
+    return replace(recipe, flakes=flakes, sheet=recipe.sheet.resized(first), folding=folding)
 
 
 def _check_scaled(spacer_mm: float, scale: float) -> None:

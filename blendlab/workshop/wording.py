@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import astuple
 
 from ..folding.islands import folds_behind
+from ..recipe.recipe import GLOSSY
 from ..tables.ranges import Range
 from .ageing import Ageing
 from .batch_plan import Batch
@@ -55,13 +56,14 @@ def plan_lines(batch: Batch) -> tuple[str, ...]:
     finished = sides_text(batch.order.finished_mm)
     hot = f"{batch.hot_length_mm.usual:.0f} × {batch.hot_width_mm.usual:.0f} mm"
     spacers = with_range(batch.spacer_mm, 1)
+    settings = "" if batch.recipe.sheet.finish == GLOSSY else f"{liners_text(batch)}, "
     lines = [f"Weigh in for {each}, {finished} finished, {load_text(batch)}:"]
     lines += [
         f"{part.load_g:9.1f} g  {part.flake.name}, {part.total_g:.0f} g in all, {pieces_text(part.pieces)}"
         for part in batch.portions
     ]
     lines += [
-        f"Set: plates {batch.press.plate_c:g} °C, spacers {spacers} mm, hot plan {hot}.",
+        f"Set: plates {batch.press.plate_c:g} °C, {settings}spacers {spacers} mm, hot plan {hot}.",
         f"Hot work {with_range(batch.heat_minutes)} min, under clamps {with_range(batch.cool_minutes)} min.",
         *(f"  {line}" for line in programme(batch)),
         *closing_lines(batch),
@@ -73,6 +75,12 @@ def plan_lines(batch: Batch) -> tuple[str, ...]:
         *(f"{caution.title}. {caution.text}" for caution in cautions()),
     ]
     return tuple(lines)
+
+
+def liners_text(batch: Batch) -> str:
+    """Return the liners by the finish they leave; smooth ones need no word."""
+    finish = batch.recipe.sheet.finish
+    return "liners" if finish == GLOSSY else f"{finish} liners"
 
 
 def load_text(batch: Batch) -> str:

@@ -28,7 +28,7 @@ def as_colour(value: Any) -> list[float]:
 
     The conversion is scikit-image's, whose white differs from ours in the fourth digit.
     """
-    assert value.keys() == {"lab", "srgb"}
+    assert value.keys() - {"band90_delta_e_ab"} == {"lab", "srgb"}
     assert len(value["lab"]) == 3
     back = np.clip(lab2rgb(value["lab"]), 0, 1)
     np.testing.assert_allclose(back, rgb1(value["srgb"]), atol=1.5 / 255)
@@ -37,7 +37,9 @@ def as_colour(value: Any) -> list[float]:
 
 def test_blend_prints_three_means_and_their_difference(run: Run, strip: Path) -> None:
     found = run("blend", strip, "--json").only_object()
-    assert found.keys() == {"area_mean", "full_blend", "cielab_mean", "delta_e00"}
+    assert found.keys() == {"area_mean", "full_blend", "cielab_mean", "delta_e00", "advice"}
+    assert 0 < found["area_mean"]["band90_delta_e_ab"] < found["full_blend"]["band90_delta_e_ab"]
+    assert "band90_delta_e_ab" not in found["cielab_mean"]  # a baseline predicts nothing
     area, full, plain = (as_colour(found[key]) for key in ("area_mean", "full_blend", "cielab_mean"))
     # The distance and the plain mean once more with scikit-image's CIEDE2000 and CIELAB.
     assert found["delta_e00"] == pytest.approx(float(deltaE_ciede2000(area, full)), abs=0.02)
@@ -47,11 +49,13 @@ def test_blend_prints_three_means_and_their_difference(run: Run, strip: Path) ->
 
 def test_blend_in_words_says_the_same(run: Run, strip: Path) -> None:
     found = run("blend", strip, "--json").only_object()
-    *lines, last = run("blend", strip).words()
-    for line, key in zip(lines, ("area_mean", "full_blend", "cielab_mean"), strict=True):
+    area, full, plain, moves, *advice = run("blend", strip).words()
+    for line, key in zip((area, full, plain), ("area_mean", "full_blend", "cielab_mean"), strict=True):
         assert line.startswith(key.replace("_", " "))
         assert found[key]["srgb"] in line
-    assert f"{found['delta_e00']:.1f} dE00" in last
+    assert f"within {found['full_blend']['band90_delta_e_ab']:.1f} dE*ab, nine times in ten" in full
+    assert f"{found['delta_e00']:.1f} dE00" in moves
+    assert advice == [f"To be surer: {sentence}" for sentence in found["advice"]]
 
 
 def test_ladder_prints_each_rung_and_the_pick(run: Run, strip: Path) -> None:

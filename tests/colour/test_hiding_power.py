@@ -5,6 +5,8 @@ import pytest
 
 from blendlab.colour import film, hiding_power, saunderson, spectra
 from blendlab.colour.pigment import hide_mm, palette
+from blendlab.colour.strength import known_by
+from blendlab.recipe.flake import LetDown
 from blendlab.recipe.measurements import Chip
 from blendlab.recipe.recipe import Flake
 
@@ -45,8 +47,28 @@ def test_contrast_rises_with_thickness_to_full_hiding():
         ({}, "colour as given; strength estimated from the lightness"),
         ({"hide_mm": 1.0}, "colour as given; strength by the printed-line test"),
         ({"spectrum": GREY}, "colour by a measured spectrum; strength estimated from the lightness"),
+        ({"kind": "natural"}, "colour as given; strength estimated from its class, natural"),
+        ({"kind": "opaque"}, "colour as given; strength estimated from the lightness"),
+        ({"let_down": LetDown("chalk", 5, "#c0c0c0")}, "colour as given; strength by a let-down in chalk"),
         ({"chip": Chip(1.0, "#202020", "#606060")}, "colour and strength by two readings of a pressed chip"),
     ],
 )
 def test_each_flake_says_how_it_is_known(known, said):
-    assert hiding_power.known_by(Flake("flake", "#808080", 1, **known)) == said
+    assert known_by(Flake("flake", "#808080", 1, **known)) == said
+
+
+def test_natural_and_tinted_stock_hide_where_the_table_says():
+    """Natural stock scatters some 0.9 per mm, a fifteenth of white of the same colour."""
+    kinds = ("opaque", "tinted", "natural")
+    found = palette([Flake(kind, "#e8e4d8", 1, kind=kind) for kind in kinds])
+    usual = {stock.kind: stock.usual for stock in TYPICAL if stock.kind}
+    assert hide_mm(found)[1:] == pytest.approx([usual["tinted"], usual["natural"]], rel=1e-6)
+    s = found.s_per_mm[:, 15]  # at 550 nm
+    assert s[2] == pytest.approx(0.91, abs=0.01)
+    assert s[0] == pytest.approx(15 * s[2], rel=0.05)
+
+
+def test_scattering_falls_by_a_third_from_450_to_650_nm():
+    found = palette([Flake("white", "#f2f0e8", 1)]).s_per_mm[0]
+    at = np.interp([450, 650], spectra.WAVELENGTH_NM, found)
+    assert at[1] / at[0] == pytest.approx(2 / 3, abs=0.01)

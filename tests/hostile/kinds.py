@@ -18,6 +18,7 @@ from blendlab.checks import InputError
 from blendlab.io import photo_files, text_files
 from blendlab.logbook import drafts, export, photos, restore, sheet_log, stock
 from blendlab.logbook.sheet_log import LoggedSheet
+from blendlab.recipe.flake import LetDown, Partner
 from blendlab.recipe.flake_list import Stocked, from_csv, to_csv
 from blendlab.recipe.measurements import Chip, spectrum_from_csv
 from blendlab.recipe.recipe import Flake, Folding, from_toml, to_toml
@@ -101,10 +102,13 @@ def _recipes() -> tuple[str, ...]:
         flakes=(
             replace(white, hide_mm=None, spectrum=FLAT, source="own instrument"),
             replace(blue, hide_mm=None, chip=CHIP),
-            Flake("scrap", "#808080", 5, size_mm=(9.0, 6.5, 1.2)),
+            Flake("scrap", "#808080", 5, size_mm=(9.0, 6.5, 1.2), kind="tinted"),
+            Flake("tide", "#14409a", 5, let_down=LetDown("scrap", 10, "#6a7084")),
+            Flake("reed", "#507038", 5, let_down=LetDown(Partner("chalk", "#f2f0e8"), 10, spectrum=FLAT)),
         ),
         folding=Folding(moves=("edges-in", "turn", "half", "twist:90", "flip"), spacers_mm=(6.0, 8.0)),
         reach_factor=1.5,
+        sheet=replace(plain.sheet, finish="matte"),
     )
     return (*(path.read_text() for path in sorted(SWATCHES.glob("*.toml"))), to_toml(full), to_toml(full))
 
@@ -120,7 +124,8 @@ def _lists() -> tuple[str, ...]:
     measured = (
         Stocked("chalk", "#f2f0e8", grams=800, spectrum=FLAT, source="caps, the café"),
         Stocked('blue; "new"', "#14409a", grams=2.5, chip=CHIP),
-        Stocked("=1+1", "#101010", hide_mm=0.6, piece_g=2.3),
+        Stocked("=1+1", "#101010", hide_mm=0.6, piece_g=2.3, kind="opaque"),
+        Stocked("tide", "#14409a", let_down=LetDown("chalk", 10, "#7f93c8")),
     )
     plain = (SWATCHES / "flakes.csv").read_text()
     return plain, to_csv(measured), to_csv(measured).replace(",", ";").replace(".", ",")

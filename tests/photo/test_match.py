@@ -96,7 +96,7 @@ def test_the_answer_keeps_the_contract(matched: tuple[Shot, PhotoMatch]) -> None
 
 def test_a_colour_that_is_not_on_the_list_becomes_a_new_flake() -> None:
     shot = shoot(1, {"cap white": 100, "bottle green": 60}, Camera(columns=900, rows=675, paper="beside"))
-    face = take_face(shot.srgb8, (120, 96), 6.0, None, shot.paper_px)
+    face = take_face(shot.srgb8, Sheet(120, 96, 6.0), None, shot.paper_px)
     colours = face.xyz1[face.clear].astype(np.float64)
 
     def fitted(flakes: tuple[Flake, ...]) -> tuple[Problem, Fit]:

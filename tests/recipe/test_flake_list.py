@@ -5,6 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from blendlab.checks import InputError
+from blendlab.recipe.flake import KINDS, LetDown
 from blendlab.recipe.flake_list import COLUMNS, Stocked, from_csv, to_csv
 from blendlab.recipe.measurements import Chip
 
@@ -22,9 +23,13 @@ chips = st.builds(
     st.floats(0.05, 20),
     shades,
 )
+let_downs = st.builds(LetDown, st.just("~ the partner"), st.floats(0.1, 99), hexes) | st.builds(
+    LetDown, st.just("~ the partner"), st.floats(0.1, 99), spectrum=st.just(FLAT)
+)
 measurements = st.one_of(
     st.fixed_dictionaries({}, optional={"hide_mm": st.floats(0.01, 200), "spectrum": st.just(FLAT)}),
     st.fixed_dictionaries({"chip": chips}),
+    st.fixed_dictionaries({"let_down": let_downs}, optional={"spectrum": st.just(FLAT)}),
 )
 stocked = st.builds(
     lambda known, **row: Stocked(**row, **known),
@@ -34,12 +39,15 @@ stocked = st.builds(
     grams=st.floats(0, 1e6),
     piece_g=st.none() | st.floats(1e-3, 1e4),
     source=st.just("") | labels,
+    kind=st.none() | st.sampled_from(KINDS),
 )
+PARTNER = Stocked("~ the partner", "#f0f0f0")
 
 
 @given(st.lists(stocked, min_size=1, max_size=6, unique_by=lambda flake: flake.name))
 def test_what_is_written_reads_back_to_the_last_digit(flakes):
-    assert from_csv(to_csv(flakes)) == tuple(flakes)
+    flakes = (*flakes, PARTNER)
+    assert from_csv(to_csv(flakes)) == flakes
 
 
 def test_common_lists_keep_to_the_six_columns():

@@ -8,7 +8,7 @@ from blendlab import checks
 from blendlab.colour.backing import BACKINGS, look_on
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.means import area_mean, cielab_mean, full_blend
-from blendlab.colour.pigment import palette
+from blendlab.colour.pigment import palette_of
 from blendlab.colour.uncertainty import of_area_mean, of_full_blend
 from blendlab.recipe.recipe import MAX_FLAKES, Flake, Recipe
 from blendlab.recipe.slab_size import SIDES_MM, THICKNESS_MM
@@ -24,9 +24,9 @@ BEHIND = {
     "window": "Held to a window",
 }
 PLUS_MINUS = (
-    "The ± allows for flake colours known to 2 ΔE, weighing to 1 g, and strength to a quarter where "
-    "measured, a half where estimated. It leaves out how well the theory fits pressed HDPE: no open "
-    "measurements were found."
+    "The true colour should be that near nine times in ten, if flake colours are known to 2 ΔE and masses to "
+    "1 g. How far off strengths and the theory usually are was set on measured mixtures of oil paints: no "
+    "open measurements of pressed HDPE were found."
 )
 FRESH = ("#c8452e", "#3d7a4c", "#2b3a4a", "#e3d9c6", "#7b4a86", "#58a6a8")
 
@@ -70,11 +70,16 @@ def _row(row: int, total: float) -> str:
 
 def _means(recipe: Recipe) -> None:
     afar, mixed = area_mean(recipe), full_blend(recipe)
-    for label, colour, doubt, note in (
+    for label, colour, uncertainty, note in (
         ("Average before mixing", afar, of_area_mean(recipe), "while the pieces are whole"),
         ("Fully mixed", mixed, of_full_blend(recipe), "after many folds"),
     ):
-        swatch(label, colour, f"± {doubt.delta_e:.1f} ΔE*ab; {note}", large=True)
+        swatch(
+            label,
+            colour,
+            f"within {uncertainty.band90_delta_e_ab:.0f} ΔE*ab, nine times in ten; {note}",
+            large=True,
+        )
     step = float(delta_e00(afar.lab, mixed.lab))
     baseline = cielab_mean(recipe)
     st.caption(
@@ -86,7 +91,7 @@ def _means(recipe: Recipe) -> None:
 
 def _thin(recipe: Recipe) -> None:
     """The blend as a sheet of the recipe's thickness, where light comes through it."""
-    flakes = palette(recipe.flakes, recipe.refractive_index)
+    flakes = palette_of(recipe)
     thick = recipe.sheet.thickness_mm
     behind = {backing: look_on(flakes, recipe.shares, thick, backing) for backing in BACKINGS}
     with st.expander("What shows through it"):

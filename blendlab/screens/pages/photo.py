@@ -16,7 +16,7 @@ from blendlab.photo.light import Box
 from blendlab.photo.match import match
 from blendlab.photo.rectify import develop
 from blendlab.photo.sheet_corners import find_corners
-from blendlab.recipe.flake_list import Stocked
+from blendlab.recipe.flake_list import Stocked, charge
 from blendlab.recipe.moves import MOVES
 from blendlab.recipe.recipe import MAX_FLAKES, Flake
 from blendlab.recipe.slab_size import SIDES_MM, THICKNESS_MM
@@ -146,7 +146,7 @@ def _flakes(shed: tuple[Stocked, ...]) -> tuple[Flake, ...]:
         help="Leave out what cannot be in it: the fewer the flakes, the surer the answer.",
         **KEEP,
     )
-    return tuple(flake.charged(10.0) for flake in shed if flake.name in chosen)
+    return charge(shed, {flake.name: 10.0 for flake in shed if flake.name in chosen})
 
 
 def _by_numbers(points: list[Point], shape: tuple[int, ...]) -> list[Point]:

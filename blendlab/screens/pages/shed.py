@@ -5,16 +5,17 @@ import streamlit as st
 from blendlab.colour.spaces import Colour
 from blendlab.io.text_files import read_text, text_from_bytes
 from blendlab.logbook import stock as kept
-from blendlab.recipe.flake_list import Stocked, from_csv, to_csv
+from blendlab.recipe.flake_list import Stocked, charge, from_csv, to_csv
 from blendlab.recipe.recipe import MAX_FLAKES, from_toml, to_toml
 from blendlab.screens.parts import draft, refusals, session, stock_table
 from blendlab.screens.parts.style import capital, plain, some, swatch
 
 
-def _into_mix(flake: Stocked) -> None:
+def _into_mix(name: str, flakes: tuple[Stocked, ...]) -> None:
     names = draft.names()
-    if flake.name not in names and len(names) < MAX_FLAKES:
-        draft.add_row(flake.charged(20.0))
+    if name not in names and len(names) < MAX_FLAKES:
+        (flake,) = charge(flakes, {name: 20.0})
+        draft.add_row(flake)
 
 
 def _list(flakes: tuple[Stocked, ...]) -> None:
@@ -27,7 +28,7 @@ def _list(flakes: tuple[Stocked, ...]) -> None:
                     key=f"use {flake.name}",
                     type="tertiary",
                     on_click=_into_mix,
-                    args=(flake,),
+                    args=(flake.name, flakes),
                 )
 
 

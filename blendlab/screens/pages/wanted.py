@@ -5,7 +5,7 @@ from dataclasses import replace
 import streamlit as st
 
 from blendlab.colour.target import MAX_FLAKES, Answer, Match, nearest, wanted_colour
-from blendlab.recipe.flake_list import Stocked
+from blendlab.recipe.flake_list import Stocked, charge
 from blendlab.runtime.progress import ProgressCallback
 from blendlab.screens.parts import draft, help_texts, refusals, session, stock_table
 from blendlab.screens.parts.long_task import worked
@@ -28,9 +28,8 @@ def _answer(
 
 def _take(match: Match, flakes: tuple[Stocked, ...], mass_g: float) -> None:
     """Put a match into the mix, keeping sheet and folding."""
-    by_name = {flake.name: flake for flake in flakes}
-    charged = tuple(by_name[name].charged(round(share * mass_g, 1)) for name, share in match.shares.items())
-    draft.put(replace(session.RECIPE.get(), flakes=charged))
+    grams = {name: round(share * mass_g, 1) for name, share in match.shares.items()}
+    draft.put(replace(session.RECIPE.get(), flakes=charge(flakes, grams)))
 
 
 def _show(match: Match, number: int, flakes: tuple[Stocked, ...], mass_g: float) -> None:

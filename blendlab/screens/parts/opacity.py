@@ -8,11 +8,12 @@ import altair as alt
 import streamlit as st
 
 from ... import checks
-from ...colour import hiding_power, pigment, spectra, uncertainty
+from ...colour import hiding_power, pigment, spectra, strength, uncertainty
 from ...colour.spaces import Colour
 from ...io.text_files import text_from_bytes
+from ...recipe.flake import Flake, with_partners
 from ...recipe.measurements import Chip, spectrum_from_csv
-from ...recipe.recipe import Flake, Recipe
+from ...recipe.recipe import Recipe
 from . import draft, refusals, session
 from .charts import INK, draw
 
@@ -33,7 +34,7 @@ K_AND_S = "K: light absorbed per millimetre. S: light scattered per millimetre. 
 
 def _set(row: int, what: str, **measured: Any) -> None:
     """Put a measurement into the row's flake; a refusal is kept for the next run."""
-    none = {"hide_mm": None, "chip": None, "spectrum": None}
+    none = {"hide_mm": None, "chip": None, "spectrum": None, "let_down": None}
     with refusals.kept(session.ROW_REFUSED(row)):
         flake = replace(draft.flake_of(row), source=what or None, **{**none, **measured})
         if flake.chip or flake.spectrum:
@@ -156,11 +157,9 @@ def popover(row: int, recipe: Recipe) -> None:
         except checks.InputError:
             st.text("Fix this row first.")
             return
-        st.text(f"Known by: {hiding_power.known_by(flake)}.")
+        st.text(f"Known by: {strength.known_by(flake)}.")
         moved = [
-            c.delta_e
-            for c in uncertainty.of_full_blend(recipe).causes
-            if (c.flake, c.what) == (flake.name, "strength")
+            c.delta_e for c in uncertainty.causes(recipe) if (c.flake, c.what) == (flake.name, "strength")
         ]
         if moved:
             st.text(f"A usual error in its strength moves the fully mixed colour by {moved[0]:.1f} ΔE*ab.")
@@ -168,7 +167,8 @@ def popover(row: int, recipe: Recipe) -> None:
         way = st.segmented_control("Measured by", list(WAYS), default="Printed line", key=f"way{row}")
         if way:
             WAYS[way](row, flake)
-        if flake.hide_mm is not None or flake.chip or flake.spectrum:
+        if flake.hide_mm is not None or flake.chip or flake.spectrum or flake.let_down:
             st.button("Forget measurements", key=f"forget{row}", on_click=_set, args=(row, ""))
         st.caption(K_AND_S)
-        draw(_chart(flake, recipe.refractive_index), f"Spectrum, K and S of {flake.name} from 400 to 700 nm")
+        (alone,) = with_partners([flake], recipe.flakes)
+        draw(_chart(alone, recipe.refractive_index), f"Spectrum, K and S of {flake.name} from 400 to 700 nm")

@@ -14,7 +14,7 @@ from ... import checks
 from ..batch_plan import Batch, Portion
 from ..cautions import cautions
 from ..properties import heat
-from ..wording import grams_text, piece_count, range_text, sides_text
+from ..wording import grams_text, liners_text, piece_count, range_text, sides_text
 from .pdf_page import PAPERS, Box, Paper
 from .steps import COOLING_MM, cooling, grid, grid_height
 
@@ -190,7 +190,7 @@ def _settings(sheet: Paper, box: Box, batch: Batch) -> None:
     limit = heat()["liner"][batch.press.liner]["limit_c"]
     hot = f"{batch.hot_length_mm.usual:.0f} × {batch.hot_width_mm.usual:.0f} mm"
     cells = (
-        (0.15, "Plates", f"{batch.press.plate_c:g} °C", f"liners: below {limit:g} °C"),
+        (0.15, "Plates", f"{batch.press.plate_c:g} °C", f"{liners_text(batch)}: below {limit:g} °C"),
         (0.16, "Spacers", f"{batch.spacer_mm.usual:.1f} mm", f"{range_text(batch.spacer_mm, 1)} mm"),
         (0.22, "Frame, hot", hot, "shrinks as it cools"),
         (0.19, "Loads", loads, each),
