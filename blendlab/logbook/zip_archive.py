@@ -5,6 +5,7 @@ sizes are those that unpack, not those claimed.
 """
 
 import hashlib
+import io
 import re
 import struct
 import zipfile
@@ -21,7 +22,7 @@ VERSION = 2
 READABLE = (1, 2)  # versions; 1 has what sheets took instead of a ledger
 MANIFEST = "manifest.toml"
 MAX_FILES = 50_000
-MAX_BYTES = 2_000_000_000  # of all files together, unpacked
+MAX_GROWTH = 2_000_000_000  # bytes by which all files together, unpacked, may exceed the ZIP
 MAX_FILE_BYTES = 50_000_000  # of one
 
 DAMAGE = (
@@ -51,11 +52,11 @@ def write(file: BinaryIO, contents: Iterable[tuple[str, bytes]]) -> None:
 class Archive:
     """An open ZIP whose files are those of its manifest, unaltered."""
 
-    def __init__(self, archive: zipfile.ZipFile, known: re.Pattern[str]) -> None:
+    def __init__(self, archive: zipfile.ZipFile, size: int, known: re.Pattern[str]) -> None:
         self._archive = archive
         infos = archive.infolist()
-        if len(infos) > MAX_FILES or sum(info.file_size for info in infos) > MAX_BYTES:
-            refuse(f"more than {MAX_FILES:,} files or {MAX_BYTES / 1e9:g} GB")
+        if len(infos) > MAX_FILES or sum(info.file_size for info in infos) > size + MAX_GROWTH:
+            refuse(f"more than {MAX_FILES:,} files, or {MAX_GROWTH / 1e9:g} GB more than the ZIP itself")
         if any(info.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED) for info in infos):
             refuse("files packed in an unusual way")
         names = [info.filename for info in infos if info.filename != MANIFEST]
@@ -137,8 +138,9 @@ def opened(file: BinaryIO, known: re.Pattern[str]) -> Iterator[Archive]:
         Where it is not a ZIP, not ours, altered, too large, or damaged further on.
     """
     try:
+        size = file.seek(0, io.SEEK_END)
         with zipfile.ZipFile(file) as archive:
-            yield Archive(archive, known)
+            yield Archive(archive, size, known)
     except checks.InputError:
         raise
     except DAMAGE as error:
