@@ -78,5 +78,5 @@ def test_islands_are_told_of_once_stock_is_named_as_mixed(sheet):
 def test_a_block_is_told_in_hours_and_where_it_is_too_thick():
     first, *rest = block_lines(block(6, 6), PressSetup())
     assert first.startswith("6 sheets fused to a block of 36 mm: 1 h 15 min (")
-    assert any("no block past 18 to 40 mm melts through within that time" in line for line in rest)
+    assert any("no block past 19 to 40 mm melts through within that time" in line for line in rest)
     assert len(block_lines(block(2, 5), PressSetup())) == 2
