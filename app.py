@@ -37,6 +37,9 @@ style.apply()
 style.strip(PAGES)
 draft.start()
 draft.remember()  # first, for a page may stop half way
-with refusals.shown():  # what no field of the page stands for
-    page.run()
+try:
+    with refusals.shown():  # what no field of the page stands for
+        page.run()
+finally:
+    draft.rejoin()
 server_memory.settle(page.url_path)

@@ -2,13 +2,11 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from math import ceil, sqrt
+from math import ceil
 from typing import Any
 
 from .. import checks
-from ..recipe.folding_moves import Folding
 from ..recipe.recipe import Flake, Recipe
-from ..recipe.slab_size import THICKNESS_MM, Size
 from ..tables.ranges import Range
 from .ageing import Ageing, ageing
 from .cautions import cautions
@@ -19,6 +17,7 @@ from .melt_flow import Stock
 from .order import Order, Plastic, check_fit
 from .press_setup import PACES, Pace, PressSetup
 from .properties import pieces, range_of
+from .sheet_size import as_pressed, tile_g
 from .substitution import nearest, short_of
 
 
@@ -148,15 +147,13 @@ def plan(
     length, width, thickness = order.pressed_mm
     hot_length, hot_width, spacer = plastic.hot(length), plastic.hot(width), plastic.spacer(thickness)
     check_fit(order, press, plastic)
-    volume_cm3 = length * width * thickness / 1000
-    density = plastic.density_cold_g_cm3
-    tile = Range(*(volume_cm3 * d for d in (density.low, density.usual, density.high)))
+    tile = tile_g(order, plastic)
     tiles, loads = order.tiles[0] * order.tiles[1], ceil(tile.usual / press.largest_load_g - 1e-9)
     flakes = tuple(
         replace(flake, grams=float(share * tile.usual))
         for flake, share in zip(recipe.flakes, recipe.shares, strict=True)
     )
-    pressed = _as_pressed(recipe, flakes, (hot_length.usual, hot_width.usual, spacer.usual))
+    pressed = as_pressed(replace(recipe, flakes=flakes), order, plastic)
     times: dict[Pace, Timetable] = {pace: timed(pressed, press, pace, loads) for pace in PACES}
     report = None if closing is None else _closing(pressed, times["usual"], closing, stock or Stock(), loads)
     if report is not None and report.closes:
@@ -246,53 +243,6 @@ def _press_c(times: Timetable) -> float:
     """Return the temperature of the melt in the press, °C: halfway between its extremes, on average."""
     ends = [step for step in times.steps if step.kind in ("press", "soak")]
     return sum((step.coolest_c + step.hottest_c) / 2 for step in ends) / len(ends)
-
-
-def _as_pressed(recipe: Recipe, flakes: tuple[Flake, ...], hot_mm: Size) -> Recipe:
-    """Return the recipe whose last press leaves a hot slab of a given size.
-
-    Spacers that change from press to press keep their proportions; the first slab has the volume of the last.
-    """
-    height = hot_mm[2]
-    spacers = recipe.folding.spacers_mm if recipe.folding.folds else None
-    if not spacers:
-        return replace(recipe, flakes=flakes, sheet=recipe.sheet.resized(hot_mm))
-    scale = height / spacers[min(recipe.folding.folds, len(spacers)) - 1]
-    for mm in (recipe.sheet.thickness_mm, *spacers):
-        _check_scaled(mm, scale)
-    folding = replace(recipe.folding, spacers_mm=tuple(mm * scale for mm in spacers))
-    first = _first_slab(folding, recipe.sheet.thickness_mm * scale, hot_mm)
-    return replace(recipe, flakes=flakes, sheet=recipe.sheet.resized(first), folding=folding)
-
-
-def _check_scaled(spacer_mm: float, scale: float) -> None:
-    """Refuse a spacer that is too low or too high once it is scaled to the order."""
-    low, high = THICKNESS_MM
-    if not low <= spacer_mm * scale <= high:
-        rule = f"the recipe's spacers must be {low:g} to {high:g} mm high when scaled to the order"
-        found = checks.Raw(f"{spacer_mm * scale:.2f} mm for {spacer_mm:.10g} mm")
-        checks.refuse(rule, found, "order another thickness, or change the recipe's spacers")
-
-
-def _first_slab(folding: Folding, first_mm: float, hot_mm: Size) -> Size:
-    """Return the size of the first slab, of a given height, that the moves turn into one of a given size.
-
-    Sides scale nearly in proportion through the moves, so correcting the start by the ratio missed at the end
-    converges within a few iterations.
-    """
-    length, width, height = hot_mm
-    start = length * sqrt(height / first_mm), width * sqrt(height / first_mm)
-    for _ in range(20):
-        end = folding.cycles((*start, first_mm))[-1].after_mm
-        off = length / end[0], width / end[1]
-        if max(abs(off[0] - 1), abs(off[1] - 1)) < 1e-4:
-            break
-        start = start[0] * off[0], start[1] * off[1]
-    else:
-        rule = f"the moves must be able to end on a hot slab of {length:.1f} x {width:.1f} mm"
-        found = checks.Raw(f"{end[0]:.1f} x {end[1]:.1f} mm")
-        checks.refuse(rule, found, "turn the slab between folds, or order another shape")
-    return (*start, first_mm)
 
 
 def timed(recipe: Recipe, press: PressSetup, pace: Pace, loads: int) -> Timetable:

@@ -93,8 +93,8 @@ class Session:
                 return
             element = answer.delta.new_element
             kind = element.WhichOneof("type") or ""
-            if kind == "number_input" and element.number_input.label == "Grams" and not self.field:
-                self.field = element.number_input.id
+            if kind == "text_input" and element.text_input.label.startswith("Grams") and not self.field:
+                self.field = element.text_input.id
             if kind == "imgs":
                 self._fetch(element.imgs.imgs[0].url)
             if kind:

@@ -73,7 +73,7 @@ def change(page: Page, recipe: Recipe, value: float) -> tuple[float, float]:
     """Seconds from typing other grams to the new mean, and to the new sheet."""
     sheet = page.get_by_role("img", name="Predicted sheet after")
     before = sheet.get_attribute("src")
-    field = page.get_by_role("spinbutton", name="Grams").first
+    field = page.get_by_role("textbox", name="Grams").first
     field.fill(f"{value:g}")
     start = time.perf_counter()
     field.press("Enter")

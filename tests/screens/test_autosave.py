@@ -18,7 +18,7 @@ def more_blue(grams: float):  # type: ignore[no-untyped-def]
 
 def test_a_session_without_an_address_goes_on_where_the_last_one_stood() -> None:
     app = opened()
-    sound(app.number_input(key="grams2").set_value(25.0).run())
+    sound(app.text_input(key="grams2").set_value("25").run())
     assert in_address(opened(None)) == more_blue(25.0)
     assert in_address(opened(None, FOLDS)) == more_blue(25.0)
 
@@ -31,8 +31,8 @@ def test_the_address_comes_before_what_was_saved(home: Path) -> None:
 
 def test_sessions_side_by_side_keep_their_own_fields(home: Path) -> None:
     first, second = opened(), opened()
-    sound(first.number_input(key="grams2").set_value(21.0).run())
-    sound(second.number_input(key="grams2").set_value(22.0).run())
+    sound(first.text_input(key="grams2").set_value("21").run())
+    sound(second.text_input(key="grams2").set_value("22").run())
     assert in_address(sound(first.run())) == more_blue(21.0)
     assert in_address(second) == more_blue(22.0)
     assert in_address(opened(None)) == more_blue(22.0)  # of the one changed last
@@ -47,8 +47,8 @@ def test_only_looking_saves_nothing(home: Path) -> None:
 
 def test_what_cannot_be_pressed_is_not_saved(home: Path) -> None:
     app = opened()
-    sound(app.number_input(key="grams2").set_value(25.0).run())
-    sound(app.number_input(key="grams2").set_value(0.0).run())
+    sound(app.text_input(key="grams2").set_value("25").run())
+    sound(app.text_input(key="grams2").set_value("0").run())
     assert drafts.load(home, draft.PAGE) == to_toml(more_blue(25.0))
 
 
@@ -76,5 +76,5 @@ def test_a_folder_that_cannot_be_used_stops_no_page(home: Path, kind: str) -> No
         home.mkdir()
         (home / "log.sqlite3").write_text("no database at all" * 100)
     app = opened()
-    sound(app.number_input(key="grams2").set_value(25.0).run())
+    sound(app.text_input(key="grams2").set_value("25").run())
     assert in_address(app) == more_blue(25.0)

@@ -6,6 +6,10 @@ from streamlit.testing.v1 import AppTest
 from blendlab.colour.means import area_mean, full_blend
 from blendlab.recipe.recipe import Flake, Recipe
 from blendlab.screens.parts import draft
+from blendlab.screens.parts.number_fields import shown
+from blendlab.screens.parts.style import plain
+from blendlab.workshop.order import Order, Plastic
+from blendlab.workshop.sheet_size import tile_g
 
 from .opening import FOLDS, STRIP, in_address, opened, pictures, said, sound, swatches
 
@@ -26,11 +30,12 @@ def test_it_opens_on_the_demo() -> None:
     assert shows(app, draft.demo())
     assert not app.error
     assert not app.warning
-    fields = [*app.text_input, *app.number_input, *app.color_picker]
-    for label, key in (("Name", "name"), ("Grams", "grams"), ("Colour", "srgb")):
-        values = [field.value for field in fields if field.label == label]
-        assert values == [getattr(flake, key) for flake in draft.demo().flakes]
-    assert any(text.value.endswith(" g in all") for text in app.text)
+    fields = {field.label: field.value for field in [*app.text_input, *app.color_picker]}
+    for flake in draft.demo().flakes:
+        name = plain(flake.name)
+        assert fields[f"Grams of {name}"] == shown(flake.grams)
+        assert fields[f"Colour of {name}"] == flake.srgb
+    assert any(text.value.endswith("the mix weighs 227 g.") for text in app.text)
     folds = draft.demo().folding.folds
     assert any(caption.value.startswith(f"Top face after {folds} folds") for caption in app.caption)
 
@@ -42,7 +47,7 @@ def test_it_opens_on_the_mix_of_the_address() -> None:
 def test_more_blue_makes_a_bluer_sheet() -> None:
     app = opened()
     before = pictures(app)
-    sound(app.number_input(key="grams2").set_value(30.0).run())
+    sound(app.text_input(key="grams2").set_value("30").run())
     more = replace(STRIP, flakes=(WHITE, replace(BLUE, grams=30.0)))
     assert shows(app, more)
     assert set(pictures(app).values()).isdisjoint(before.values())
@@ -57,11 +62,87 @@ def test_another_colour_name_or_size_is_taken_up() -> None:
     app.color_picker(key="srgb1").set_value("#f0ac2b")
     app.text_input(key="name1").set_value(" marigold ")
     app.text_input(key="title").set_value("Long coaster")
-    app.number_input(key="length_mm").set_value(120.0)
+    app.text_input(key="length_mm").set_value("120")
     sound(app.run())
-    marigold = replace(WHITE, name="marigold", srgb="#f0ac2b")  # hides as before: no field changes that
-    changed = replace(STRIP, name="Long coaster", flakes=(marigold, BLUE)).with_sheet(length_mm=120.0)
-    assert shows(app, changed)
+    marigold = replace(WHITE, name="marigold", srgb="#f0ac2b", hide_mm=None)  # that was of the white
+    hot_mm = Plastic.published(180.0).hot(120.0 + 2 * 4.5).usual  # trim leaves 10 mm of the narrow strip
+    changed = replace(STRIP, name="Long coaster", flakes=(marigold, BLUE))
+    assert in_address(app).sheet.length_mm == pytest.approx(hot_mm)
+    assert shows(app, changed.with_sheet(**vars(in_address(app).sheet)))
+    assert in_address(app).sheet.size_mm == pytest.approx((hot_mm, 20.0, 6.0), abs=0.001)
+    assert app.text_input(key="length_mm").value == "120"
+
+
+def test_what_was_measured_on_the_old_colour_is_dropped_with_a_word_and_comes_back() -> None:
+    app = opened()
+    sound(app.color_picker(key="srgb1").set_value("#c8202a").run())
+    assert in_address(app).flakes[0].hide_mm is None
+    assert any("measured on \\#f2f0e8 no longer counts" in caption.value for caption in app.caption)
+    afresh = replace(STRIP, flakes=(Flake("chalk white", "#c8202a", 30.0), BLUE))
+    assert swatches(app)["Fully mixed"] == full_blend(afresh).srgb
+    sound(app.button(key="undo1").click().run())
+    assert in_address(app) == STRIP
+    assert not any("no longer counts" in caption.value for caption in app.caption)
+
+
+def test_a_decimal_comma_and_a_decimal_point_read_alike() -> None:
+    app = opened()
+    for typed in ("12,5", "12.5", " 12,5 g "):
+        sound(app.text_input(key="grams2").set_value(typed).run())
+        assert not app.error
+        assert in_address(app).flakes[1].grams == 12.5
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ("3 oz", "must be a plain number of grams, got '3 oz'; 3 oz is 85.049 g: type that."),
+        ("-5", "must be a number above 0, got -5; type a number of grams."),
+        ("1e300", "must be a plain number of grams, got '1e300'; type digits with"),
+        ("", "must be given, got nothing; type a number of grams."),
+        ("1.250,5", "must be a plain number of grams, got '1.250,5'; "),
+        ("9" * 400, "must be a number above 0, got 9999"),
+    ],
+)
+def test_grams_that_cannot_be_read_are_refused_and_the_total_says_so(typed: str, says: str) -> None:
+    app = opened()
+    sound(app.text_input(key="grams2").set_value(typed).run())
+    (sentence,) = said(app)
+    assert sentence.startswith(f"grams of 'harbour blue' {says}")
+    assert in_address(app) == STRIP
+    assert app.text_input(key="grams2").value == typed
+
+
+def test_the_mix_and_the_finished_size_are_made_to_agree() -> None:
+    app = opened()
+    needed = tile_g(Order(67.84, 10.46, 5.0816, 4.5), Plastic.published(180.0)).usual
+    assert f"Needs {needed:.0f} g with trim; the mix weighs 40 g." in [text.value for text in app.text]
+    sound(next(button for button in app.button if button.label.startswith("Make the mix")).click().run())
+    grams = [flake.grams for flake in in_address(app).flakes]
+    assert grams == pytest.approx([needed * 0.75, needed * 0.25], abs=0.1)
+    app = opened()
+    sound(next(button for button in app.button if button.label.startswith("Use all of it")).click().run())
+    assert in_address(app).sheet.thickness_mm == pytest.approx(6.0 * 40 / needed, rel=0.02)
+
+
+def test_a_recipe_of_ones_own_gets_chances_of_its_own_once() -> None:
+    app = opened(None)
+    sound(app.text_input(key="grams1").set_value("90").run())
+    assert in_address(app).folding.seed == draft.demo().folding.seed  # still the example, a little whiter
+    sound(app.text_input(key="title").set_value("Gate tile").run())
+    own = in_address(app).folding.seed
+    assert own != draft.demo().folding.seed
+    sound(app.text_input(key="name1").set_value("my white").run())
+    assert in_address(app).folding.seed == own
+
+
+def test_another_possible_sheet_is_shown_and_the_one_before_comes_back() -> None:
+    app = opened()
+    before = pictures(app)
+    sound(app.button(key="another sheet").click().run())
+    assert set(pictures(app).values()).isdisjoint(before.values())
+    sound(app.button(key="sheet before").click().run())
+    assert pictures(app) == before
 
 
 def test_flakes_are_added_and_removed() -> None:
@@ -90,7 +171,7 @@ def test_a_dozen_flakes_are_the_most() -> None:
     [
         ("text_input", "name1", "", "flake name must not be empty, got ''; "),
         ("text_input", "name1", "harbour blue", "each flake needs a name of its own, got 'harbour blue'; "),
-        ("number_input", "grams2", 0.0, "grams of flake 'harbour blue' must be a number above 0, got 0.0; "),
+        ("text_input", "grams2", "0", "grams of 'harbour blue' must be a number above 0, got 0; "),
         ("text_input", "title", " ", "recipe name must not be empty, got ' '; "),
     ],
 )
@@ -121,7 +202,7 @@ def test_what_cannot_be_pressed_is_said_once_and_the_last_good_sheet_stays(
 def test_two_troubles_are_said_each_at_its_row() -> None:
     app = opened()
     app.text_input(key="name1").set_value("")
-    sound(app.number_input(key="grams2").set_value(0.0).run())
+    sound(app.text_input(key="grams2").set_value("0").run())
     assert [sentence[:6] for sentence in said(app)] == ["flake ", "grams "]
     assert shows(app, STRIP)
 

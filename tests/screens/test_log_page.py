@@ -86,17 +86,17 @@ def test_what_the_maker_writes_is_kept(home: Path) -> None:
     app = click(opened(page=LOG), "Open")
     app.feedback[0].set_value(3)
     app.text_area(key=f"notes {uid}").set_value(EVIL)
-    app.number_input(key=f"thickness_mm {uid}").set_value(5.9)
+    app.text_input(key=f"thickness_mm {uid}").set_value("5.9")
     app.file_uploader(key=f"photo {uid}").set_value(("new.jpg", photo(30), "image/jpeg"))
     click(app, "Save")
     kept = sheet_log.get(home, uid)
     assert (kept.rating, kept.notes, kept.thickness_mm) == (4, EVIL, 5.9)
     assert len(list((home / "photos").iterdir())) == 1
     assert app.success[0].value == r"Saved\."
-    app.number_input(key=f"weight_g {uid}").set_value(2e6)
+    app.text_input(key=f"weight_g {uid}").set_value("2000000")
     click(app, "Save")
     (sentence,) = said(app)
-    assert "measured weight_g must be a number from 0 to 1e+06, got 2000000.0; " in sentence
+    assert "the measured weight must be from 0 to 1000000 g, got 2000000; " in sentence
     assert sheet_log.get(home, uid) == kept
 
 

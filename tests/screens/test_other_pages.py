@@ -45,7 +45,7 @@ def test_a_saw_cut_that_misses_is_a_sentence_and_the_page_stays() -> None:
     app = opened(page=FOLDS)
     app.session_state["face"] = "turned"
     app.run(timeout=60)
-    app.number_input(key="turnrodradius").set_value(400.0).run(timeout=60)
+    app.text_input(key="turnrodradius").set_value("400").run(timeout=60)
     assert "a turned blank must fit in the slab" in said(app)[0]
     assert not app.exception
 
@@ -58,10 +58,10 @@ def test_two_ways_of_folding_stand_side_by_side() -> None:
 
 def test_blanks_are_laid_out_and_one_too_large_is_refused() -> None:
     app = page("blanks")
-    app.number_input(key="blanklength").set_value(20.0).run()
-    app.number_input(key="blankwidth").set_value(8.0).run()
+    app.text_input(key="blanklength").set_value("20").run()
+    app.text_input(key="blankwidth").set_value("8").run()
     assert "blank" in app.subheader[0].value
-    app.number_input(key="blanklength").set_value(900.0).run()
+    app.text_input(key="blanklength").set_value("900").run()
     assert "a blank must not be larger than the sheet" in said(app)[0]
     assert not app.exception
 

@@ -66,7 +66,7 @@ def _card_png(pdf: bytes, px_per_mm: float) -> bytes:
     return png_bytes(card_picture(pdf, px_per_mm), px_per_mm)
 
 
-def _fields(recipe: Recipe, own: bool, flakes: tuple[Stocked, ...]) -> tuple[Batch | None, str]:
+def _fields(recipe: Recipe, wrong: str, own: bool, flakes: tuple[Stocked, ...]) -> tuple[Batch | None, str]:
     """Show the fields; plan what they ask for, or keep what was planned last and say what is wrong."""
     try:
         order, press = batch_fields.show()
@@ -74,7 +74,8 @@ def _fields(recipe: Recipe, own: bool, flakes: tuple[Stocked, ...]) -> tuple[Bat
         pieces = {flake.name: flake.piece_g for flake in flakes if flake.piece_g}
         session.BATCH.put(_planned(recipe, order, press, pieces, on_hand))
     except checks.InputError as error:
-        refusals.show(str(error))
+        if str(error) != wrong:  # said already
+            refusals.show(str(error))
         batch_fields.offer_tiles()
         return session.BATCH.get(), str(error)
     return session.BATCH.get(), ""
@@ -124,15 +125,15 @@ def _cautions() -> None:
 
 st.title("Batch")
 st.write("Say how large the finished sheet should be. Everything else follows from the mix and the press.")
-recipe = draft.last_good("planned")
+recipe, wrong = draft.recipe()
+refusals.show(wrong, "The last mix that could be pressed is planned.")
 flakes: tuple[Stocked, ...] = ()
 own = False
 with refusals.shown():
     flakes, own = stock_table.on_hand()
-batch_fields.start()
 fields, result = st.columns(2, gap="large")
 with fields:
-    batch, refused = _fields(recipe, own, flakes)
+    batch, refused = _fields(recipe, wrong, own, flakes)
 if batch is None:
     st.stop()
 with result:

@@ -1,13 +1,12 @@
 """Page: blanks laid out on the sheet, and the part of the marbling that each gets."""
 
 import base64
-from typing import Any
 
 import streamlit as st
 
 from blendlab.look.nesting import KERF_MM, Layout, Piece, lay_out
 from blendlab.recipe.recipe import Recipe, Sheet
-from blendlab.screens.parts import cache, draft, refusals
+from blendlab.screens.parts import cache, draft, number_fields, refusals
 from blendlab.screens.parts.session import KEEP
 
 SHEET_PX, MAX_SHOWN = 640, 24
@@ -17,42 +16,28 @@ def _piece() -> Piece:
     """The blank that the fields ask for."""
     shapes = ["square-cornered", "round"]
     shape = st.segmented_control("Shape", shapes, default=shapes[0], key="blankshape", required=True, **KEEP)
-    small: dict[str, Any] = {"width": 150, "format": "%g", **KEEP}
     with st.container(horizontal=True):
         if shape == "round":
-            across = st.number_input("Diameter, mm", 1.0, 1000.0, 60.0, 5.0, key="blankround", **small)
+            across = number_fields.number("Diameter, mm", "blankround", 60.0, 1.0, 1000.0)
             return Piece(across, across, round=True)
-        length = st.number_input("Length, mm", 1.0, 1000.0, 90.0, 5.0, key="blanklength", **small)
-        width = st.number_input("Width, mm", 1.0, 1000.0, 40.0, 5.0, key="blankwidth", **small)
+        length = number_fields.number("Length, mm", "blanklength", 90.0, 1.0, 1000.0)
+        width = number_fields.number("Width, mm", "blankwidth", 40.0, 1.0, 1000.0)
     return Piece(length, width)
 
 
 def _laid_out(slab: Sheet) -> Layout:
     piece = _piece()
     with st.container(horizontal=True):
-        kerf = st.number_input(
-            "Saw's kerf, mm",
-            0.0,
-            20.0,
-            KERF_MM,
-            0.5,
-            key="blankkerf",
-            format="%g",
-            width=150,
-            help="How wide a cut is: that much becomes dust between two blanks.",
-            **KEEP,
+        kerf = number_fields.number(
+            "Saw's kerf, mm", "blankkerf", KERF_MM, 0.0, 20.0, help="Width of a cut: that much becomes dust."
         )
-        margin = st.number_input(
-            "Trimmed off, mm",
+        margin = number_fields.number(
+            "Edge left free, mm",
+            "blankmargin",
+            5.0,
             0.0,
             500.0,
-            5.0,
-            1.0,
-            key="blankmargin",
-            format="%g",
-            width=150,
-            help="Kept free of blanks along every edge of the sheet.",
-            **KEEP,
+            help="No blank comes nearer to the sheet's edge.",
         )
     reach = max(piece.length_mm, piece.width_mm)
     right = st.slider("Move the layout right, mm", -reach, reach, 0.0, 1.0, key="blankright", **KEEP)

@@ -4,10 +4,9 @@ from dataclasses import replace
 
 import streamlit as st
 
-from blendlab.io.text_files import read_text
 from blendlab.recipe.folding_moves import Folding
 from blendlab.recipe.moves import MOVES
-from blendlab.recipe.recipe import Recipe, from_toml
+from blendlab.recipe.recipe import Recipe
 from blendlab.screens.parts import cache, draft, help_texts, refusals
 from blendlab.screens.parts.session import KEEP
 from blendlab.screens.parts.style import rows, swatch, within
@@ -29,7 +28,7 @@ def _mix(name: str, present: Recipe) -> Recipe:
     """Return the mix of that name, on the present sheet and with the present chances."""
     if name == PRESENT:
         return present
-    other = from_toml(read_text(draft.SWATCHES / f"{name}.toml"))
+    other = draft.examples()[name]
     return replace(present, name=other.name, flakes=other.flakes)
 
 
@@ -86,7 +85,7 @@ st.write("Every column starts from the same charge and the same chances; only wh
 recipe = draft.last_good()
 cache.warm_up()
 count = st.segmented_control("Columns", [2, 3, 4], default=2, key="compare count", required=True, **KEEP)
-names = [PRESENT, *sorted(path.stem for path in draft.SWATCHES.glob("*.toml"))]
+names = [PRESENT, *draft.examples()]
 for slot, column in enumerate(st.columns(count)):
     with column:
         _column(slot, recipe, names)

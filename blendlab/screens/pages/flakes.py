@@ -11,11 +11,12 @@ from blendlab.colour.means import area_mean, cielab_mean, full_blend
 from blendlab.colour.pigment import palette_of
 from blendlab.colour.uncertainty import of_area_mean, of_full_blend
 from blendlab.recipe.recipe import MAX_FLAKES, Flake, Recipe
-from blendlab.recipe.slab_size import SIDES_MM, THICKNESS_MM
-from blendlab.screens.parts import cache, draft, help_texts, refusals, session
-from blendlab.screens.parts.opacity import popover
+from blendlab.screens.parts import batch_fields, cache, draft, number_fields, refusals, session
+from blendlab.screens.parts.opacity import drop_measured, popover, say_dropped
 from blendlab.screens.parts.session import KEEP
 from blendlab.screens.parts.style import plain, share, swatch
+from blendlab.workshop.order import Plastic
+from blendlab.workshop.sheet_size import tile_g
 
 BEHIND = {
     "white": "On white",
@@ -43,23 +44,34 @@ def _row(row: int, total: float) -> str:
     with st.container(key=f"row{row}", horizontal=True, vertical_alignment="center", gap="xsmall"):
         flake = session.ROW_FLAKE(row).get()
         fixed = bool(flake.chip or flake.spectrum)
-        st.color_picker("Colour", key=session.ROW_SRGB(row).key, width=44, disabled=fixed, **keep)
-        st.text_input("Name", key=session.ROW_NAME(row).key, max_chars=60, width=172, **keep)
-        grams = session.ROW_GRAMS(row)
-        st.number_input("Grams", key=grams.key, min_value=0.0, step=5.0, format="%g", width=100, **keep)
-        share((grams.get() or 0.0) / total if total else 0.0, session.ROW_SRGB(row).get())
+        srgb, name = session.ROW_SRGB(row), session.ROW_NAME(row)
+        st.color_picker(
+            plain(f"Colour of {name.get()}"),
+            key=srgb.key,
+            width=44,
+            disabled=fixed,
+            on_change=drop_measured,
+            args=(row,),
+            **session.offered(srgb),
+            **keep,
+        )
+        st.text_input("Name", key=name.key, max_chars=60, width=172, **session.offered(name), **keep)
+        number_fields.draw(
+            plain(f"Grams of {name.get()}"), session.ROW_GRAMS(row), 100, label_visibility="collapsed"
+        )
+        share(_grams(row) / total if total else 0.0, session.ROW_SRGB(row).get())
         popover(row, session.RECIPE.get())
         alone = len(session.ROWS.get()) == 1
         st.button(
-            "",
+            plain(f"Remove {session.ROW_NAME(row).get()}"),
             key=f"remove{row}",
-            icon=":material/close:",
             type="tertiary",
             help="A sheet needs one flake" if alone else plain(f"Remove {session.ROW_NAME(row).get()}"),
             on_click=draft.remove_row,
             args=(row,),
             disabled=alone,
         )
+    say_dropped(row)
     try:
         draft.flake_of(row)
     except checks.InputError as error:
@@ -102,17 +114,37 @@ def _thin(recipe: Recipe) -> None:
                     swatch(BEHIND[backing], colour)
 
 
-def _sheet_fields() -> None:
-    with st.expander("Sheet size and name"):
-        st.text_input("Name of the sheet", key=session.TITLE.key, max_chars=60, **KEEP)
-        with st.container(horizontal=True):
-            for key, label, low, high, said in (
-                ("length_mm", "Length, mm", *SIDES_MM, None),
-                ("width_mm", "Width, mm", *SIDES_MM, None),
-                ("thickness_mm", "Hot thickness, mm", *THICKNESS_MM, help_texts.SPACERS),
-            ):
-                keep: dict[str, Any] = {"format": "%g", "width": 200, **KEEP}
-                st.number_input(label, low, high, key=key, step=1.0, help=said, **keep)
+def _needs(total: float) -> None:
+    """Say what the finished size needs beside what the mix weighs, and offer to make them agree."""
+    try:
+        order, plastic = batch_fields.order(), Plastic.published(batch_fields.press().plate_c)
+    except checks.InputError:  # said where the field is read
+        return
+    needed = order.tiles[0] * order.tiles[1] * tile_g(order, plastic).usual
+    st.text(f"Needs {needed:.0f} g with trim; the mix weighs {total:.0f} g.")
+    if total == 0 or round(needed) == round(total):
+        return
+    thick = order.thickness_mm * total / needed
+    with st.container(horizontal=True):
+        st.button(f"Make the mix {needed:.0f} g", on_click=_scale, args=(needed / total,))
+        st.button(f"Use all of it: {thick:.1f} mm thick", on_click=_thicken, args=(thick,))
+
+
+def _scale(times: float) -> None:
+    for row in session.ROWS.get():
+        session.ROW_GRAMS(row).put(number_fields.shown(max(round(_grams(row) * times, 1), 0.1)))
+
+
+def _thicken(thickness_mm: float) -> None:
+    session.SIZE["thickness_mm"].put(number_fields.shown(round(thickness_mm, 1)))
+
+
+def _grams(row: int) -> float:
+    """Grams of a row, 0 where its field cannot be read."""
+    try:
+        return draft.grams_of(row)
+    except checks.InputError:
+        return 0.0
 
 
 st.title("Flakes")
@@ -122,7 +154,11 @@ st.write(
 )
 fields, result = st.columns([11, 9], gap="large")
 with fields:
-    total = sum(session.ROW_GRAMS(row).get() or 0.0 for row in session.ROWS.get())
+    title = session.TITLE
+    st.text_input("Name of the sheet", key=title.key, max_chars=60, **session.offered(title), **KEEP)
+    st.caption("Finished size, cold and trimmed")
+    batch_fields.show_size()
+    total = sum(map(_grams, session.ROWS.get()))
     said = [_row(row, total) for row in session.ROWS.get()]
     recipe, wrong = draft.recipe()
     if wrong not in said:
@@ -130,9 +166,8 @@ with fields:
     with st.container(horizontal=True, vertical_alignment="center"):
         full = len(session.ROWS.get()) >= MAX_FLAKES
         st.button("Add a flake", icon=":material/add:", on_click=_add, disabled=full)
-        st.text(f"{total:g} g in all")
+    _needs(total)
     _means(recipe)
-    _sheet_fields()
 with result:
     picture = st.empty()
     st.caption(f"Top face after {recipe.folding.folds} folds; choose the count on the Folds page.")
@@ -141,4 +176,5 @@ with result:
         alt = f"Predicted sheet after {recipe.folding.folds} folds, mean colour {full_blend(recipe).srgb}"
         for shown in cache.sharpening(recipe, 480, 4):
             picture.image(shown.png, width="stretch", output_format="PNG", alt=alt)
+    draft.offer_other_sheets()
     _thin(recipe)

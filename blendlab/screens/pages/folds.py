@@ -28,21 +28,30 @@ def _controls() -> None:
         way, listed = st.columns([1, 2])
         further = {session.MOVE.get()} - {*MOVES, draft.OWN_LIST}  # a twist by its own angle
         listed_moves = [*MOVES, *further, draft.OWN_LIST]
-        way.selectbox("Move", listed_moves, key=session.MOVE.key, help=help_texts.MOVE, **KEEP)
+        way.selectbox(
+            "Move",
+            listed_moves,
+            key=session.MOVE.key,
+            help=help_texts.MOVE,
+            **session.offered(session.MOVE, listed_moves),
+            **KEEP,
+        )
         if session.MOVE.get() == draft.OWN_LIST:
             listed.text_input(
                 "Moves in order, with turn and flip between them",
                 key=session.MOVES.key,
+                **session.offered(session.MOVES),
                 **KEEP,
                 help=help_texts.OWN_LIST,
             )
-        grip, hand, luck = st.columns(3)
+        grip, hand = st.columns(2)
         grip.slider(
             "Sticking to the liners",
             0.0,
             1.0,
             step=0.05,
-            key="drag",
+            key=session.DRAG.key,
+            **session.offered(session.DRAG),
             **KEEP,
             help=help_texts.DRAG,
         )
@@ -51,18 +60,10 @@ def _controls() -> None:
             0.0,
             1.0,
             step=0.05,
-            key="unevenness",
+            key=session.UNEVENNESS.key,
+            **session.offered(session.UNEVENNESS),
             **KEEP,
             help=help_texts.UNEVENNESS,
-        )
-        luck.number_input(
-            "Seed",
-            0,
-            2**32 - 1,
-            key="seed",
-            step=1,
-            **KEEP,
-            help="Picks one of the many sheets that this recipe can give.",
         )
 
 
@@ -209,6 +210,7 @@ for folds, png in cache.sketches(recipe):
 for rung in cache.ladder(recipe):
     steps.append(rung)
     _tile(places[rung.folds], rung, recipe)
+draft.offer_other_sheets()
 large = st.container()
 chart = st.empty()
 with large:

@@ -2,6 +2,7 @@
 
 import hashlib
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -21,7 +22,7 @@ from blendlab.recipe.moves import MOVES
 from blendlab.recipe.recipe import MAX_FLAKES, Flake
 from blendlab.recipe.slab_size import SIDES_MM, THICKNESS_MM
 from blendlab.runtime.progress import ProgressCallback
-from blendlab.screens.parts import cache, draft, help_texts, refusals, session, stock_table
+from blendlab.screens.parts import cache, draft, help_texts, number_fields, refusals, session, stock_table
 from blendlab.screens.parts.long_task import again, worked
 from blendlab.screens.parts.match_result import show
 from blendlab.screens.parts.picker import Point, points_on
@@ -159,11 +160,17 @@ def _by_numbers(points: list[Point], shape: tuple[int, ...]) -> list[Point]:
             across, down = st.columns(2)
             typed.append(
                 (
-                    across.number_input(f"{name}, x in pixels", 0.0, float(wide), x * wide, 1.0) / wide,
-                    down.number_input(f"{name}, y in pixels", 0.0, float(high), y * high, 1.0) / high,
+                    _pixels(across, f"x of the {name}", x, wide),
+                    _pixels(down, f"y of the {name}", y, high),
                 )
             )
     return typed if by_hand else points
+
+
+def _pixels(column: Any, what: str, part: float, side: int) -> float:
+    """Show a coordinate in pixels and return it as a part of the side."""
+    key = f"photo {what} {part:.4f}"  # starts anew where the point was moved
+    return number_fields.number(f"{what}, px", key, round(part * side), 0.0, side, place=column) / side
 
 
 def _box(point: Point, shape: tuple[int, ...]) -> Box:
@@ -201,31 +208,13 @@ def _settings(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ..
     picture, fields = st.columns([11, 9], gap="large")
     with fields:
         with st.container(horizontal=True):
-            length = st.number_input(
-                "Length, mm",
-                *SIDES_MM,
-                200.0,
-                1.0,
-                key="photolength",
-                format="%g",
-                width=140,
-                help="Of the sheet itself, from corner 1 to corner 2.",
-                **KEEP,
+            length = number_fields.number(
+                "Length, mm", "photolength", 200.0, *SIDES_MM, help="From corner 1 to corner 2."
             )
-            width = st.number_input(
-                "Width, mm",
-                *SIDES_MM,
-                200.0,
-                1.0,
-                key="photowidth",
-                format="%g",
-                width=140,
-                help="From corner 2 to corner 3.",
-                **KEEP,
+            width = number_fields.number(
+                "Width, mm", "photowidth", 200.0, *SIDES_MM, help="From corner 2 to corner 3."
             )
-            thick = st.number_input(
-                "Thickness, mm", *THICKNESS_MM, 6.0, 1.0, key="photothick", format="%g", width=140, **KEEP
-            )
+            thick = number_fields.number("Thickness, mm", "photothick", 6.0, *THICKNESS_MM)
         flakes = _flakes(shed)
         moves = st.multiselect(
             "Ways of folding to consider",

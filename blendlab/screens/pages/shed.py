@@ -3,11 +3,11 @@
 import streamlit as st
 
 from blendlab.colour.spaces import Colour
-from blendlab.io.text_files import read_text, text_from_bytes
+from blendlab.io.text_files import text_from_bytes
 from blendlab.logbook import stock as kept
 from blendlab.recipe.flake_list import Stocked, charge, from_csv, to_csv
 from blendlab.recipe.recipe import MAX_FLAKES, from_toml, to_toml
-from blendlab.screens.parts import draft, refusals, session, stock_table
+from blendlab.screens.parts import draft, number_fields, refusals, session, stock_table
 from blendlab.screens.parts.style import capital, plain, some, swatch
 
 
@@ -61,7 +61,7 @@ def _bring(own: bool) -> None:
 def _weigh(flakes: tuple[Stocked, ...]) -> None:
     with st.container(horizontal=True, vertical_alignment="bottom"):
         name = st.selectbox("Flake", [flake.name for flake in flakes], width=260) or ""
-        grams = st.number_input("Grams in, or out if below 0", -1e6, 1e6, 0.0, 50.0, format="%g", width=260)
+        grams = number_fields.number("Grams in (below 0: out)", "shed grams", 0.0, -1e6, 1e6, width=200)
         changed = st.button("Book it", disabled=not grams)
         removed = st.button("Remove from the list", type="tertiary")
     with refusals.shown():
@@ -73,16 +73,12 @@ def _weigh(flakes: tuple[Stocked, ...]) -> None:
             st.rerun()
 
 
-def _open(text: str) -> None:
-    draft.put(from_toml(text))
-
-
 def _mixes() -> None:
     recipe, _ = draft.recipe()
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        examples = sorted(path.stem for path in draft.SWATCHES.glob("*.toml"))
-        name = st.selectbox("Invented examples", examples, width=260)
-        st.button("Open it", on_click=_open, args=(read_text(draft.SWATCHES / f"{name}.toml"),))
+        examples = draft.examples()
+        name = st.selectbox("Invented examples", list(examples), width=260)
+        st.button("Open it", on_click=draft.put, args=(examples[name],))
         st.download_button(
             "Save the present mix",
             to_toml(recipe),
@@ -96,8 +92,7 @@ def _mixes() -> None:
         return
     with refusals.shown("The present mix stays."):
         text = text_from_bytes(given.getvalue(), given.name)
-        from_toml(text)
-        st.button("Open this file", on_click=_open, args=(text,), type="primary")
+        st.button("Open this file", on_click=draft.put, args=(from_toml(text),), type="primary")
 
 
 st.title("Shed")

@@ -7,7 +7,7 @@ import streamlit as st
 from blendlab.colour.target import MAX_FLAKES, Answer, Match, nearest, wanted_colour
 from blendlab.recipe.flake_list import Stocked, charge
 from blendlab.runtime.progress import ProgressCallback
-from blendlab.screens.parts import draft, help_texts, refusals, session, stock_table
+from blendlab.screens.parts import draft, help_texts, number_fields, refusals, session, stock_table
 from blendlab.screens.parts.long_task import worked
 from blendlab.screens.parts.session import KEEP
 from blendlab.screens.parts.style import swatch
@@ -29,7 +29,8 @@ def _answer(
 def _take(match: Match, flakes: tuple[Stocked, ...], mass_g: float) -> None:
     """Put a match into the mix, keeping sheet and folding."""
     grams = {name: round(share * mass_g, 1) for name, share in match.shares.items()}
-    draft.put(replace(session.RECIPE.get(), flakes=charge(flakes, grams)))
+    mix = replace(session.RECIPE.get(), flakes=charge(flakes, grams))
+    draft.put(mix.with_folding(seed=draft.fresh_seed()))
 
 
 def _show(match: Match, number: int, flakes: tuple[Stocked, ...], mass_g: float) -> None:
@@ -61,19 +62,10 @@ if not own:
 with st.container(horizontal=True, vertical_alignment="bottom"):
     picked = st.color_picker("Pick it", "#7a8f5a", key="wantedpick", **KEEP)
     written = st.text_input("or write #rrggbb, or L*, a*, b*", "", key="wantedtext", **KEEP, width=240)
-    mass_g = st.number_input(
-        "Total grams",
-        1.0,
-        1e6,
-        200.0,
-        10.0,
-        key="wantedmass",
-        format="%g",
-        help=help_texts.NO_MORE_THAN_SHED,
-        **KEEP,
-        width=150,
+    mass_g = number_fields.number(
+        "Total grams", "wantedmass", 200.0, 1.0, 1e6, help=help_texts.NO_MORE_THAN_SHED
     )
-    most = st.number_input("Most flakes", 1, MAX_FLAKES, 3, key="wantedmost", **KEEP, width=150)
+    most = number_fields.number("Most flakes", "wantedmost", 3, 1, MAX_FLAKES, whole=True)
     mean = st.selectbox("Match its", list(MEANS), key="wantedmean", help=help_texts.MEANT, **KEEP, width=260)
 with refusals.shown(stop=True):
     answer = _answer(written.strip() or picked, flakes, int(most), mass_g, MEANS[mean or next(iter(MEANS))])

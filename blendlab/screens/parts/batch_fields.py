@@ -1,4 +1,4 @@
-"""The fields of the batch page: the finished sheet, the press, the boards; values are kept for next time."""
+"""The fields of an order, and of the press and boards that are kept for next time."""
 
 import json
 from dataclasses import asdict, replace
@@ -8,17 +8,41 @@ import streamlit as st
 
 from ... import checks
 from ...logbook import drafts
-from ...workshop.order import Order, Plastic, fitting_tiles
+from ...recipe.recipe import Recipe
+from ...workshop.order import MAX_TILES_A_SIDE, Order, Plastic, fitting_tiles
 from ...workshop.press_setup import BOARDS, LINERS, PressSetup
 from ...workshop.properties import heat
-from . import autosave, session
+from ...workshop.sheet_size import finished_mm
+from . import autosave, number_fields, session
+from .number_fields import read, shown
 from .session import KEEP
 
-PAGE = "press"  # by which the saved values are known
-USUAL = Order(170.0, 170.0, 6.0)  # one load of a small press
-_SIZE = (("length_mm", "Length, mm"), ("width_mm", "Width, mm"), ("thickness_mm", "Thickness, mm"))
+PAGE = "press"  # the name under which the values are saved
+USUAL_TRIM_MM = 5.0
+_SIZE = {
+    "length_mm": ("Length, mm", 10.0, 5000.0),
+    "width_mm": ("Width, mm", 10.0, 5000.0),
+    "thickness_mm": ("Thickness, mm", 1.0, 90.0),
+}
+_NUMBERS = {  # label, limits, whether whole
+    "trim_mm": ("Trim per edge, mm", 0.0, 50.0, False),
+    "tiles_long": ("Tiles long", 1.0, MAX_TILES_A_SIDE, True),
+    "tiles_wide": ("Tiles wide", 1.0, MAX_TILES_A_SIDE, True),
+    "plate_length_mm": ("Plate length, mm", 20.0, 5000.0, False),
+    "plate_width_mm": ("Plate width, mm", 20.0, 5000.0, False),
+    "largest_load_g": ("Largest load, g", 5.0, 1e5, False),
+    "plate_c": ("Plates, °C", -273.0, 1e4, False),
+    "board_mm": ("Board thickness, mm", 1.0, 100.0, False),
+    "release_c": ("Unclamp at, °C", -273.0, 1e4, False),
+}
+_CHOICES: dict[str, tuple[str, tuple[Any, ...]]] = {
+    "liner": ("Liners", LINERS),
+    "heated_plates": ("Heated plates", (2, 1)),
+    "board": ("Boards", BOARDS),
+}
+_FIELDS = (*_NUMBERS, *_CHOICES)
 _HELP = {
-    "thickness_mm": "Cold and finished. The page says how high the spacers must be for it.",
+    "thickness_mm": "Cold and finished. The Batch page says how high the spacers must be for it.",
     "trim_mm": "Cut off along every edge once the sheet is cold: it is pressed that much larger.",
     "tiles_long": "A sheet too large for the plates is pressed as several tiles. This many along its length.",
     "tiles_wide": "This many across its width.",
@@ -29,38 +53,91 @@ _HELP = {
     "board": "Flat boards, clamped above and below the sheet while it cools.",
     "release_c": "Wait until the hottest point inside has fallen to this: sooner, a sheet may warp.",
 }
-_PRESS = (
-    ("plate_length_mm", "Plates, length, mm", 10.0),
-    ("plate_width_mm", "Plates, width, mm", 10.0),
-    ("largest_load_g", "Largest load, g", 10.0),
-    ("plate_c", "Plates, °C", 5.0),
-)
-_FIELDS = (
-    *("length_mm", "width_mm", "thickness_mm", "trim_mm", "tiles_long", "tiles_wide"),
-    *(name for name, _, _ in _PRESS),
-    *("heated_plates", "liner", "board", "board_mm", "release_c"),
-)
 
 
 def start() -> None:
     """Fill the fields with what was saved last, else with the usual values."""
-    if session.press("length_mm").is_set():
-        return
-    values = {**asdict(USUAL), "tiles_long": 1, "tiles_wide": 1, **asdict(PressSetup())}
+    usual = {"trim_mm": USUAL_TRIM_MM, "tiles_long": 1, "tiles_wide": 1, **asdict(PressSetup())}
     saved = autosave.load(PAGE)
     try:
         known = drafts.values(saved) if saved else {}
-        kept = {name: type(values[name])(known.get(name, values[name])) for name in _FIELDS}
-        _order(kept)
-        _press(kept)
+        _fill({name: type(usual[name])(known.get(name, usual[name])) for name in _FIELDS})
+        press()
+        _tiles()
     except (ValueError, TypeError):  # another version's, or what is refused by now
-        kept = values
-    for name in _FIELDS:
-        session.press(name).put(kept[name])
+        _fill({name: usual[name] for name in _FIELDS})
+
+
+def _fill(values: dict[str, Any]) -> None:
+    for name, value in values.items():
+        session.press(name).put(shown(value) if name in _NUMBERS else value)
+
+
+def put_size(recipe: Recipe) -> None:
+    """Fill in the finished size of the sheet that a recipe gives; trim leaves something of a narrow one."""
+    try:
+        plastic, trim, (long, wide) = Plastic.published(press().plate_c), _read("trim_mm"), _tiles()
+    except checks.InputError:  # a field that is being filled in
+        plastic, trim, (long, wide) = Plastic.published(PressSetup().plate_c), USUAL_TRIM_MM, (1, 1)
+    least = min(finished_mm(recipe, 0.0, plastic)[:2]) - _SIZE["length_mm"][1]
+    if trim > least / 2:
+        trim = max(0.0, least // 1 / 2)
+        session.press("trim_mm").put(shown(trim))
+    length, width, thickness = finished_mm(recipe, trim, plastic)
+    exact = length * long, width * wide, thickness
+    for value, side in zip(session.SIZE.values(), exact, strict=True):
+        value.put(shown(side))
+    session.BASE_SIZE.put((_typed(), exact))
+    if not session.saved(PAGE).is_set():
+        session.saved(PAGE).put(_as_json())  # what is changed from here on is saved
+
+
+def _typed() -> tuple[Any, ...]:
+    """Everything that the size of the hot slab depends on, as typed."""
+    beside = ("trim_mm", "tiles_long", "tiles_wide", "plate_c")
+    values = (*session.SIZE.values(), *map(session.press, beside))
+    return tuple(value.get() for value in values)
+
+
+def size_is_the_recipes() -> bool:
+    """Tell whether the size is still that of the recipe it was filled in from."""
+    return _typed() == session.BASE_SIZE.get()[0]
+
+
+def order() -> Order:
+    """Return the finished sheet that the fields ask for.
+
+    Raises
+    ------
+    InputError
+        Where a value breaks its rule.
+    """
+    trim, tiles = _read("trim_mm"), _tiles()
+    if size_is_the_recipes():  # not what its few digits say: they are rounded
+        length, width, thickness = session.BASE_SIZE.get()[1]
+    else:
+        length, width, thickness = (
+            read(f"the finished {name[:-3]}", session.SIZE[name].get(), low, high, "mm")
+            for name, (_, low, high) in _SIZE.items()
+        )
+    return Order(length, width, thickness, trim, tiles)
+
+
+def press() -> PressSetup:
+    """Return the press and boards that the fields describe; raises as `order`."""
+    names = set(_FIELDS) & asdict(PressSetup()).keys()
+    return PressSetup(**{name: _read(name) for name in names})
+
+
+def show_size() -> None:
+    """Show the fields of the finished size."""
+    with st.container(horizontal=True):
+        for name, (label, _, _) in _SIZE.items():
+            number_fields.draw(label, session.SIZE[name], help=_HELP.get(name))
 
 
 def show() -> tuple[Order, PressSetup]:
-    """Show the fields and return the order and the press they describe.
+    """Show the other fields, save them, and return the order and the press they describe.
 
     Returns
     -------
@@ -72,85 +149,70 @@ def show() -> tuple[Order, PressSetup]:
         Where a value breaks its rule.
     """
     with st.container(horizontal=True):
-        for name, label in _SIZE:
-            _number(name, label, 1.0)
-    with st.container(horizontal=True):
-        _number("trim_mm", "Trim per edge, mm", 1.0)
-        _number("tiles_long", "Tiles long", 1)
-        _number("tiles_wide", "Tiles wide", 1)
+        _draw("trim_mm", "tiles_long", "tiles_wide")
     with st.expander("The press and the boards"):
         with st.container(horizontal=True):
-            for name, label, step in _PRESS:
-                _number(name, label, step)
+            _draw("plate_length_mm", "plate_width_mm", "largest_load_g", "plate_c")
         with st.container(horizontal=True):
-            _choice("liner", "Liners", LINERS)
-            _choice("heated_plates", "Heated plates", (2, 1))
+            _draw("liner", "heated_plates")
         with st.container(horizontal=True):
-            _choice("board", "Boards", BOARDS)
-            _number("board_mm", "Board thickness, mm", 1.0)
-            _number("release_c", "Unclamp at, °C", 1.0)
-    values = _values()
-    found = _order(values), _press(values)
-    autosave.save(PAGE, json.dumps(values))
+            _draw("board", "board_mm", "release_c")
+    found = order(), press()
+    autosave.save(PAGE, _as_json())
     return found
+
+
+def _as_json() -> str:
+    return json.dumps({name: _read(name) for name in _FIELDS})
 
 
 def offer_tiles() -> None:
     """Offer a button for the fewest tiles that fit the plates, where the sheet as asked does not."""
-    values = _values()
     try:
-        order, press = _order(values), _press(values)
+        asked, plates = order(), press()
     except checks.InputError:
         return
-    tiles = fitting_tiles(order, press, Plastic.published(press.plate_c))
-    if tiles and tiles != order.tiles:
-        length, width, _ = replace(order, tiles=tiles).finished_mm
+    tiles = fitting_tiles(asked, plates, Plastic.published(plates.plate_c))
+    if tiles and tiles != asked.tiles:
+        length, width, _ = replace(asked, tiles=tiles).finished_mm
         words = f"Make it of {tiles[0]} × {tiles[1]} tiles, {length:.0f} × {width:.0f} mm each"
         st.button(words, on_click=_set_tiles, args=tiles)
 
 
 def _set_tiles(long: int, wide: int) -> None:
-    session.press("tiles_long").put(long)
-    session.press("tiles_wide").put(wide)
+    _fill({"tiles_long": long, "tiles_wide": wide})
 
 
-def _values() -> dict[str, Any]:
-    return {name: session.press(name).get() for name in _FIELDS}
+def _tiles() -> tuple[int, int]:
+    return int(_read("tiles_long")), int(_read("tiles_wide"))
 
 
-def _order(values: dict[str, Any]) -> Order:
-    length, width, thickness = (values[name] for name, _ in _SIZE)
-    tiles = values["tiles_long"], values["tiles_wide"]
-    return Order(length, width, thickness, values["trim_mm"], tiles)
+def _read(name: str) -> Any:
+    """Return the value of a field."""
+    typed = session.press(name).get()
+    if name not in _NUMBERS:
+        return typed
+    label, low, high, whole = _NUMBERS[name]
+    what, _, unit = label.partition(", ")
+    return read(what.lower(), typed, low, high, unit, whole)
 
 
-def _press(values: dict[str, Any]) -> PressSetup:
-    names = set(_FIELDS) & asdict(PressSetup()).keys()
-    return PressSetup(**{name: values[name] for name in names})
-
-
-def _number(name: str, label: str, step: float) -> None:
-    shape: dict[str, Any] = {"format": "%g"} if isinstance(step, float) else {}
-    st.number_input(
-        label,
-        min_value=type(step)(0),
-        step=step,
-        key=session.press(name).key,
-        width=150,
-        help=_HELP.get(name),
-        **shape,
-        **KEEP,
-    )
-
-
-def _choice(name: str, label: str, options: tuple[Any, ...]) -> None:
-    known = heat().get(name, {})
-    st.selectbox(
-        label,
-        options,
-        key=session.press(name).key,
-        width=220,
-        help=_HELP.get(name),
-        format_func=lambda option: str(known.get(option, {}).get("name", option)),
-        **KEEP,
-    )
+def _draw(*names: str) -> None:
+    known = heat()
+    for name in names:
+        value = session.press(name)
+        if name in _NUMBERS:
+            number_fields.draw(_NUMBERS[name][0], value, help=_HELP.get(name))
+            continue
+        label, options = _CHOICES[name]
+        words = known.get(name, {})
+        st.selectbox(
+            label,
+            options,
+            key=value.key,
+            width=220,
+            help=_HELP.get(name),
+            format_func=lambda option, words=words: str(words.get(option, {}).get("name", option)),
+            **session.offered(value, options),
+            **KEEP,
+        )

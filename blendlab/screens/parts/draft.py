@@ -7,37 +7,55 @@ session changed is saved, so that one opened without an address goes on where th
 
 import base64
 import binascii
+import re
+import secrets
 import zlib
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from itertools import zip_longest
+from math import inf
 from typing import Any
+from uuid import uuid4
 
 import streamlit as st
 
 from ... import checks
 from ...io.shipped_files import SWATCHES as SWATCHES
 from ...io.text_files import MAX_TEXT_BYTES, read_text
-from ...recipe.folding_moves import Folding
+from ...recipe.folding_moves import LARGEST_SEED, Folding
 from ...recipe.recipe import Flake, Recipe, from_toml, to_toml
-from . import autosave, refusals, session, style
-from .session import OfRow, Value
+from ...workshop.order import Plastic
+from ...workshop.sheet_size import as_pressed
+from . import autosave, batch_fields, refusals, session, style
+from .number_fields import read, shown
+from .session import Value
 
 ADDRESS = "mix"
 PAGE = "mix"  # by which the saved mix is known
 LONGEST_ADDRESS = 30_000  # characters; the local server takes no more than twice that
 
-FLAKE_FIELDS: dict[str, OfRow[Any]] = {
-    "name": session.ROW_NAME,
-    "srgb": session.ROW_SRGB,
-    "grams": session.ROW_GRAMS,
+FOLDING_FIELDS: dict[str, Value[Any]] = {
+    "drag": session.DRAG,
+    "unevenness": session.UNEVENNESS,
+    "seed": session.SEED,
 }
-SHEET_FIELDS = {name: Value(name, 0.0) for name in ("length_mm", "width_mm", "thickness_mm")}
-FOLDING_FIELDS: dict[str, Value[Any]] = {name: Value(name, 0.0) for name in ("drag", "unevenness", "seed")}
 OWN_LIST = "a list of moves"
+ANOTHER = "Two sheets of one mix are never alike: each press mixes by chance."
+REJOINED = (
+    "blendlab was started again while this page was open. What its fields hold was kept; "
+    "if you had just pressed a button, press it again."
+)
+
+
+@st.cache_resource(show_spinner=False)
+def examples() -> dict[str, Recipe]:
+    """Return the invented recipes by the names of their files."""
+    return {path.stem: from_toml(read_text(path)) for path in sorted(SWATCHES.glob("*.toml"))}
 
 
 def demo() -> Recipe:
     """Return the invented recipe that the app opens on."""
-    return from_toml(read_text(SWATCHES / "harbour.toml"))
+    return examples()["harbour"]
 
 
 def _packed(recipe: Recipe) -> str:
@@ -57,33 +75,70 @@ def _unpacked(text: str) -> Recipe:
     return from_toml(toml)
 
 
-def put(recipe: Recipe) -> None:
+def put(recipe: Recipe, rows: Sequence[int] = ()) -> None:
     """Fill all fields from a recipe.
 
     Parameters
     ----------
     recipe : Recipe
         What the fields show from now on.
+    rows : sequence of int
+        Numbers for the rows, and for more of them than it has flakes; new ones unless given.
     """
     session.ROWS.put([])
-    for flake in recipe.flakes:
-        add_row(flake)
+    for flake, row in zip_longest(recipe.flakes, rows):
+        add_row(flake or Flake(f"flake {row}", "#808080", 20.0), row)
     session.TITLE.put(recipe.name)
     folding = recipe.folding
-    for part, fields in ((recipe.sheet, SHEET_FIELDS), (folding, FOLDING_FIELDS)):
-        for field, value in fields.items():
-            value.put(getattr(part, field))
+    for field, value in FOLDING_FIELDS.items():
+        value.put(getattr(folding, field))
+    batch_fields.put_size(recipe)
     session.FOLDS.put(folding.folds)
     session.MOVE.put(folding.move or OWN_LIST)
     session.MOVES.put(", ".join(folding.moves or ("edges-in", "turn", "half", "turn", "half")))
     session.BASE.put(recipe)  # what no field shows is kept from it
     session.RECIPE.put(recipe)
+    session.EXAMPLE.put(any(_subject(recipe) == _subject(example) for example in examples().values()))
+    session.SEEDS_BEFORE.forget()
 
 
-def add_row(flake: Flake) -> None:
-    """Add a row of fields for a flake."""
-    row = session.LAST_ROW.get() + 1
-    session.LAST_ROW.put(row)
+def _subject(recipe: Recipe) -> tuple[Any, ...]:
+    """Return what makes a recipe another one: all but grams and folding, and its chances."""
+    flakes = tuple((flake.name, flake.srgb) for flake in recipe.flakes)
+    return recipe.name, recipe.sheet, flakes, recipe.folding.seed
+
+
+def fresh_seed() -> int:
+    """Return chances for a recipe of its own."""
+    return secrets.randbelow(LARGEST_SEED + 1)
+
+
+def another_sheet() -> None:
+    """Draw the chances anew: another of the sheets that the recipe can give."""
+    session.SEEDS_BEFORE.put([*session.SEEDS_BEFORE.get(), session.SEED.get()])
+    session.SEED.put(fresh_seed())
+    session.EXAMPLE.forget()
+
+
+def sheet_before() -> None:
+    """Go back to the sheet looked at before."""
+    *others, last = session.SEEDS_BEFORE.get()
+    session.SEEDS_BEFORE.put(others)
+    session.SEED.put(last)
+
+
+def offer_other_sheets() -> None:
+    """Show the buttons that go on to another possible sheet, and back."""
+    with st.container(horizontal=True, vertical_alignment="center"):
+        st.button("Show another possible sheet", key="another sheet", on_click=another_sheet, help=ANOTHER)
+        if session.SEEDS_BEFORE.get():
+            st.button("Back to the one before", key="sheet before", on_click=sheet_before, type="tertiary")
+
+
+def add_row(flake: Flake, row: int | None = None) -> None:
+    """Add a row of fields for a flake, with a new number unless one is given."""
+    row = row or session.LAST_ROW.get() + 1
+    session.LAST_ROW.put(max(row, session.LAST_ROW.get()))
     session.ROWS.put([*session.ROWS.get(), row])
     fill_row(row, flake)
 
@@ -91,8 +146,9 @@ def add_row(flake: Flake) -> None:
 def fill_row(row: int, flake: Flake) -> None:
     """Fill a row's fields from a flake."""
     session.ROW_FLAKE(row).put(flake)
-    for field, value in FLAKE_FIELDS.items():
-        value(row).put(getattr(flake, field))
+    session.ROW_NAME(row).put(flake.name)
+    session.ROW_SRGB(row).put(flake.srgb)
+    session.ROW_GRAMS(row).put(shown(flake.grams))
 
 
 def remove_row(row: int) -> None:
@@ -113,11 +169,19 @@ def flake_of(row: int) -> Flake:
     InputError
         Where a field cannot be used.
     """
-    typed = {field: value(row).get() for field, value in FLAKE_FIELDS.items()}
-    return replace(session.ROW_FLAKE(row).get(), **typed)
+    known, name = session.ROW_FLAKE(row).get(), session.ROW_NAME(row).get()
+    return replace(known, name=name, srgb=session.ROW_SRGB(row).get(), grams=grams_of(row))
 
 
-def read() -> Recipe:
+def grams_of(row: int) -> float:
+    """Grams of a row's field; raises as `flake_of`."""
+    known, typed = session.ROW_FLAKE(row).get().grams, session.ROW_GRAMS(row).get()
+    if typed == shown(known):  # not what its few digits say: they are rounded
+        return known
+    return read(f"grams of {checks.shown(session.ROW_NAME(row).get())}", typed, 0, inf, "g")
+
+
+def _read() -> Recipe:
     """Recipe of all fields.
 
     Raises
@@ -126,14 +190,15 @@ def read() -> Recipe:
         Where a field cannot be used.
     """
     base = session.BASE.get()
-    sides: dict[str, Any] = {field: value.get() for field, value in SHEET_FIELDS.items()}
-    return replace(
+    found = replace(
         base,
         name=session.TITLE.get(),
-        sheet=replace(base.sheet, **sides),
         flakes=tuple(flake_of(row) for row in session.ROWS.get()),
         folding=_folding(base.folding),
     )
+    if batch_fields.size_is_the_recipes():
+        return found
+    return as_pressed(found, batch_fields.order(), Plastic.published(batch_fields.press().plate_c))
 
 
 def _folding(base: Folding) -> Folding:
@@ -162,29 +227,62 @@ def recipe() -> tuple[Recipe, str]:
         The sentence is empty where all is well.
     """
     try:
-        session.RECIPE.put(read())
+        found = _read()
     except checks.InputError as error:
         return session.RECIPE.get(), str(error)
-    return session.RECIPE.get(), ""
+    if session.EXAMPLE.get() and _subject(found) != _subject(session.BASE.get()):
+        session.EXAMPLE.forget()  # by now a recipe of the maker's own, with chances of its own
+        session.SEED.put(fresh_seed())
+        found = found.with_folding(seed=session.SEED.get())
+    session.RECIPE.put(found)
+    return found, ""
 
 
-def last_good(use: str = "shown") -> Recipe:
-    """Return the recipe of the fields, or the last good one after showing what is wrong.
-
-    Parameters
-    ----------
-    use : str
-        What the page does with it, in the sentence.
-    """
+def last_good() -> Recipe:
+    """Return the recipe of the fields, or the last good one after showing what is wrong."""
     found, wrong = recipe()
-    refusals.show(wrong, f"The last mix that could be pressed is {use}.")
+    refusals.show(wrong, "The last mix that could be pressed is shown.")
     return found
 
 
 def start() -> None:
-    """Open the session on the mix of the page's address, else on the one saved last, else on the demo."""
+    """Open the session on the mix of the page's address, else on the one saved last, else on the demo.
+
+    A page that was open while the server was restarted starts a new session without being drawn anew, by its
+    next edit. What it remembers in a hidden field gives it away; its fields then keep what they hold.
+    """
     if session.ROWS.is_set():
+        session.NOTE.put(_note(session.ROWS.get()))
+        _remembered()
+        if notice := session.NOTICE.get():
+            with st.container(horizontal=True, vertical_alignment="center"):
+                st.info(notice)
+                st.button("OK", key="notice read", on_click=session.NOTICE.forget)
         return
+    session.TOKEN.put(uuid4().hex)
+    opened = _opened()
+    token, *rows = _remembered(value=_note(range(1, len(opened.flakes) + 1))).split()
+    session.REJOINED.put(token != session.TOKEN.get())
+    batch_fields.start()
+    put(opened, [int(row) for row in rows])
+
+
+def _note(rows: Iterable[int]) -> str:
+    """Return what a page remembers: the session that drew it, and the numbers of its rows of flakes."""
+    return " ".join([session.TOKEN.get(), *map(str, rows)])
+
+
+def _remembered(**start: str) -> str:
+    """Draw the hidden field, and return what it holds."""
+    options: dict[str, Any] = {"label_visibility": "collapsed", **start}
+    found = st.text_input("This page", key=session.NOTE.key, **options)
+    return (
+        found if found and re.fullmatch(r"[0-9a-f]{32}( [0-9]{1,6}){1,12}", found) else start.get("value", "")
+    )
+
+
+def _opened() -> Recipe:
+    """Return the recipe to open on; where an address is refused, say so."""
     found, wrong = None, ""
     if ADDRESS in st.query_params:
         try:
@@ -194,7 +292,14 @@ def start() -> None:
     saved = None if found else _saved()
     if wrong:
         st.warning(style.plain(f"The {'last' if saved else 'demo'} mix is shown: {wrong}."))
-    put(found or saved or demo())
+    return found or saved or demo()
+
+
+def rejoin() -> None:
+    """Run again after the first run for a page from before a restart: now its fields are known."""
+    if session.REJOINED.pop():
+        session.NOTICE.put(REJOINED)
+        st.rerun()
 
 
 def _saved() -> Recipe | None:

@@ -10,7 +10,7 @@ from ...io.photo_files import photo_from_bytes, small_picture
 from ...logbook import photos, sheet_log
 from ...logbook.comparison import Line, compare
 from ...logbook.sheet_log import LoggedSheet
-from . import draft, refusals, session
+from . import draft, number_fields, refusals, session
 from .autosave import home
 from .style import plain, rows
 
@@ -62,7 +62,11 @@ def show(sheet: LoggedSheet, changes: bool) -> None:
         with st.container(horizontal=True, vertical_alignment="center"):
             st.subheader(plain(sheet.recipe.name), anchor=False)
             st.button(
-                "", icon=":material/close:", type="tertiary", help="Close", on_click=session.LOG_OPEN.forget
+                "Close",
+                key="close log entry",
+                type="tertiary",
+                help="Close",
+                on_click=session.LOG_OPEN.forget,
             )
         folds = sheet.recipe.folding.folds
         st.text(f"Pressed on {sheet.pressed_on.isoformat()}, folded {folds} times")
@@ -124,9 +128,8 @@ def _form(sheet: LoggedSheet, changes: bool) -> None:
         with st.container(horizontal=True):
             for name, label in _MEASURES:
                 value = getattr(sheet, name)
-                measured[name] = st.number_input(
-                    label, 0.0, value=value, step=1.0, format="%g", width=140, key=f"{name} {of}"
-                )
+                start = "" if value is None else number_fields.shown(value)
+                measured[name] = st.text_input(label, start, width=140, key=f"{name} {of}")
         given = st.file_uploader(
             "Photo of the sheet",
             ["jpg", "jpeg", "png", "webp"],
@@ -135,13 +138,19 @@ def _form(sheet: LoggedSheet, changes: bool) -> None:
         )
         saved = st.form_submit_button("Save", type="primary", disabled=not changes)
     if saved:
-        _save(sheet, given, rating=None if stars is None else stars + 1, notes=notes, **measured)
+        _save(sheet, given, rating=None if stars is None else stars + 1, notes=notes, measured=measured)
 
 
-def _save(sheet: LoggedSheet, given: Any, **values: Any) -> None:
+def _save(sheet: LoggedSheet, given: Any, measured: dict[str, str], **values: Any) -> None:
     """Write what the form says, and start over with it; say what is wrong where it cannot be kept."""
     photo = None if given is None else given.getvalue()
     with refusals.shown("Nothing was changed."):
+        for name, label in _MEASURES:
+            what, _, unit = label.partition(", ")
+            typed = measured[name].strip()
+            values[name] = (
+                number_fields.read(f"the measured {what.lower()}", typed, 0, 1e6, unit) if typed else None
+            )
         sheet_log.amend(home(), replace(sheet, **values), photo=photo)
         session.LOG_DONE.put("Saved.")
         st.rerun()

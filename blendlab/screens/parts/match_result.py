@@ -9,7 +9,7 @@ from ...colour.spaces import Colour
 from ...io.pictures import png_bytes
 from ...look.render import srgb8
 from ...photo.answer import PhotoMatch
-from . import draft, stock_table
+from . import draft, number_fields, stock_table
 from .charts import INK, draw
 from .style import swatch
 
@@ -40,7 +40,7 @@ def _take(found: PhotoMatch, total_g: float) -> None:
     flakes = tuple(
         replace(part.flake, grams=max(round(part.share * total_g, 1), 0.1)) for part in found.parts
     )
-    draft.put(replace(found.recipe, flakes=flakes))
+    draft.put(replace(found.recipe, flakes=flakes).with_folding(seed=draft.fresh_seed()))
 
 
 def _faces(found: PhotoMatch) -> None:
@@ -88,15 +88,5 @@ def show(found: PhotoMatch) -> None:
     for line in found.advice:
         st.text(f"For a better match: {line}")
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        total = st.number_input(
-            "Total grams",
-            1.0,
-            1e6,
-            200.0,
-            10.0,
-            key="photograms",
-            format="%g",
-            width=160,
-            persist_state="session",
-        )
+        total = number_fields.number("Total grams", "photograms", 200.0, 1.0, 1e6)
         st.button("Use this recipe", type="primary", on_click=_take, args=(found, total))

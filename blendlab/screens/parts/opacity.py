@@ -14,8 +14,9 @@ from ...io.text_files import text_from_bytes
 from ...recipe.flake import Flake, with_partners
 from ...recipe.measurements import Chip, spectrum_from_csv
 from ...recipe.recipe import Recipe
-from . import draft, refusals, session
+from . import draft, number_fields, refusals, session
 from .charts import INK, draw
+from .style import plain
 
 PRINTED_LINE = (
     "Lay pieces of increasing thickness on a printed line, with a drop of water in between. The thinnest one "
@@ -29,14 +30,45 @@ SPECTRUM = (
     "Of a thick piece, without its gloss (specular excluded): from 420 nm or below to 680 nm or above, in "
     "steps of 20 nm or less."
 )
+UNMEASURED: dict[str, Any] = {
+    name: None for name in ("hide_mm", "chip", "spectrum", "let_down", "source")
+}
 K_AND_S = "K: light absorbed per millimetre. S: light scattered per millimetre. Both over wavelength, nm."
+
+
+def drop_measured(row: int) -> None:
+    """Leave out what was measured on the colour that the row's flake had before, and remember it."""
+    before = session.ROW_FLAKE(row).get()
+    bare = replace(before, **UNMEASURED)
+    if bare != before:
+        session.ROW_BEFORE(row).put(before)
+        session.ROW_FLAKE(row).put(bare)
+
+
+def _restore(row: int, before: Flake) -> None:
+    """Give a row back the colour and measurements it had."""
+    session.ROW_BEFORE(row).forget()
+    session.ROW_FLAKE(row).put(before)
+    session.ROW_SRGB(row).put(before.srgb)
+
+
+def say_dropped(row: int) -> None:
+    """Say what a change of colour left out, and offer to undo it."""
+    before = session.ROW_BEFORE(row).get()
+    if before is None:
+        return
+    known = strength.known_by(before)
+    with st.container(horizontal=True, vertical_alignment="center", gap="small"):
+        words = f"New colour, so what was measured on {before.srgb} no longer counts ({known})."
+        st.caption(plain(words), width="content")
+        st.button("Undo", key=f"undo{row}", type="tertiary", on_click=_restore, args=(row, before))
 
 
 def _set(row: int, what: str, **measured: Any) -> None:
     """Put a measurement into the row's flake; a refusal is kept for the next run."""
-    none = {"hide_mm": None, "chip": None, "spectrum": None, "let_down": None}
+    session.ROW_BEFORE(row).forget()
     with refusals.kept(session.ROW_REFUSED(row)):
-        flake = replace(draft.flake_of(row), source=what or None, **{**none, **measured})
+        flake = replace(draft.flake_of(row), **{**UNMEASURED, "source": what or None, **measured})
         if flake.chip or flake.spectrum:
             light = spectra.xyz1_from_reflectance(pigment.palette([flake]).reflectance[0])
             flake = replace(flake, srgb=Colour.from_xyz1(light).srgb)
@@ -51,9 +83,7 @@ def _typical() -> None:
 def _printed_line(row: int, flake: Flake) -> None:
     st.caption(PRINTED_LINE)
     _typical()
-    hides = st.number_input(
-        "The line is hidden at, mm", 0.01, 200.0, flake.hide_mm or 1.0, 0.1, key=f"hide{row}"
-    )
+    hides = number_fields.number("The line is hidden at, mm", f"hide{row}", flake.hide_mm or 1.0, 0.01, 200.0)
     st.button("Use this thickness", key=f"usehide{row}", on_click=_use_line, args=(row, hides))
 
 
@@ -71,8 +101,8 @@ def _chip(row: int, flake: Flake) -> None:
         over_white = st.color_picker(
             "Over white", known.over_white if known else flake.srgb, key=f"white{row}"
         )
-    thick = st.number_input(
-        "Chip thickness, mm", 0.05, 20.0, known.thickness_mm if known else 0.5, 0.05, key=f"thick{row}"
+    thick = number_fields.number(
+        "Chip thickness, mm", f"thick{row}", known.thickness_mm if known else 0.5, 0.05, 20.0
     )
     st.button(
         "Use these readings",

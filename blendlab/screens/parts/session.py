@@ -4,6 +4,7 @@ Fields that other code reads too keep their values under these keys; a field who
 takes has its key beside it.
 """
 
+from collections.abc import Sequence
 from typing import Any, Generic, TypeVar
 
 import streamlit as st
@@ -72,11 +73,17 @@ _DEMO: Any = None  # filled by draft.start before anything reads it
 ROWS: Value[list[int]] = Value("ids", [])
 LAST_ROW = Value("next_id", 0)
 ROW_FLAKE: OfRow[Flake] = OfRow("flake", _DEMO)
-ROW_NAME, ROW_SRGB, ROW_GRAMS = OfRow("name", ""), OfRow("srgb", ""), OfRow("grams", 0.0)
+ROW_NAME, ROW_SRGB, ROW_GRAMS = OfRow("name", ""), OfRow("srgb", ""), OfRow("grams", "")  # as typed
+ROW_BEFORE: OfRow[Flake | None] = OfRow("before", None)  # the flake before its colour was changed
 ROW_REFUSED = OfRow("refused", "")
 TITLE, MOVE, MOVES = Value("title", ""), Value("move", ""), Value("moves", "")
+SIZE = {name: Value(name, "") for name in ("length_mm", "width_mm", "thickness_mm")}  # finished, as typed
+DRAG, UNEVENNESS, SEED = Value("drag", 0.0), Value("unevenness", 0.0), Value("seed", 0)
 FOLDS: Value[int] = Value("folds", 0)
 BASE: Value[Recipe] = Value("base", _DEMO)
+EXAMPLE = Value("example", False)  # whether the mix is still an invented example, but for its grams
+SEEDS_BEFORE: Value[list[int]] = Value("seeds", [])  # of the sheets looked at before this one
+BASE_SIZE: Value[tuple[tuple[Any, ...], tuple[float, float, float]]] = Value("base size", ((), (0, 0, 0)))
 RECIPE: Value[Recipe] = Value("recipe", _DEMO)
 CALIBRATION_BEFORE: Value[tuple[float, float, float] | None] = Value("hand before", None)
 
@@ -98,6 +105,28 @@ PHOTO: Value[tuple[str, bytes, str] | None] = Value("photo", None)
 MATCHED: Value[PhotoMatch | None] = Value("matched", None)
 
 COMPILED = Value("warm", False)
+NOTE, TOKEN = Value("note", ""), Value("token", "")  # what the page itself remembers, and of which session
+REJOINED = Value("rejoined", False)  # in the first run for a page that an earlier server had drawn
+NOTICE = Value("notice", "")  # a sentence that stands until it is read
+
+
+def offered(value: Value[Any], choices: Sequence[Any] = ()) -> dict[str, Any]:
+    """Return the option by which a field starts, in the first run for a page from before a restart.
+
+    There the browser's own value, edited since, must come before ours, which would not be so were ours set
+    beforehand. In all other runs there is no such option.
+
+    Parameters
+    ----------
+    value : Value
+        Of the field.
+    choices : sequence
+        Of a field that offers some.
+    """
+    if not (REJOINED.get() and value.is_set()):
+        return {}
+    start = value.pop()
+    return {"index": choices.index(start)} if choices else {"value": start}
 
 
 def saved(page: str) -> Value[str | None]:

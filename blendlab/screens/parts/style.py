@@ -38,6 +38,12 @@ _CSS = """
 .rows .number {text-align: right; white-space: nowrap; font-variant-numeric: tabular-nums;}
 .rows .dot {display: inline-block; width: 1.5rem; height: 1.5rem; border-radius: .3rem;
   border: 1px solid rgba(128,120,105,.7); vertical-align: middle; margin-right: .5rem;}
+/* Small marks of our own; the words of these buttons are for screen readers and tooltips. */
+[class*=st-key-remove] button p, [class*=st-key-close] button p {position: absolute; width: 1px; height: 1px;
+  overflow: hidden; clip-path: inset(50%); white-space: nowrap;}
+[class*=st-key-remove] button::before, [class*=st-key-close] button::before {content: "×" / "";
+  font-size: 1.5rem; line-height: 1;}
+[class*=st-key-remove] button, [class*=st-key-close] button {min-width: 2.75rem; min-height: 2.75rem;}
 .share {display: grid; grid-template-columns: auto 1fr; column-gap: .6rem; align-items: center;
   line-height: 1.3; font-variant-numeric: tabular-nums;}
 .share span {grid-row: span 2;}
@@ -53,7 +59,7 @@ _CSS = """
   font-size: .875rem; font-weight: 600;}
 [data-testid=stMain]:focus-visible {outline: 2px solid var(--ink); outline-offset: -2px;}
 /* A phone gets the names of the pages as a strip in place of the menu that would cover the page. */
-.st-key-pages {display: none !important;}
+.st-key-pages, .st-key-note {display: none !important;}
 @media (max-width: 768px) {
   [data-testid=stMainBlockContainer] {padding-top: 4rem;}
   [data-testid=stExpandSidebarButton], [data-testid=stSidebar] {display: none !important;}

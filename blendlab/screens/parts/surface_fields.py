@@ -6,7 +6,7 @@ from ...look.faces import AXES, FACES
 from ...look.profile import SHAPES, Profile
 from ...look.view import SurfaceSpec
 from ...recipe.recipe import Recipe
-from . import help_texts, refusals
+from . import help_texts, number_fields, refusals
 from .session import KEEP
 from .style import within
 
@@ -79,8 +79,8 @@ def _turned(face: str, recipe: Recipe) -> SurfaceSpec:
     axis = columns[1].selectbox("Axis along the", list(AXES), key="axis", help=AXIS, **KEEP)
     shape = SHAPES[name or "rod"]
     given = [
-        column.number_input(
-            f"{size.capitalize()}, mm", 0.5, 1000.0, fits[size], key=f"turn{name}{size}", **KEEP
+        number_fields.number(
+            f"{size.capitalize()}, mm", f"turn{name}{size}", fits[size], 0.5, 1000.0, place=column
         )
         for column, size in zip(columns[2:], shape.sizes, strict=False)
     ]
