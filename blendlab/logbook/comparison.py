@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -11,6 +10,7 @@ from ..checks import InputError, hex_colour
 from ..colour.difference import delta_e00
 from ..colour.spaces import Colour, linear_from_srgb1, xyz1_from_linear
 from .sheet_log import LoggedSheet
+from .sheet_photo import mean_of, sheet_face
 
 MIDDLE = 0.5  # central fraction of a photo's sides that is taken to be sheet
 _SIDES = ("length_mm", "width_mm", "thickness_mm")
@@ -67,7 +67,7 @@ def compare(sheet: LoggedSheet, photo: npt.NDArray[np.uint8] | None) -> tuple[Li
     tuple of Line
         Only what is known on at least one side.
     """
-    lines = [_colour(sheet.prediction, photo)]
+    lines = [_colour(sheet, photo)]
     cold = sheet.prediction.get("cold_mm")
     cold = cold if isinstance(cold, list | tuple) and len(cold) == len(_SIDES) else [None] * len(_SIDES)
     for name, planned in zip(_SIDES, cold, strict=True):
@@ -76,17 +76,22 @@ def compare(sheet: LoggedSheet, photo: npt.NDArray[np.uint8] | None) -> tuple[Li
     return tuple(line for line in lines if line.predicted or line.measured)
 
 
-def _colour(prediction: Mapping[str, Any], photo: npt.NDArray[np.uint8] | None) -> Line:
-    mean = prediction.get("mean")
+def _colour(sheet: LoggedSheet, photo: npt.NDArray[np.uint8] | None) -> Line:
+    mean = sheet.prediction.get("mean")
     try:
         predicted = hex_colour("mean", mean.get("srgb") if isinstance(mean, Mapping) else None)
     except InputError:
         predicted = ""
-    measured = None if photo is None else middle_mean(photo)
+    what, measured = "mean colour", None
+    if photo is not None:
+        try:
+            measured = mean_of(sheet_face(sheet, photo))
+        except InputError:  # no sheet to be seen in it, or none of known size
+            what, measured = "mean colour, in the room's light", middle_mean(photo)
     difference = ""
     if predicted and measured:
         difference = f"{float(delta_e00(Colour.from_hex(predicted).lab, measured.lab)):.1f} ΔE00"
-    return Line("mean colour", predicted, measured.srgb if measured else "", difference)
+    return Line(what, predicted, measured.srgb if measured else "", difference)
 
 
 def _number(what: str, planned: object, measured: float | None, unit: str) -> Line:

@@ -43,7 +43,7 @@ def for_photo(straight: Straight, light: Light, corners_px: Floats, fit: float) 
         ),
         (
             light.paper == "found",
-            "Check that the white that was found is paper, or draw a box on it.",
+            "Check that the white that was found is paper, or point it out yourself.",
         ),
         (fit < MIN_FIT, "Check the corners: the sheet's edges hardly stand off the background."),
         (straight.blur_mm > MAX_PIXEL_MM, "Take the photo from closer: fine streaks were not resolved."),

@@ -9,6 +9,10 @@ from .light import PAPER_Y, Box, adapt, given_paper
 from .rectify import Photo, develop
 from .white_paper import bright_even, small_linear
 
+# Paper in a little shade still reaches it; dark benches, wood and cloth do not.
+MIN_OF_BRIGHTEST, BRIGHTEST_PERCENT = 0.4, 98
+_SHOW_PAPER = "set the white on bare paper in the same light"
+
 
 def flake_colour(srgb8: npt.NDArray[np.uint8], flake_px: tuple[float, float], white_px: Box | None) -> Colour:
     """Return the colour of the flake at a point of a photo.
@@ -45,16 +49,26 @@ def flake_colour(srgb8: npt.NDArray[np.uint8], flake_px: tuple[float, float], wh
     )
     flake = np.median(photo.linear_rgb[around].reshape(-1, 3), axis=0)
     white = _white(photo, white_px)
-    return Colour.from_xyz1(adapt(xyz1_from_linear(flake), xyz1_from_linear(white) / PAPER_Y))
+    found = Colour.from_xyz1(adapt(xyz1_from_linear(flake), xyz1_from_linear(white) / PAPER_Y))
+    if found.lab[0] > 100:
+        rule = "a flake must not be brighter than a perfect white, L* 100"
+        checks.refuse(rule, checks.Raw(f"L* {found.lab[0]:.0f}"), f"the white is not paper: {_SHOW_PAPER}")
+    return found
 
 
 def _white(photo: Photo, white_px: Box | None) -> npt.NDArray[np.float64]:
     """Return linear light of the paper in the box, or else of the brightest even region."""
     if white_px is not None:
-        return np.asarray(np.median(given_paper(photo, white_px, 0.0)[0], axis=0))
+        white, _, luminance = given_paper(photo, white_px, 0.0)
+        brightest = np.percentile(xyz1_from_linear(photo.linear_rgb[::4, ::4])[..., 1], BRIGHTEST_PERCENT)
+        part = float(np.median(luminance)) / float(brightest)
+        if part < MIN_OF_BRIGHTEST:
+            rule = f"the white paper must be {MIN_OF_BRIGHTEST:.0%} or more as bright as the brightest part"
+            checks.refuse(rule, checks.Raw(f"a patch {part:.0%} as bright"), _SHOW_PAPER)
+        return np.asarray(np.median(white, axis=0))
     linear, _ = small_linear(photo)
     paper = bright_even(linear)
     if not paper.any():
         rule = "the flakes must lie on white paper"
-        checks.refuse(rule, "no bright, even region", "draw a box on the paper, or take another photo")
+        checks.refuse(rule, checks.Raw("no bright, even region"), f"{_SHOW_PAPER}, or take another photo")
     return np.asarray(np.median(linear[paper], axis=0))

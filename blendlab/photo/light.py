@@ -202,7 +202,7 @@ def given_paper(photo: Photo, white_px: Box, sheet_y: float) -> tuple[Floats, Fl
     return white, (np.stack([x_at, y_at], axis=-1) + 0.5) * photo.shrunk, luminance
 
 
-_BOX = "draw the box again on bare white paper, inside the photo"
+_BOX = "set it on bare white paper, inside the photo"
 
 
 def _encoded(linear_rgb: Floats) -> list[float]:

@@ -34,6 +34,19 @@ def test_daylight_changes_nothing() -> None:
     assert delta_e00(picked.lab, Colour.from_hex(FLAKE).lab) < 1
 
 
+def test_a_white_set_on_dark_ground_is_refused() -> None:
+    """It made a flake of L* 165, which no surface has."""
+    photo = flakes_on_paper((1.0, 1.0, 1.0))
+    photo[:90, :90] = np.random.default_rng(3).integers(88, 92, (90, 90, 3))  # a grey bench
+    with pytest.raises(
+        InputError, match=r"as bright as the brightest part, got a patch \d+% as bright; set the"
+    ):
+        flake_colour(photo, (175, 120), BOX)
+    photo[:90, :90] = 170  # paper in shade, but the flake picked is the paper in full light
+    with pytest.raises(InputError, match=r"not be brighter than a perfect white, L\* 100, got L\* 1\d\d"):
+        flake_colour(photo, (250, 200), BOX)
+
+
 def test_a_point_outside_and_no_paper_are_refused() -> None:
     photo = flakes_on_paper((1.0, 1.0, 1.0))
     with pytest.raises(InputError, match="x of the flake must be a number from 0 to 319"):

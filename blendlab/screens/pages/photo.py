@@ -1,7 +1,6 @@
 """Page: from a photo of a past sheet to the flakes, grams and folds that give its look again."""
 
 import hashlib
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -25,6 +24,7 @@ from blendlab.runtime.progress import ProgressCallback
 from blendlab.screens.parts import cache, draft, help_texts, number_fields, refusals, session, stock_table
 from blendlab.screens.parts.long_task import again, worked
 from blendlab.screens.parts.match_result import show
+from blendlab.screens.parts.photo_settings import Settings, corners_off, likely
 from blendlab.screens.parts.picker import Point, points_on
 from blendlab.screens.parts.session import KEEP
 from blendlab.screens.parts.style import swatch
@@ -38,6 +38,7 @@ LABELS = (
     ("4", "lower left corner"),
     ("W", "white paper"),
 )
+WHITE_TOGGLE = "I set W on white paper myself"
 WHITE = (
     "White paper shows the colour of the light. It is found by itself; where that fails, switch this on and "
     "move W onto bare paper."
@@ -64,18 +65,6 @@ def _found(digest: str, _photo: npt.NDArray[np.uint8]) -> list[Point] | None:
 def _preview(digest: str, _photo: npt.NDArray[np.uint8]) -> bytes:
     step = -(-max(_photo.shape) // PREVIEW_PX)
     return png_bytes(_photo[::step, ::step], 4.0)
-
-
-@dataclass(frozen=True)
-class Settings:
-    """What a match goes by besides the photo."""
-
-    flakes: tuple[Flake, ...]
-    size_mm: tuple[float, float]
-    thickness_mm: float
-    corners_px: tuple[Point, ...]
-    white_px: Box | None
-    moves: tuple[str, ...]
 
 
 def _matched(digest: str, photo: npt.NDArray[np.uint8], settings: Settings) -> PhotoMatch | None:
@@ -131,20 +120,20 @@ def _begin() -> None:
 
 
 def _keep(content: bytes, name: str) -> None:
+    session.MATCHED.forget()
     session.PHOTO.put((hashlib.sha256(content).hexdigest(), content, name))
 
 
-def _flakes(shed: tuple[Stocked, ...]) -> tuple[Flake, ...]:
-    """The flakes the sheet may hold, at most as many as a recipe takes."""
+def _flakes(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ...]) -> tuple[Flake, ...]:
+    """Show which flakes the sheet may hold, at most as many as a recipe takes."""
     names = [flake.name for flake in shed]
-    mixed = [name for name in names if name in {flake.name for flake in session.RECIPE.get().flakes}]
     chosen = st.multiselect(
         f"Flakes that may be in it, at most {MAX_FLAKES}",
         names,
-        default=names if len(names) <= MAX_FLAKES else mixed or names[:MAX_FLAKES],
+        default=likely(photo, shed),
         max_selections=MAX_FLAKES,
-        key="photoflakes",
-        help="Leave out what cannot be in it: the fewer the flakes, the surer the answer.",
+        key=f"photoflakes {digest[:12]}",
+        help="Those nearest to the photo's colours. Leave out what cannot be in it: the fewer, the surer.",
         **KEEP,
     )
     return charge(shed, {flake.name: 10.0 for flake in shed if flake.name in chosen})
@@ -191,14 +180,20 @@ def _add_to_mix(colour: Colour) -> None:
 
 def _flake_from_photo(digest: str, photo: npt.NDArray[np.uint8]) -> None:
     with st.expander("Pick a flake's colour from this photo"):
-        st.caption("For a photo of flakes on white paper: move F onto a flake and W onto bare paper.")
-        labels = (("F", "flake"), ("W", "white paper"))
-        flake, white = points_on(
-            _preview(digest, photo), [(0.5, 0.5), (0.1, 0.1)], labels, 0, f"flake {digest[:12]}"
+        st.caption("For a photo of flakes on white paper: move F onto a flake.")
+        by_hand = st.toggle(WHITE_TOGGLE, key="flakepaper", help=WHITE, **KEEP)
+        labels = (("F", "flake"), ("W", "white paper"))[: 1 + by_hand]
+        flake, *white = points_on(
+            _preview(digest, photo),
+            [(0.5, 0.5), (0.1, 0.1)][: 1 + by_hand],
+            labels,
+            0,
+            f"flake {digest[:12]} {by_hand}",
         )
         high, wide = photo.shape[:2]
         with refusals.shown():
-            colour = flake_colour(photo, (flake[0] * wide, flake[1] * high), _box(white, photo.shape))
+            box = _box(white[0], photo.shape) if white else None
+            colour = flake_colour(photo, (flake[0] * wide, flake[1] * high), box)
             swatch("The flake", colour)
             st.button("Add it to the mix", on_click=_add_to_mix, args=(colour,))
 
@@ -215,7 +210,7 @@ def _settings(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ..
                 "Width, mm", "photowidth", 200.0, *SIDES_MM, help="From corner 2 to corner 3."
             )
             thick = number_fields.number("Thickness, mm", "photothick", 6.0, *THICKNESS_MM)
-        flakes = _flakes(shed)
+        flakes = _flakes(digest, photo, shed)
         moves = st.multiselect(
             "Ways of folding to consider",
             list(MOVES),
@@ -224,7 +219,7 @@ def _settings(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ..
             help=help_texts.MOVE,
             **KEEP,
         )
-        paper = st.toggle("I set W on white paper myself", key="photopaper", help=WHITE, **KEEP)
+        paper = st.toggle(WHITE_TOGGLE, key="photopaper", help=WHITE, **KEEP)
     found = _found(digest, photo)
     with picture:
         start = found or [(0.1, 0.1), (0.9, 0.1), (0.9, 0.9), (0.1, 0.9)]
@@ -259,7 +254,12 @@ asked = _settings(digest, photo, shed)
 if st.button("Match it", type="primary", on_click=again, args=("match",)):
     with refusals.shown():
         cache.warm_up()
-        session.MATCHED.put(_matched(digest, photo, asked))
+        found = _matched(digest, photo, asked)
+        session.MATCHED.put((found, asked) if found else None)
 if matched := session.MATCHED.get():
-    show(matched)
+    answer, settings = matched
+    if settings == asked:
+        show(answer, corners_off(_found(digest, photo), asked, photo.shape))
+    else:
+        st.text("Something above was changed since the last match: match it again.")
 _flake_from_photo(digest, photo)

@@ -114,7 +114,10 @@ def _comparison(sheet: LoggedSheet) -> None:
         numbers=(3,),
     )
     if sheet.photo:
-        st.caption("The photo's colour is the mean of its middle half, room light included.")
+        st.caption(
+            "A photo is straightened and its light corrected, best with white paper in it. Where no sheet of "
+            "the size given is found, its middle half is taken as it is."
+        )
 
 
 def _form(sheet: LoggedSheet, changes: bool) -> None:

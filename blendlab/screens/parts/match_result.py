@@ -55,10 +55,20 @@ def _faces(found: PhotoMatch) -> None:
             swatch(words, mean)
 
 
-def show(found: PhotoMatch) -> None:
-    """Show a match and offer its recipe to the other pages."""
+def show(found: PhotoMatch, doubt: str) -> None:
+    """Show a match and offer its recipe to the other pages.
+
+    Parameters
+    ----------
+    found : PhotoMatch
+        The answer.
+    doubt : str
+        Why its certainty is not to be trusted; empty where it is.
+    """
     likely = ", ".join(str(n) for n in found.folds.likely())
-    st.subheader(f"{found.folds.best} folds, most likely; 80 % sure of {likely}")
+    st.subheader(f"{found.folds.best} folds, most likely" + ("" if doubt else f"; 80 % sure of {likely}"))
+    if doubt:
+        st.warning(doubt)
     if found.paper == "none":
         st.warning("No white paper was found in the shot, so colours are known only roughly.")
     _faces(found)

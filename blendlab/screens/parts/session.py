@@ -102,7 +102,7 @@ LOG_ZIP: Value[bytes] = Value("log zip", b"")
 
 # The photo and its match.
 PHOTO: Value[tuple[str, bytes, str] | None] = Value("photo", None)
-MATCHED: Value[PhotoMatch | None] = Value("matched", None)
+MATCHED: Value[tuple[PhotoMatch, Any] | None] = Value("matched", None)  # and the settings it was made with
 
 COMPILED = Value("warm", False)
 NOTE, TOKEN = Value("note", ""), Value("token", "")  # what the page itself remembers, and of which session
