@@ -10,9 +10,8 @@ from blendlab.screens.parts.style import plain
 
 from .opening import APP, HOSTILE, opened
 
-PAGES = sorted(
-    f"blendlab/screens/pages/{name}.py" for name in re.findall(r'\("(\w+)", "[^"]+", ":material/', APP.read_text("utf-8"))
-)
+NAMED = re.compile(r'\("(\w+)", "[^"]+", ":material/')
+PAGES = [f"blendlab/screens/pages/{name}.py" for name in NAMED.findall(APP.read_text("utf-8"))]
 OFFERING = [f"blendlab/screens/pages/{name}.py" for name in ("folds", "batch", "shed", "sources")]
 MARKUP = "<img src=x onerror=alert(1)> & 'b'"
 
