@@ -30,9 +30,7 @@ SPECTRUM = (
     "Of a thick piece, without its gloss (specular excluded): from 420 nm or below to 680 nm or above, in "
     "steps of 20 nm or less."
 )
-UNMEASURED: dict[str, Any] = {
-    name: None for name in ("hide_mm", "chip", "spectrum", "let_down", "source")
-}
+UNMEASURED: dict[str, Any] = dict.fromkeys(("hide_mm", "chip", "spectrum", "let_down", "source"))
 K_AND_S = "K: light absorbed per millimetre. S: light scattered per millimetre. Both over wavelength, nm."
 
 
