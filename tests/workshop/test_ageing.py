@@ -19,7 +19,7 @@ def test_the_test_lasts_as_long_as_published():
 
 
 def test_a_minute_counts_by_arrhenius_on_the_safe_side():
-    """80 kJ/mol below 200 °C and 200 above, from memory: the ends that count more."""
+    """80 kJ/mol below 200 °C and 200 above, estimates: the ends that count more."""
     cool, warm = 453.15, 493.15
     by_hand = [exp(-80e3 / 8.314462618 * (1 / cool - 1 / 473.15)), 1.0]
     by_hand.append(exp(-200e3 / 8.314462618 * (1 / warm - 1 / 473.15)))
