@@ -103,11 +103,14 @@ def _read(found: Archive) -> Contents:
             ),
             lost=tuple(_text(name) for name in whole.get("lost", ())),
         )
+        _check(contents)
     except checks.InputError:
         raise
-    except (*zip_archive.DAMAGE, TypeError, KeyError, AttributeError) as error:
+    except (*zip_archive.DAMAGE, TypeError, LookupError, AttributeError) as error:
         zip_archive.refuse(f"a log.json that cannot be read ({error})")
-    _check(contents, found)
+    for name in pictures_of(contents) - set(contents.lost):
+        if photos.name_of(found.bytes(f"photos/{name}")) != name:
+            zip_archive.refuse("a picture that was altered")
     return contents
 
 
@@ -164,11 +167,12 @@ def _movements(whole: dict[str, Any], flakes: tuple[Stocked, ...], version: int)
     return (*opening, *taken)
 
 
-def _check(contents: Contents, found: Archive) -> None:
+def _check(contents: Contents) -> None:
     """Refuse what does not fit together."""
-    sheets = [sheet.uid for sheet in contents.sheets] + [row[-1] for row in contents.sheet_rows]
-    moved = [row[0] for row in contents.movements]
-    if len(set(sheets)) < len(sheets) or len(set(moved)) < len(moved):
+    sheets = {*(sheet.uid for sheet in contents.sheets), *(row[-1] for row in contents.sheet_rows)}
+    moved = {row[0] for row in contents.movements}
+    given = len(contents.sheets) + len(contents.sheet_rows), len(contents.movements)
+    if (len(sheets), len(moved)) != given:
         zip_archive.refuse("a sheet or a movement twice")
     sums_mg = Counter[str]()
     for uid, name, change_mg, sheet in contents.movements:
@@ -180,9 +184,6 @@ def _check(contents: Contents, found: Archive) -> None:
         sums_mg[name] += change_mg
     if any(round(flake.grams * MG) != max(0, sums_mg[flake.name]) for flake in contents.flakes):
         zip_archive.refuse("a log.json that does not fit its stock.csv")
-    for name in pictures_of(contents) - set(contents.lost):
-        if photos.name_of(found.bytes(f"photos/{name}")) != name:
-            zip_archive.refuse("a picture that was altered")
 
 
 def _add(home: Path, log: sqlite3.Connection, contents: Contents, found: Archive) -> Imported:
@@ -199,7 +200,7 @@ def _add(home: Path, log: sqlite3.Connection, contents: Contents, found: Archive
     for name, flake in (*flakes, *contents.flake_rows):
         if name in fresh:
             _insert(log, "stock", ("name", "flake"), (name, flake))
-    moved = _enter_movements(log, contents.movements)
+    moved = _enter_movements(log, contents.movements, found.version)
     for page, text in contents.drafts:
         _insert(log, "drafts", ("page", "text"), (page, text))
     known = len(contents.sheets) + len(contents.sheet_rows) - len(sheets) - len(rows)
@@ -213,14 +214,16 @@ def _add(home: Path, log: sqlite3.Connection, contents: Contents, found: Archive
     )
 
 
-def _enter_movements(log: sqlite3.Connection, movements: Iterable[Row]) -> list[str]:
+def _enter_movements(log: sqlite3.Connection, movements: Iterable[Row], version: int) -> list[str]:
     """Enter movements that the log does not have; return the names of the flakes moved.
 
-    A log that has movements of a flake knows what it bought: an opening from an older export adds nothing.
+    An export of the first format does not say when it bought what. Where the log has movements of a flake, it
+    knows that better, so that the sheets take their grams and nothing is bought twice.
     """
-    opened = {name for (name,) in log.execute("SELECT DISTINCT name FROM movements")}
-    new = [row for row in movements if not (row[0].startswith("opening ") and row[1] in opened)]
-    moved = [row[1] for row in new if _insert(log, "movements", MOVEMENT, row)]
+    if version == 1:
+        opened = {name for (name,) in log.execute("SELECT DISTINCT name FROM movements")}
+        movements = [row for row in movements if row[3] is not None or row[1] not in opened]
+    moved = [row[1] for row in movements if _insert(log, "movements", MOVEMENT, row)]
     for name in set(moved):
         stock.check_limit(log, name)
     return moved
