@@ -99,4 +99,4 @@ def test_no_text_starts_a_formula_with_any_delimiter(cells):
         for row in csv.reader(StringIO(text, newline=""), delimiter=delimiter):
             assert not [cell for cell in row if cell.strip().startswith(tuple("=+-@＝"))]
     (_, found) = csv.reader(StringIO(text, newline=""))
-    assert [spreadsheet._unguarded(cell) for cell in found] == cells
+    assert [spreadsheet._GUARDED.sub(r"\1", cell) for cell in found] == cells

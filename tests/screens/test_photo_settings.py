@@ -14,7 +14,9 @@ SHAPE = (600, 800, 3)
 
 
 def settings(*corners: tuple[float, float]) -> Settings:
-    return Settings((), (100.0, 100.0), 6.0, tuple((800 * x, 600 * y) for x, y in corners), None, ("half",))
+    return Settings(
+        (), (100.0, 100.0), 6.0, "glossy", tuple((800 * x, 600 * y) for x, y in corners), None, ("half",)
+    )
 
 
 def test_of_a_long_list_the_flakes_in_the_example_are_set() -> None:

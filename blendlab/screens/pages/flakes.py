@@ -5,13 +5,23 @@ from typing import Any
 import streamlit as st
 
 from blendlab import checks
+from blendlab.colour import advice
 from blendlab.colour.backing import BACKINGS, look_on
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.means import area_mean, cielab_mean, full_blend
 from blendlab.colour.pigment import palette_of
 from blendlab.colour.uncertainty import of_area_mean, of_full_blend
-from blendlab.recipe.recipe import MAX_FLAKES, Flake, Recipe
-from blendlab.screens.parts import batch_fields, cache, draft, number_fields, refusals, session
+from blendlab.recipe.recipe import FINISHES, MAX_FLAKES, Flake, Recipe
+from blendlab.screens.parts import (
+    batch_fields,
+    cache,
+    draft,
+    help_texts,
+    number_fields,
+    opacity_words,
+    refusals,
+    session,
+)
 from blendlab.screens.parts.opacity import drop_measured, popover, say_dropped
 from blendlab.screens.parts.session import KEEP
 from blendlab.screens.parts.style import plain, share, swatch
@@ -55,7 +65,16 @@ def _row(row: int, total: float) -> str:
             **session.offered(srgb),
             **keep,
         )
-        st.text_input("Name", key=name.key, max_chars=60, width=172, **session.offered(name), **keep)
+        st.text_input(
+            "Name",
+            key=name.key,
+            max_chars=60,
+            width=152,
+            on_change=draft.renamed,
+            args=(row,),
+            **session.offered(name),
+            **keep,
+        )
         number_fields.draw(
             plain(f"Grams of {name.get()}"), session.ROW_GRAMS(row), 100, label_visibility="collapsed"
         )
@@ -72,6 +91,13 @@ def _row(row: int, total: float) -> str:
             disabled=alone,
         )
     say_dropped(row)
+    if opacity_words.must_choose(row):
+        st.warning(
+            plain(
+                f"Is {name.get()} white or natural? Pale flakes look alike; natural ones let light through."
+            )
+        )
+        opacity_words.ask(row, draft.flake_of(row))
     try:
         draft.flake_of(row)
     except checks.InputError as error:
@@ -99,6 +125,8 @@ def _means(recipe: Recipe) -> None:
         f"CIELAB average, with no physics in it, would be {baseline.srgb}.",
         help=PLUS_MINUS,
     )
+    for sentence in advice.for_recipe(recipe):
+        st.text(sentence)
 
 
 def _thin(recipe: Recipe) -> None:
@@ -158,6 +186,15 @@ with fields:
     st.text_input("Name of the sheet", key=title.key, max_chars=60, **session.offered(title), **KEEP)
     st.caption("Finished size, cold and trimmed")
     batch_fields.show_size()
+    st.selectbox(
+        "Finish of the liners",
+        FINISHES,
+        key=session.FINISH.key,
+        width=200,
+        help=help_texts.FINISH,
+        **session.offered(session.FINISH, FINISHES),
+        **KEEP,
+    )
     total = sum(map(_grams, session.ROWS.get()))
     said = [_row(row, total) for row in session.ROWS.get()]
     recipe, wrong = draft.recipe()

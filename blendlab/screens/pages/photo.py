@@ -18,7 +18,7 @@ from blendlab.photo.rectify import develop
 from blendlab.photo.sheet_corners import find_corners
 from blendlab.recipe.flake_list import Stocked, charge
 from blendlab.recipe.moves import MOVES
-from blendlab.recipe.recipe import MAX_FLAKES, Flake
+from blendlab.recipe.recipe import FINISHES, MAX_FLAKES, Flake
 from blendlab.recipe.slab_size import SIDES_MM, THICKNESS_MM
 from blendlab.runtime.progress import ProgressCallback
 from blendlab.screens.parts import cache, draft, help_texts, number_fields, refusals, session, stock_table
@@ -210,6 +210,9 @@ def _settings(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ..
                 "Width, mm", "photowidth", 200.0, *SIDES_MM, help="From corner 2 to corner 3."
             )
             thick = number_fields.number("Thickness, mm", "photothick", 6.0, *THICKNESS_MM)
+            finish = st.selectbox(
+                "Finish", FINISHES, key="photofinish", width=140, help=help_texts.FINISH, **KEEP
+            )
         flakes = _flakes(digest, photo, shed)
         moves = st.multiselect(
             "Ways of folding to consider",
@@ -237,7 +240,7 @@ def _settings(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ..
     high, wide = photo.shape[:2]
     corners_px = tuple((x * wide, y * high) for x, y in corners)
     white = _box(points[4], photo.shape) if paper else None
-    return Settings(flakes, (length, width), thick, corners_px, white, tuple(moves))
+    return Settings(flakes, (length, width), thick, finish, corners_px, white, tuple(moves))
 
 
 st.title("Photo")

@@ -21,9 +21,12 @@ def _answer(
     """Return the nearest mixes, None where the search was stopped."""
 
     def work(on_progress: ProgressCallback) -> Answer:
-        return nearest(wanted_colour(text), flakes, most, mass_g, mean, on_progress=on_progress)
+        return nearest(
+            wanted_colour(text), flakes, most, mass_g, mean, finish=finish, on_progress=on_progress
+        )
 
-    return worked("search", (text, flakes, most, mass_g, mean), "Searching …", work)
+    finish = session.RECIPE.get().sheet.finish
+    return worked("search", (text, flakes, most, mass_g, mean, finish), "Searching …", work)
 
 
 def _take(match: Match, flakes: tuple[Stocked, ...], mass_g: float) -> None:

@@ -11,6 +11,7 @@ import re
 import secrets
 import zlib
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from itertools import zip_longest
 from math import inf
@@ -22,6 +23,7 @@ import streamlit as st
 from ... import checks
 from ...io.shipped_files import SWATCHES as SWATCHES
 from ...io.text_files import MAX_TEXT_BYTES, read_text
+from ...recipe.flake import with_partners
 from ...recipe.folding_moves import LARGEST_SEED, Folding
 from ...recipe.recipe import Flake, Recipe, from_toml, to_toml
 from ...workshop.order import Plastic
@@ -93,6 +95,7 @@ def put(recipe: Recipe, rows: Sequence[int] = ()) -> None:
     for field, value in FOLDING_FIELDS.items():
         value.put(getattr(folding, field))
     batch_fields.put_size(recipe)
+    session.FINISH.put(recipe.sheet.finish)
     session.FOLDS.put(folding.folds)
     session.MOVE.put(folding.move or OWN_LIST)
     session.MOVES.put(", ".join(folding.moves or ("edges-in", "turn", "half", "turn", "half")))
@@ -152,8 +155,24 @@ def fill_row(row: int, flake: Flake) -> None:
 
 
 def remove_row(row: int) -> None:
-    """Take a row of fields away."""
-    session.ROWS.put([one for one in session.ROWS.get() if one != row])
+    """Take a row of fields away; let-downs made in its flake keep it as their partner."""
+    rest = [one for one in session.ROWS.get() if one != row]
+    session.ROWS.put(rest)
+    flakes = [session.ROW_FLAKE(one).get() for one in (*rest, row)]
+    for one, flake in zip(rest, with_partners(flakes[:-1], flakes), strict=True):
+        session.ROW_FLAKE(one).put(flake)
+
+
+def renamed(row: int) -> None:
+    """Follow a row's new name in the let-downs that were made in its flake."""
+    flake, name = session.ROW_FLAKE(row).get(), session.ROW_NAME(row).get().strip()
+    with suppress(checks.InputError):  # said where the row is read
+        session.ROW_FLAKE(row).put(replace(flake, name=name))
+        for one in session.ROWS.get():
+            other = session.ROW_FLAKE(one).get()
+            if other.let_down and other.let_down.partner == flake.name:
+                let_down = replace(other.let_down, partner=name)
+                session.ROW_FLAKE(one).put(replace(other, let_down=let_down))
 
 
 def names() -> set[str]:
@@ -193,6 +212,7 @@ def _read() -> Recipe:
     found = replace(
         base,
         name=session.TITLE.get(),
+        sheet=replace(base.sheet, finish=session.FINISH.get()),
         flakes=tuple(flake_of(row) for row in session.ROWS.get()),
         folding=_folding(base.folding),
     )

@@ -17,6 +17,10 @@ MEANT = "Fully mixed: the colour after many folds. Average before mixing: the me
 FACES = "Front, right, back and left are the sheet's edges. " + " ".join(
     f"{face.name.capitalize()}: {face.means}." for face in faces.FACES.values() if face.means
 )
+FINISH = (
+    "A matte or woven liner veils dark colours with about 4.5 % of the light, straight from the face; a "
+    "glossy one throws that light off to one side."
+)
 DRAG = (
     "How well the melt grips the liners as it is pressed out. 0: it slips. 1: it sticks, and fresh melt "
     "rolls out at the edge."

@@ -11,13 +11,20 @@ from ... import checks
 from ...colour import hiding_power, pigment, spectra, strength, uncertainty
 from ...colour.spaces import Colour
 from ...io.text_files import text_from_bytes
-from ...recipe.flake import Flake, with_partners
+from ...recipe.flake import PERCENT, Flake, LetDown, with_partners
 from ...recipe.measurements import Chip, spectrum_from_csv
 from ...recipe.recipe import Recipe
-from . import draft, number_fields, refusals, session
+from . import draft, number_fields, opacity_words, refusals, session
 from .charts import INK, draw
 from .style import plain
 
+LET_DOWN = (
+    "1. Weigh a known part of this flake and of a known white one, such as 1 g in 10 g: 10 %.\n"
+    "2. Melt them in a corner of the press; fold and press ten times or more, until no streak is left.\n"
+    "3. Press it about 5 mm thick, or lay it on more of itself, so that nothing shows through.\n"
+    "4. When it is cold, read its colour in the same light as the two flakes, away from any gloss.\n\n"
+    "5 to 20 % tells most of a strong or dark colour, 30 to 50 % of a pale or weak one."
+)
 PRINTED_LINE = (
     "Lay pieces of increasing thickness on a printed line, with a drop of water in between. The thinnest one "
     "that hides the line gives the thickness. Typical, from memory:"
@@ -157,8 +164,37 @@ def _chart(flake: Flake, refractive_index: float) -> alt.Chart:
     )
 
 
+def _let_down(row: int, flake: Flake) -> None:
+    st.markdown(LET_DOWN)
+    others = [name for one in session.ROWS.get() if (name := session.ROW_NAME(one).get()) != flake.name]
+    if not others:
+        st.text("Add the flake that it is mixed with to the mix first, such as a white cap.")
+        return
+    known = flake.let_down
+    start = others.index(known.partner_name) if known and known.partner_name in others else 0
+    partner = st.selectbox("Mixed with", others, start, key=f"partner{row}")
+    percent = number_fields.number(
+        f"Percent of {flake.name} in it", f"percent{row}", known.percent if known else 10.0, *PERCENT
+    )
+    srgb = st.color_picker(
+        "Colour of the piece", known.srgb if known and known.srgb else flake.srgb, key=f"letdown{row}"
+    )
+    st.button(
+        "Use this let-down",
+        key=f"useletdown{row}",
+        on_click=_use_let_down,
+        args=(row, partner, percent, srgb),
+    )
+
+
+def _use_let_down(row: int, partner: str, percent: float, srgb: str) -> None:
+    with refusals.kept(session.ROW_REFUSED(row)):
+        _set(row, f"let-down in {partner}"[:200], let_down=LetDown(partner, percent, srgb))
+
+
 WAYS: dict[str, Callable[[int, Flake], None]] = {
     "Printed line": _printed_line,
+    "Let-down": _let_down,
     "Chip": _chip,
     "Spectrum": _spectrum,
 }
@@ -185,6 +221,8 @@ def popover(row: int, recipe: Recipe) -> None:
         except checks.InputError:
             st.text("Fix this row first.")
             return
+        if not strength.must_choose(flake):  # asked in the row itself
+            opacity_words.ask(row, flake)
         st.text(f"Known by: {strength.known_by(flake)}.")
         moved = [
             c.delta_e for c in uncertainty.causes(recipe) if (c.flake, c.what) == (flake.name, "strength")

@@ -25,6 +25,7 @@ class Settings:
     flakes: tuple[Flake, ...]
     size_mm: tuple[float, float]
     thickness_mm: float
+    finish: str
     corners_px: tuple[Point, ...]
     white_px: Box | None
     moves: tuple[str, ...]

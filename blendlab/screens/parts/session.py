@@ -78,6 +78,7 @@ ROW_BEFORE: OfRow[Flake | None] = OfRow("before", None)  # the flake before its 
 ROW_REFUSED = OfRow("refused", "")
 TITLE, MOVE, MOVES = Value("title", ""), Value("move", ""), Value("moves", "")
 SIZE = {name: Value(name, "") for name in ("length_mm", "width_mm", "thickness_mm")}  # finished, as typed
+FINISH = Value("finish", "")
 DRAG, UNEVENNESS, SEED = Value("drag", 0.0), Value("unevenness", 0.0), Value("seed", 0)
 FOLDS: Value[int] = Value("folds", 0)
 BASE: Value[Recipe] = Value("base", _DEMO)

@@ -44,6 +44,10 @@ _CSS = """
 [class*=st-key-remove] button::before, [class*=st-key-close] button::before {content: "×" / "";
   font-size: 1.5rem; line-height: 1;}
 [class*=st-key-remove] button, [class*=st-key-close] button {min-width: 2.75rem; min-height: 2.75rem;}
+.printed {display: flex; gap: .75rem; max-width: 26rem;}
+.printed figure {margin: 0; flex: 1;}
+.printed svg {display: block; width: 100%; border-radius: .4rem;}
+.printed figcaption {text-align: center; font-size: .875rem;}
 .share {display: grid; grid-template-columns: auto 1fr; column-gap: .6rem; align-items: center;
   line-height: 1.3; font-variant-numeric: tabular-nums;}
 .share span {grid-row: span 2;}

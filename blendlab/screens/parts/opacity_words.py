@@ -1,0 +1,62 @@
+"""How opaque a flake is, asked in words, with a picture of the printed-line test."""
+
+from dataclasses import replace
+
+import streamlit as st
+
+from ...checks import InputError
+from ...colour import strength
+from ...recipe.flake import KINDS, Flake
+from . import draft, session
+from .session import Value
+
+WORDS = {
+    "opaque": "Hides: a printed line under a piece as thick as a cap cannot be read.",
+    "tinted": "Coloured, but light shows through: the line can be read through 2 mm.",
+    "natural": "Milky, without pigment, like a milk bottle: the line shows through several millimetres.",
+}
+_COVERS = {"opaque": 0.99, "tinted": 0.72, "natural": 0.4}  # of the drawn piece, for show
+_WATER = "Lay a piece on a printed line with a drop of water between:"
+_CARD = """<figure><svg viewBox="0 0 120 72" role="img" aria-label="{words}">
+<rect width="120" height="72" rx="6" fill="#f6f3ec"/>
+<g fill="#1d1a17"><rect x="6" y="33" width="108" height="6"/></g>
+<rect x="26" y="10" width="68" height="52" rx="8" fill="{srgb}" fill-opacity="{cover}" stroke="#807a70"/>
+</svg><figcaption>{kind}</figcaption></figure>"""
+
+
+def must_choose(row: int) -> bool:
+    """Tell whether only its maker can say if a row's flake is white or natural."""
+    try:
+        return strength.must_choose(draft.flake_of(row))
+    except InputError:
+        return False
+
+
+def ask(row: int, flake: Flake) -> None:
+    """Ask for a flake's class; it counts where its strength was not measured.
+
+    Parameters
+    ----------
+    row : int
+        Row of fields.
+    flake : Flake
+        As it is now.
+    """
+    cards = "".join(
+        _CARD.format(srgb=flake.srgb, cover=_COVERS[kind], kind=kind, words=f"{kind}: {WORDS[kind]}")
+        for kind in KINDS
+    )
+    st.caption(_WATER)
+    st.html(f'<div class="printed">{cards}</div>')
+    key = f"kind{row} {flake.kind}"  # starts anew wherever the flake has become another one
+    st.segmented_control(
+        "How opaque it is", KINDS, default=flake.kind, key=key, on_change=_take, args=(row, key)
+    )
+    if flake.kind:
+        st.caption(WORDS[flake.kind])
+
+
+def _take(row: int, key: str) -> None:
+    chosen: Value[str | None] = Value(key, None)
+    flake = session.ROW_FLAKE(row)
+    flake.put(replace(flake.get(), kind=chosen.get()))
