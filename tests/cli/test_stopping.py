@@ -1,11 +1,13 @@
 """Ctrl-C, SIGTERM, closed pipes and full devices, seen from outside the process."""
 
+import errno
 import os
 import signal
 import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from types import SimpleNamespace
 from typing import NoReturn
 
 import pytest
@@ -16,11 +18,14 @@ from blendlab.runtime import compiled
 
 from .running import STRIP, Run, process
 
+posix = pytest.mark.skipif(os.name != "posix", reason="signals, pipes and shells are those of POSIX")
+
 
 def test_a_refusal_is_one_line_in_a_process_of_its_own(tmp_path: Path) -> None:
     assert "must be there to be read" in process("blend", str(tmp_path / "none.toml")).refusal()
 
 
+@posix
 def test_ctrl_c_prints_nothing(tmp_path: Path) -> None:
     pipe = tmp_path / "slow.toml"
     os.mkfifo(pipe)
@@ -45,6 +50,7 @@ sys.exit(blendlab.__main__.main())
 """
 
 
+@posix
 @pytest.mark.parametrize("module", ["cli", "cli.arguments", "recipe.recipe"])
 def test_ctrl_c_while_the_command_starts_prints_nothing(module: str) -> None:
     code = EARLY.format(module=module)
@@ -63,6 +69,7 @@ sys.exit(cli.main(sys.argv[1:]))
 """
 
 
+@posix
 def test_sigterm_during_a_write_keeps_the_older_file_and_leaves_no_other(strip: Path) -> None:
     out = strip.with_name("sheet.png")
     out.write_bytes(b"older")
@@ -98,6 +105,20 @@ def test_a_result_that_cannot_be_written_is_an_error(strip: Path, words: tuple[s
     assert "No space left" in ran.refusal()
 
 
+def test_a_pipe_closed_as_windows_says_it_is_not_an_error(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Stands in for Windows, where writing to a closed pipe is EINVAL."""
+    with (tmp_path / "out").open("w") as out, monkeypatch.context() as closed:
+
+        def write(_: str) -> NoReturn:
+            raise OSError(errno.EINVAL, "Invalid argument")
+
+        stream = SimpleNamespace(write=write, flush=lambda: None, fileno=out.fileno)
+        closed.setattr(sys, "stdout", stream)
+        assert cli.main(["--version"]) == cli.UNREAD
+
+
 def test_a_closed_standard_output_is_refused_before_the_work(
     run: Run, strip: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -122,7 +143,7 @@ def test_nothing_else_is_printed_where_standard_error_is_closed(
     assert (refused.status, refused.out) == (2, "")
 
 
-@pytest.mark.skipif(os.name != "posix", reason="only a POSIX shell closes a stream like this")
+@posix
 def test_closed_streams_seen_from_outside(strip: Path) -> None:
     blend = f"{sys.executable} -m blendlab blend"
     for words, status, out, err in (
@@ -151,6 +172,7 @@ def test_a_command_runs_in_any_thread(strip: Path) -> None:
         assert pool.submit(cli.main, ["blend", str(strip)]).result() == 0
 
 
+@posix
 def test_characters_that_the_console_lacks_are_escaped(strip: Path) -> None:
     strip.write_text(STRIP.replace("marigold", "金盞花"), encoding="utf-8")
     out = os.fsencode(strip.parent) + b"/caf\xe9.png"  # a name that is not UTF-8
