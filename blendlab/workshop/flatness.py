@@ -7,7 +7,8 @@ expansion, its stiffness drops out:
 
     κ = 12/h³ ∫ ε z dz        bow over a length L: κ L²/8
 
-This is an upper bound: what stress stays in the clamped sheet keeps it flatter.
+A bow is an estimate. Stress that stays in the clamped sheet keeps it flatter; near its melting range HDPE
+expands up to twice as much as when it is cold (from memory), which bends it further. Both are left out.
 """
 
 from collections.abc import Sequence

@@ -47,7 +47,7 @@ def programme(batch: Batch) -> tuple[str, ...]:
     """
     folds = (cycle.fold for cycle in batch.recipe.folding.cycles(batch.recipe.sheet.size_mm))
     steps = batch.times["usual"].steps
-    return tuple(f"{_clock(step.start_s)}  {_step_text(step, batch, folds)}" for step in steps)
+    return tuple(f"{clock_text(step.start_s)}  {_step_text(step, batch, folds)}" for step in steps)
 
 
 def plan_lines(batch: Batch) -> tuple[str, ...]:
@@ -232,7 +232,7 @@ def bow_lines(batch: Batch) -> tuple[str, ...]:
     marks = [mark for mark in MARKS_C if mark > release_c]
     sooner = ", ".join(f"{one.let_go_at(mark):.1f} mm at {mark:g} °C" for mark in marks)
     return (
-        f"Let go at {release_c:g} °C it bows at most {released}; never clamped {never} mm.",
+        f"Let go at {release_c:g} °C it bows about {released}; never clamped {never} mm.",
         f"Why the clamps stay on: let go sooner on one board it bows {sooner}.",
     )
 
@@ -282,7 +282,7 @@ def _step_text(step: Step, batch: Batch, folds: Iterator[str]) -> str:
     return f"{words[step.kind]}, {for_time}"
 
 
-def _clock(seconds: float) -> str:
+def clock_text(seconds: float) -> str:
     """Return a time as m:ss, or h:mm:ss."""
     minutes, rest = divmod(round(seconds), 60)
     hours, minutes = divmod(minutes, 60)
