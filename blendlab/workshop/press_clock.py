@@ -6,6 +6,7 @@ answer as somebody who watched.
 
 import json
 from dataclasses import dataclass, replace
+from math import isfinite
 
 from .. import checks
 from .batch_plan import Batch
@@ -103,9 +104,11 @@ class PressClock:
             kept = json.loads(text)
             steps = tuple(TimedStep(str(words), float(seconds)) for words, seconds in kept["steps"])
             began = tuple(float(s) for s in kept["began_s"])
-        except (ValueError, TypeError, KeyError):
+        except (ValueError, TypeError, KeyError, OverflowError, RecursionError):
             checks.refuse("a kept clock must be whole", checks.Raw("something else"), "start it anew")
-        if len(steps) > MAX_STEPS or len(began) > len(steps) + 1 or list(began) != sorted(began):
+        finite = all(map(isfinite, (*began, *(step.seconds for step in steps))))
+        forward = list(began) == sorted(began) and len(began) <= len(steps) + 1
+        if not finite or not forward or len(steps) > MAX_STEPS:
             checks.refuse("a kept clock must run forward", checks.Raw("something else"), "start it anew")
         return cls(steps, began)
 

@@ -1,7 +1,10 @@
 """The batch page: what it says of a batch, what it refuses, the card, and logging with its undo."""
 
+import io
 import re
 import sqlite3
+import time
+import wave
 from pathlib import Path
 
 import pytest
@@ -9,11 +12,13 @@ from streamlit.testing.v1 import AppTest
 
 from blendlab.logbook import database, drafts, sheet_log, stock
 from blendlab.recipe.flake_list import Stocked
-from blendlab.screens.parts import batch_fields, session
+from blendlab.screens.parts import batch_fields, press_clock_view, session
 from blendlab.screens.parts.number_fields import shown
 from blendlab.workshop.batch_plan import Batch, plan
 from blendlab.workshop.cautions import cautions
+from blendlab.workshop.melt_flow import Stock
 from blendlab.workshop.order import Order
+from blendlab.workshop.press_clock import press_clock
 from blendlab.workshop.press_setup import PressSetup
 from blendlab.workshop.wording import programme
 
@@ -72,7 +77,7 @@ def test_it_plans_the_usual_sheet_of_the_mix() -> None:
         assert caution.title in re.sub(r"\\(.)", r"\1", shown)
     (card,) = pictures(app)
     assert card == "Batch card of Drawer pull blank, as it prints on A4"
-    assert len(app.get("vega_lite_chart") or app.get("arrow_vega_lite_chart")) == 2
+    assert len(app.get("vega_lite_chart") or app.get("arrow_vega_lite_chart")) == 3
     assert any("Common practice" in caption.value for caption in app.caption)
 
 
@@ -199,3 +204,88 @@ def test_saved_fields_of_another_kind_are_left_alone(home: Path) -> None:
     for text in texts:
         drafts.save(home, batch_fields.PAGE, text)
         assert planned(opened(page=BATCH)).press == PressSetup()
+
+
+def words(app: AppTest) -> str:
+    return re.sub(r"\\(.)", r"\1", " ".join(box.value for box in (*app.markdown, *app.caption)))
+
+
+def test_who_says_what_holds_the_press_shut_hears_how_long_it_takes_to_close() -> None:
+    app = ordered(opened(page=BATCH))
+    assert planned(app).closing is None
+    assert "Say above what holds the press shut" in words(app)
+    sound(app.selectbox(key="press closing").set_value("hands").run())
+    assert "Own hands and weight on a lid: 300 N (150 to 600)" in words(app)
+    assert "A jack can burst a plate" in words(app)
+    app.text_input(key="press force_n").set_value("1200,5")
+    sound(app.selectbox(key="press stock").set_value("bottle").run())
+    assert planned(app).closing is not None
+    assert planned(app).closing.closing.force.usual == 1200.5
+    assert planned(app).stock == Stock("bottle")
+    assert planned(sound(opened(page=BATCH))).stock == Stock("bottle")  # the next session remembers
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "says"),
+    [
+        ("force_n", "0", "force of your own must be from 1 to 1000000 N, got 0; "),
+        ("melt_index", "0", "melt index must be from 0.01 to 100 g/10 min, got 0; "),
+    ],
+)
+def test_no_force_and_no_melt_index_are_refused_in_words(field: str, typed: str, says: str) -> None:
+    app = ordered(opened(page=BATCH))
+    sound(app.text_input(key=f"press {field}").set_value(typed).run())
+    (sentence,) = said(app)
+    assert says in sentence
+
+
+def test_the_page_says_what_ages_and_draws_what_bows() -> None:
+    app = ordered(opened(page=BATCH))
+    assert "min at 200 °C; recycled bottles lasted 9 to 39 min there in pure oxygen." in words(app)
+    assert "never clamped" in words(app)
+
+
+def test_the_clock_runs_the_steps_and_what_happened_is_logged(home: Path) -> None:
+    app = ordered(opened(page=BATCH))
+    first, second, *_ = press_clock(planned(app)).steps
+    assert f"Next: {first.text}" in words(app)
+    click(app, "Start")
+    assert first.text in words(app)
+    assert f"Next: {second.text}" in words(app)
+    assert any('class="digits"' in element.proto.body for element in app.get("html"))
+    later = ordered(opened(page=BATCH))  # a phone that was asleep, or a page loaded anew
+    assert f"Next: {second.text}" in words(later)
+    click(later, "Next step")
+    click(later, "Log it as pressed")
+    (sheet,) = sheet_log.search(home)
+    (line,) = sheet.programme  # of the step that has ended
+    assert line.startswith(f"0:00  {first.text}; took ")
+    assert f"Next: {first.text}" in words(later)  # put away
+
+
+def test_the_clock_goes_a_step_back_and_is_put_away(home: Path) -> None:
+    app = click(ordered(opened(page=BATCH)), "Start")
+    click(app, "One step back")
+    assert "Not started." in words(app)
+    click(click(app, "Start"), "Put the clock away")
+    assert "Not started." in words(app)
+    click(app, "Log it as pressed")
+    (sheet,) = sheet_log.search(home)
+    assert sheet.programme == programme(planned(app))
+
+
+def test_a_kept_clock_of_another_kind_is_left_alone(home: Path) -> None:
+    for text in ("no JSON", '{"steps": [["a", 1]], "began_s": [2, 1]}', "[" * 100_000):
+        drafts.save(home, press_clock_view.PAGE, text)
+        assert "Not started." in words(opened(page=BATCH))
+
+
+def test_a_step_that_is_over_says_so_and_rings(home: Path) -> None:
+    app = ordered(opened(page=BATCH))
+    clock = press_clock(planned(app)).advanced(time.time() - press_clock(planned(app)).steps[0].seconds - 1)
+    drafts.save(home, press_clock_view.PAGE, clock.to_text())
+    late = ordered(opened(page=BATCH))
+    assert any(" over</div>" in element.proto.body for element in late.get("html"))
+    assert late.get("audio")
+    with wave.open(io.BytesIO(press_clock_view._beep())) as beep:
+        assert beep.getnframes() / beep.getframerate() == 1

@@ -82,6 +82,9 @@ def test_a_kept_clock_is_the_same_clock(presses, start):
         '{"steps": [["a", 1]], "began_s": [2, 1]}',
         '{"steps": [], "began_s": [1, 2]}',
         '{"steps": [["a", "x"]], "began_s": []}',
+        '{"steps": [["a", Infinity]], "began_s": []}',
+        '{"steps": [["a", 1]], "began_s": [NaN]}',
+        "[" * 100_000,
     ],
 )
 def test_a_kept_clock_that_is_none_is_refused_in_words(text):

@@ -16,6 +16,8 @@ from blendlab.screens.parts import (
     cache,
     draft,
     log_pressed,
+    press_clock_view,
+    press_views,
     refusals,
     session,
     stock_table,
@@ -26,6 +28,8 @@ from blendlab.workshop.batch_plan import Batch, plan
 from blendlab.workshop.card.batch_card import card_pdf, card_picture
 from blendlab.workshop.card.pdf_page import PAPERS
 from blendlab.workshop.cautions import cautions
+from blendlab.workshop.closing import Closing
+from blendlab.workshop.melt_flow import Stock
 from blendlab.workshop.order import Order
 from blendlab.workshop.predicted_sheet import Prediction, predict
 from blendlab.workshop.press_setup import PressSetup
@@ -42,8 +46,10 @@ def _planned(
     press: PressSetup,
     piece_g: dict[str, float],
     on_hand_g: dict[str, float] | None,
+    closing: Closing | None,
+    stock: Stock | None,
 ) -> Batch:
-    return plan(recipe, order, press, piece_g=piece_g, on_hand_g=on_hand_g)
+    return plan(recipe, order, press, piece_g=piece_g, on_hand_g=on_hand_g, closing=closing, stock=stock)
 
 
 @st.cache_data(max_entries=12, show_spinner="Drawing the sheet …", hash_funcs=cache.EXACTLY)
@@ -53,7 +59,7 @@ def _predicted(recipe: Recipe) -> Prediction:
 
 def _printed(batch: Batch) -> str:
     """Everything that a card depends on besides its date and paper."""
-    return repr((batch.recipe, batch.order, batch.press, batch.portions))
+    return repr((batch.recipe, batch.order, batch.press, batch.portions, batch.closing))
 
 
 @st.cache_data(max_entries=12, show_spinner=False, hash_funcs={Batch: _printed})
@@ -72,7 +78,8 @@ def _fields(recipe: Recipe, wrong: str, own: bool, flakes: tuple[Stocked, ...]) 
         order, press = batch_fields.show()
         on_hand = {flake.name: flake.grams for flake in flakes} if own else None
         pieces = {flake.name: flake.piece_g for flake in flakes if flake.piece_g}
-        session.BATCH.put(_planned(recipe, order, press, pieces, on_hand))
+        closing, stock = batch_fields.closing(), batch_fields.stock()
+        session.BATCH.put(_planned(recipe, order, press, pieces, on_hand, closing, stock))
     except checks.InputError as error:
         if str(error) != wrong:  # said already
             refusals.show(str(error))
@@ -144,9 +151,11 @@ with result:
     _short(batch, recipe)
 batch_views.settings(batch)
 batch_views.charts(batch)
+press_views.show(batch)
 work, card = st.columns(2, gap="large")
 with work:
     batch_views.steps(batch)
+    press_clock_view.show(batch)
 with card:
     cache.warm_up()
     prediction = _predicted(batch.recipe)

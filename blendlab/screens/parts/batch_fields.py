@@ -1,6 +1,7 @@
 """The fields of an order, and of the press and boards that are kept for next time."""
 
 import json
+from collections.abc import Mapping
 from dataclasses import asdict, replace
 from typing import Any
 
@@ -9,9 +10,12 @@ import streamlit as st
 from ... import checks
 from ...logbook import drafts
 from ...recipe.recipe import Recipe
+from ...workshop.cautions import cautions
+from ...workshop.closing import CLOSINGS, Closing
+from ...workshop.melt_flow import STOCKS, UNKNOWN_STOCK, Stock
 from ...workshop.order import MAX_TILES_A_SIDE, Order, Plastic, fitting_tiles
 from ...workshop.press_setup import BOARDS, LINERS, PressSetup
-from ...workshop.properties import heat
+from ...workshop.properties import flow, heat
 from ...workshop.sheet_size import finished_mm
 from . import autosave, number_fields, session
 from .number_fields import read, shown
@@ -40,7 +44,16 @@ _CHOICES: dict[str, tuple[str, tuple[Any, ...]]] = {
     "heated_plates": ("Heated plates", (2, 1)),
     "board": ("Boards", BOARDS),
 }
-_FIELDS = (*_NUMBERS, *_CHOICES)
+_UNSAID = ""  # of a choice or a number that nobody has to give
+_CHOICES_OR_NONE = {
+    "closing": ("Held shut by", (_UNSAID, *CLOSINGS)),
+    "stock": ("Flakes were", (_UNSAID, *STOCKS)),
+}
+_NUMBERS_OR_NONE = {
+    "force_n": ("Force of your own, N", 1.0, 1e6),
+    "melt_index": ("Melt index, g/10 min", 0.01, 100.0),
+}
+_FIELDS = (*_NUMBERS, *_CHOICES, *_CHOICES_OR_NONE, *_NUMBERS_OR_NONE)
 _HELP = {
     "thickness_mm": "Cold and finished. The Batch page says how high the spacers must be for it.",
     "trim_mm": "Cut off along every edge once the sheet is cold: it is pressed that much larger.",
@@ -51,6 +64,10 @@ _HELP = {
     "liner": "The non-stick sheets between plate and plastic. The plates must stay below their limit.",
     "heated_plates": "1 for a press that heats from one side only: the slab is then turned over.",
     "board": "Flat boards, clamped above and below the sheet while it cools.",
+    "closing": "What presses the plates together: the plan then says how long each press takes to close.",
+    "force_n": "On the plates, the lid's weight included. Left empty, the usual range counts.",
+    "stock": "Bottles melt stiffly, crates run. Mixed also says how much coarser the stiff flakes stay.",
+    "melt_index": "At 190 °C and 2.16 kg, from a data sheet. Left empty, the usual range counts.",
     "release_c": "Wait until the hottest point inside has fallen to this: sooner, a sheet may warp.",
 }
 
@@ -58,12 +75,15 @@ _HELP = {
 def start() -> None:
     """Fill the fields with what was saved last, else with the usual values."""
     usual = {"trim_mm": USUAL_TRIM_MM, "tiles_long": 1, "tiles_wide": 1, **asdict(PressSetup())}
+    usual |= dict.fromkeys((*_CHOICES_OR_NONE, *_NUMBERS_OR_NONE), _UNSAID)
     saved = autosave.load(PAGE)
     try:
         known = drafts.values(saved) if saved else {}
         _fill({name: type(usual[name])(known.get(name, usual[name])) for name in _FIELDS})
         press()
         _tiles()
+        closing()
+        stock()
     except (ValueError, TypeError):  # another version's, or what is refused by now
         _fill({name: usual[name] for name in _FIELDS})
 
@@ -129,6 +149,25 @@ def press() -> PressSetup:
     return PressSetup(**{name: _read(name) for name in names})
 
 
+def closing() -> Closing | None:
+    """Return what holds the press shut, None where nobody said; raises as `order`."""
+    kind, force_n = session.press("closing").get(), _number_or_none("force_n")
+    return Closing(kind or None, force_n) if kind or force_n else None
+
+
+def stock() -> Stock | None:
+    """Return what the flakes were, None where nobody said; raises as `order`."""
+    kind, melt_index = session.press("stock").get(), _number_or_none("melt_index")
+    return Stock(kind or UNKNOWN_STOCK, melt_index) if kind or melt_index else None
+
+
+def _number_or_none(name: str) -> float | None:
+    typed = session.press(name).get()
+    label, low, high = _NUMBERS_OR_NONE[name]
+    what, _, unit = label.partition(", ")
+    return read(what.lower(), typed, low, high, unit) if (typed or "").strip() else None
+
+
 def show_size() -> None:
     """Show the fields of the finished size."""
     with st.container(horizontal=True):
@@ -157,6 +196,10 @@ def show() -> tuple[Order, PressSetup]:
             _draw("liner", "heated_plates")
         with st.container(horizontal=True):
             _draw("board", "board_mm", "release_c")
+    with st.expander("What holds it shut, and what the flakes were"):
+        with st.container(horizontal=True):
+            _draw("closing", "force_n", "stock", "melt_index")
+        st.caption(next(caution.text for caution in cautions() if caution.key == "crush"))
     found = order(), press()
     autosave.save(PAGE, _as_json())
     return found
@@ -197,14 +240,20 @@ def _read(name: str) -> Any:
     return read(what.lower(), typed, low, high, unit, whole)
 
 
+def _option(option: Any, entries: Mapping[str, Any]) -> str:
+    """Name of a choice: what its entry says before a colon."""
+    return "not said" if option == _UNSAID else str(entries.get(option, {}).get("name", option)).split(":")[0]
+
+
 def _draw(*names: str) -> None:
-    known = heat()
+    known = {**heat(), **flow()}
+    labels = {each: str(row[0]) for each, row in (*_NUMBERS.items(), *_NUMBERS_OR_NONE.items())}
     for name in names:
         value = session.press(name)
-        if name in _NUMBERS:
-            number_fields.draw(_NUMBERS[name][0], value, help=_HELP.get(name))
+        if name in labels:
+            number_fields.draw(labels[name], value, help=_HELP.get(name))
             continue
-        label, options = _CHOICES[name]
+        label, options = {**_CHOICES, **_CHOICES_OR_NONE}[name]
         words = known.get(name, {})
         st.selectbox(
             label,
@@ -212,7 +261,7 @@ def _draw(*names: str) -> None:
             key=value.key,
             width=220,
             help=_HELP.get(name),
-            format_func=lambda option, words=words: str(words.get(option, {}).get("name", option)),
+            format_func=lambda option, words=words: _option(option, words),
             **session.offered(value, options),
             **KEEP,
         )

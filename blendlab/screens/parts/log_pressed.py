@@ -9,7 +9,7 @@ from ...logbook import sheet_log
 from ...workshop.batch_plan import Batch, as_json
 from ...workshop.predicted_sheet import Prediction
 from ...workshop.wording import programme
-from . import refusals, session
+from . import press_clock_view, refusals, session
 from .autosave import home
 from .style import plain
 
@@ -63,12 +63,13 @@ def _record(batch: Batch, prediction: Prediction, day: date, take: bool) -> None
     sheet = sheet_log.LoggedSheet(
         pressed_on=day,
         recipe=batch.recipe,
-        programme=programme(batch),
+        programme=press_clock_view.happened(batch) or programme(batch),
         prediction={**prediction.as_json(), **cold, **planned},
     )
     taken = f", and {sum(grams.values()):.1f} g taken out of the shed" if take else ""
     with refusals.kept(session.PRESSED_REFUSED):
         kept = sheet_log.record(home(), sheet, picture=prediction.png(), take=grams if take else None)
+        press_clock_view.put_away()
         session.PRESSED.put((kept.uid, f"Logged{taken}. Photo, notes and measures go in on the Log page."))
 
 

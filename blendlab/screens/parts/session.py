@@ -12,6 +12,7 @@ import streamlit as st
 from ...photo.answer import PhotoMatch
 from ...recipe.recipe import Flake, Recipe
 from ...workshop.batch_plan import Batch
+from ...workshop.press_clock import PressClock
 
 T = TypeVar("T")
 
@@ -90,6 +91,7 @@ CALIBRATION_BEFORE: Value[tuple[float, float, float] | None] = Value("hand befor
 
 # The batch and the log.
 BATCH: Value[Batch | None] = Value("batch", None)
+CLOCK: Value[PressClock | None] = Value("clock", None)
 PRESSED: Value[tuple[str, str]] = Value("pressed uid", ("", ""))
 PRESSED_REFUSED = Value("pressed wrong", "")
 PRESSED_UNDONE, PRESSED_KEPT = Value("pressed undone", ""), Value("pressed kept", "")

@@ -1,0 +1,66 @@
+"""What the batch page says of the press: whether it closes, what the melt ages, how flat the sheet stays."""
+
+from typing import Any
+
+import altair as alt
+import numpy as np
+import streamlit as st
+
+from ...workshop.batch_plan import Batch
+from ...workshop.properties import hdpe
+from ...workshop.wording import ageing_lines, air_line, bow_lines, closing_lines, island_lines
+from .charts import FAINT, INK, draw
+from .style import plain
+
+_DASHES = {"one board": [1, 0], "open air": [5, 3], "two boards": [2, 2]}
+STEP_C = 2.5  # between the points of a curve
+
+
+def show(batch: Batch) -> None:
+    """Show what the plan says of closing and ageing, and the bow against when the clamps come off."""
+    words, curve = st.columns(2, gap="large")
+    with words:
+        st.subheader("Does it close, does it last")
+        if batch.closing is None:
+            st.caption("Say above what holds the press shut, and it says how long each press takes to close.")
+        for line in (*closing_lines(batch), *ageing_lines(batch.ageing, batch.press), air_line(batch)):
+            st.markdown(plain(line))
+        for line in island_lines(batch):
+            st.markdown(plain(line))
+    with curve:
+        st.subheader("Does it stay flat")
+        said = bow_lines(batch)
+        draw(_chart(batch), " ".join(said))
+        st.caption(plain(" ".join(said)))
+
+
+def _chart(batch: Batch) -> Any:
+    """Bow of the cold sheet against its hottest point as it is let go, a line for each way it cools."""
+    ways = list(_DASHES)
+    colours = alt.Scale(domain=ways, range=[INK, FAINT, FAINT])
+    dashes = alt.Scale(domain=ways, range=list(_DASHES.values()))
+    release = alt.Chart(alt.Data(values=[{"c": batch.press.release_c, "text": "out of the clamps"}]))
+    lines = alt.Chart(alt.Data(values=_points(batch))).mark_line(strokeWidth=2)
+    return alt.layer(
+        lines.encode(
+            x=alt.X(
+                "c:Q", title="hottest point as it is let go, °C", scale=alt.Scale(reverse=True, zero=False)
+            ),
+            y=alt.Y("mm:Q", title="bow, mm"),
+            color=alt.Color("way:N", scale=colours, legend=alt.Legend(title=None, orient="top")),
+            strokeDash=alt.StrokeDash("way:N", scale=dashes, legend=None),
+        ),
+        release.mark_rule(strokeDash=[2, 3], color=FAINT).encode(x="c:Q"),
+        release.mark_text(align="right", dx=-4).encode(x="c:Q", y=alt.value(10), text="text:N"),
+    ).properties(height=260)
+
+
+def _points(batch: Batch) -> list[dict[str, Any]]:
+    """Points of the curves, from solid right through down to the release."""
+    top = hdpe()["setting_end_c"]["value"]
+    marks = np.arange(batch.press.release_c, top + STEP_C / 2, STEP_C)
+    return [
+        {"c": float(mark), "mm": each.let_go_at(float(mark)), "way": way}
+        for way, each in batch.flatness.items()
+        for mark in marks
+    ]
