@@ -8,11 +8,13 @@ Int. J. Heat Mass Transfer 24:545). The step is explicit and as long as stabilit
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from ..runtime.compiled import compiled
+from ..runtime.records import records
 
 Array = npt.NDArray[np.float64]
 
@@ -20,8 +22,7 @@ STEFAN_BOLTZMANN = 5.670374419e-8  # W/(m²·K⁴), exact since the SI of 2019
 KELVIN = 273.15  # 0 °C in K
 
 
-@dataclass(frozen=True)
-class Phase:
+class Phase(NamedTuple):
     """One state of a material: solid, melt, or a loose bed.
 
     Parameters
@@ -33,6 +34,20 @@ class Phase:
     density_kg_m3: float
     conductivity_w_mk: float
     heat_j_kgk: float
+
+
+class Properties(NamedTuple):
+    """The two phases of a material and its melting as compiled code reads them; units as in `Material`."""
+
+    density: float
+    conductivity: float
+    heat: float
+    melt_density: float
+    melt_conductivity: float
+    melt_heat: float
+    melting_start: float
+    melting_end: float
+    fusion: float
 
 
 @dataclass(frozen=True)
@@ -56,14 +71,10 @@ class Material:
     melting_c: tuple[float, float] = (np.inf, np.inf)
     fusion_j_kg: float = 0.0
 
-    def row(self) -> tuple[float, ...]:
-        """Return the properties as the kernel takes them, solid first."""
-        melt = self.melt or self.solid
-        return (
-            *(self.solid.density_kg_m3, self.solid.conductivity_w_mk, self.solid.heat_j_kgk),
-            *(melt.density_kg_m3, melt.conductivity_w_mk, melt.heat_j_kgk),
-            *(*self.melting_c, self.fusion_j_kg),
-        )
+    @property
+    def properties(self) -> Properties:
+        """All numbers in a row; a material that never melts has its solid twice."""
+        return Properties(*self.solid, *(self.melt or self.solid), *self.melting_c, self.fusion_j_kg)
 
     def enthalpy(self, temperature_c: npt.ArrayLike) -> Array:
         """Enthalpy above 0 °C, J/kg, at a temperature; at a sharp melting point, that of the solid."""
@@ -103,21 +114,15 @@ class Layer:
     @property
     def temperature_c(self) -> Array:
         """Temperature in the middle of each cell, °C."""
-        rows = np.broadcast_to(self.material.row(), (len(self.enthalpy_j_kg), 9))
-        return np.array([_state(h, row)[0] for h, row in zip(self.enthalpy_j_kg, rows, strict=True)])
-
-    @property
-    def heat_j_m2(self) -> float:
-        """Heat stored above 0 °C, J/m²."""
-        return float(self.mass_kg_m2 * self.enthalpy_j_kg.mean())
+        (properties,) = records(Properties, [self.material.properties])
+        return np.array([_state(h, properties)[0] for h in self.enthalpy_j_kg])
 
     def flipped(self) -> "Layer":
         """Return the layer upside down."""
         return replace(self, enthalpy_j_kg=self.enthalpy_j_kg[::-1].copy())
 
 
-@dataclass(frozen=True)
-class Boundary:
+class Boundary(NamedTuple):
     """Thermal boundary condition at one outer face of the stack.
 
     Parameters
@@ -183,6 +188,42 @@ class History:
     reached: bool
 
 
+class _Stack(NamedTuple):
+    """The cells of all layers as compiled code reads them, the bottom one first."""
+
+    enthalpy: Array  # J/kg
+    mass: Array  # kg/m²
+    properties: Sequence[Properties]  # record array
+    joints: Array  # m²·K/W, below each cell and above the last
+    boundaries: Sequence[Boundary]  # record array: bottom and top
+
+
+class _Watch(NamedTuple):
+    """A `StopCondition` by cells: the first, and one past the last; no cells where there is none."""
+
+    first: int = 0
+    end: int = 0
+    threshold_c: float = 0.0
+    rising: bool = True
+    after_s: float = 0.0
+
+
+class _Clock(NamedTuple):
+    """Longest time, spacing of the recorded times, and step as a fraction of the longest stable one."""
+
+    seconds: float
+    every_s: float
+    step_fraction: float
+
+
+class _Record(NamedTuple):
+    """Room for what is recorded; rows beyond the last recorded time stay 0."""
+
+    seconds: Array  # shape (times,)
+    temperature_c: Array  # shape (times, cells)
+    heat_j_m2: Array  # shape (times, 2)
+
+
 def conduct(
     layers: Sequence[Layer],
     bottom: Boundary,
@@ -200,7 +241,7 @@ def conduct(
     ----------
     layers : sequence of Layer
         From the bottom up.
-    bottom, top : Side
+    bottom, top : Boundary
         Conditions at the outer faces.
     seconds : float
         Longest time, s.
@@ -213,10 +254,6 @@ def conduct(
     step_fraction : float
         Time step as a fraction of the longest stable one, 0-1.
 
-    Returns
-    -------
-    Course
-
     Notes
     -----
     d(m h)/dt = q_below − q_above with q = ΔT / (R/2 + R_joint + R'/2), R = m/(ρ k) of each cell. The step is
@@ -224,100 +261,117 @@ def conduct(
     """
     cells = [len(layer.enthalpy_j_kg) for layer in layers]
     ends = np.cumsum([0, *cells])
-    enthalpy = np.concatenate([layer.enthalpy_j_kg for layer in layers])
-    mass = np.repeat([layer.mass_kg_m2 / n for layer, n in zip(layers, cells, strict=True)], cells)
-    rows = np.repeat(np.array([layer.material.row() for layer in layers], np.float64), cells, axis=0)
-    joints = np.zeros(len(mass) + 1)
+    joints = np.zeros(ends[-1] + 1)
     joints[ends[1:-1]] = joints_m2k_w
-    sides = np.array([(s.temperature_c, s.film_w_m2k, s.emissivity) for s in (bottom, top)], np.float64)
-    watch = (0, 0, 0.0, True, 0.0)
-    if stop is not None:
-        first, last = (int(end) for end in ends[stop.layer : stop.layer + 2])
-        watch = (first, last, float(stop.temperature_c), stop.rising, float(stop.after_s))
-    rows_kept = 2 + (int(seconds / every_s) if np.isfinite(every_s) else 0)
-    seconds, every_s = float(seconds), float(every_s)  # an int would compile the kernel a second time
-    times, heat = np.zeros(rows_kept), np.zeros((rows_kept, 2))
-    temperature = np.zeros((rows_kept, len(mass)))
-    kept, reached = _advance(
-        enthalpy, mass, rows, joints, sides, watch, seconds, every_s, step_fraction, times, temperature, heat
+    materials: Any = records(Properties, [layer.material.properties for layer in layers])
+    stack = _Stack(
+        enthalpy=np.concatenate([layer.enthalpy_j_kg for layer in layers]),
+        mass=np.repeat([layer.mass_kg_m2 / n for layer, n in zip(layers, cells, strict=True)], cells),
+        properties=materials.repeat(cells),
+        joints=joints,
+        boundaries=records(Boundary, [bottom, top]),
     )
+    watch = _Watch()
+    if stop is not None:
+        first, end = (int(end) for end in ends[stop.layer : stop.layer + 2])
+        watch = _Watch(first, end, float(stop.temperature_c), stop.rising, float(stop.after_s))
+    times = 2 + (int(seconds / every_s) if np.isfinite(every_s) else 0)
+    kept = _Record(np.zeros(times), np.zeros((times, ends[-1])), np.zeros((times, 2)))
+    # An int among these would compile the kernel a second time.
+    clock = _Clock(float(seconds), float(every_s), float(step_fraction))
+    times, reached = _advance(stack, watch, clock, kept)
     return History(
-        seconds=times[:kept],
-        temperature_c=tuple(np.split(temperature[:kept], ends[1:-1], axis=1)),
-        heat_in_j_m2=heat[:kept],
+        seconds=kept.seconds[:times],
+        temperature_c=tuple(np.split(kept.temperature_c[:times], ends[1:-1], axis=1)),
+        heat_in_j_m2=kept.heat_j_m2[:times],
         layers=tuple(
             replace(layer, enthalpy_j_kg=part)
-            for layer, part in zip(layers, np.split(enthalpy, ends[1:-1]), strict=True)
+            for layer, part in zip(layers, np.split(stack.enthalpy, ends[1:-1]), strict=True)
         ),
         reached=bool(reached) or stop is None,
     )
 
 
 @compiled()
-def _state(enthalpy, row):  # type: ignore[no-untyped-def]
+def _state(enthalpy: float, material: Properties) -> tuple[float, float, float]:
     """Temperature °C, conductivity W/(m·K) and volume m³/kg of a cell from its enthalpy."""
-    density, conductivity, heat, melt_density, melt_conductivity, melt_heat, low, high, fusion = row
-    if enthalpy <= heat * low:
-        return enthalpy / heat, conductivity, 1 / density
-    latent = fusion + (heat + melt_heat) / 2 * (high - low)
-    part = (enthalpy - heat * low) / latent if latent > 0 else 1.0
+    solid = material.heat * material.melting_start
+    if enthalpy <= solid:
+        return enthalpy / material.heat, material.conductivity, 1 / material.density
+    range_c = material.melting_end - material.melting_start
+    latent = material.fusion + (material.heat + material.melt_heat) / 2 * range_c
+    part = (enthalpy - solid) / latent if latent > 0 else 1.0
     if part >= 1:
-        return high + (enthalpy - heat * low - latent) / melt_heat, melt_conductivity, 1 / melt_density
-    mixed = conductivity + part * (melt_conductivity - conductivity)
-    return low + part * (high - low), mixed, (1 - part) / density + part / melt_density
+        above = (enthalpy - solid - latent) / material.melt_heat
+        return material.melting_end + above, material.melt_conductivity, 1 / material.melt_density
+    return (
+        material.melting_start + part * range_c,
+        material.conductivity + part * (material.melt_conductivity - material.conductivity),
+        (1 - part) / material.density + part / material.melt_density,
+    )
 
 
 @compiled()
-def _conductance(side, half, face_c):  # type: ignore[no-untyped-def]
+def _conductance(boundary: Boundary, half: float, face_c: float) -> float:
     """From the boundary to the middle of its outer cell, W/(m²·K), radiating at the last face temperature."""
-    ambient, film, emissivity = side
-    if emissivity > 0:
-        one, other = ambient + KELVIN, face_c + KELVIN
-        film += emissivity * STEFAN_BOLTZMANN * (one**2 + other**2) * (one + other)
+    film = boundary.film_w_m2k
+    if boundary.emissivity > 0:
+        one, other = boundary.temperature_c + KELVIN, face_c + KELVIN
+        film += boundary.emissivity * STEFAN_BOLTZMANN * (one**2 + other**2) * (one + other)
     return 1 / (half + 1 / film)
 
 
 @compiled()
-def _advance(enthalpy, mass, rows, joints, sides, watch, seconds, every, share, times, kept_c, kept_heat):  # type: ignore[no-untyped-def]
+def _is_met(watch: _Watch, temperature: Array, now: float) -> bool:
+    """Whether all watched cells have reached the threshold."""
+    if watch.end == watch.first or now < watch.after_s:
+        return False
+    for i in range(watch.first, watch.end):
+        t = temperature[i]
+        if (t < watch.threshold_c) == watch.rising and t != watch.threshold_c:
+            return False
+    return True
+
+
+@compiled()
+def _advance(stack: _Stack, watch: _Watch, clock: _Clock, kept: _Record) -> tuple[int, bool]:
     """Advance the stack in place; return how many times were recorded and whether it met the threshold."""
-    cells = len(mass)
+    mass, cells = stack.mass, len(stack.mass)
     temperature, half, room = np.empty(cells), np.empty(cells), np.empty(cells)
     link, flow = np.empty(cells + 1), np.empty(cells + 1)
     face = np.array([np.nan, np.nan])
-    first, last, mark, rising, after = watch
     now, row, heat = 0.0, 0, np.zeros(2)
     while True:
         for i in range(cells):
-            temperature[i], conductivity, volume = _state(enthalpy[i], rows[i])
+            material = stack.properties[i]
+            temperature[i], conductivity, volume = _state(stack.enthalpy[i], material)
             half[i] = mass[i] * volume / conductivity / 2
-            room[i] = mass[i] * min(rows[i, 2], rows[i, 5])
-        met = last > first and now >= after
-        for i in range(first, last):
-            if (temperature[i] < mark) == rising and temperature[i] != mark:
-                met = False
-        over = met or now >= seconds
-        if now >= row * every or row == 0 or over:
-            times[row], kept_c[row], kept_heat[row] = now, temperature, heat
+            room[i] = mass[i] * min(material.heat, material.melt_heat)
+        met = _is_met(watch, temperature, now)
+        over = met or now >= clock.seconds
+        if now >= row * clock.every_s or row == 0 or over:
+            kept.seconds[row], kept.temperature_c[row], kept.heat_j_m2[row] = now, temperature, heat
             row += 1
         if over:
             return row, met
         for end, i in ((0, 0), (1, cells - 1)):
             if np.isnan(face[end]):
                 face[end] = temperature[i]
-            pull = _conductance(sides[end], half[i], face[end])
+            boundary = stack.boundaries[end]
+            pull = _conductance(boundary, half[i], face[end])
             link[end * cells] = pull
-            flow[end * cells] = (1 - 2 * end) * pull * (sides[end, 0] - temperature[i])
-            face[end] = temperature[i] + pull * (sides[end, 0] - temperature[i]) * half[i]
+            flow[end * cells] = (1 - 2 * end) * pull * (boundary.temperature_c - temperature[i])
+            face[end] = temperature[i] + pull * (boundary.temperature_c - temperature[i]) * half[i]
         for i in range(1, cells):
-            link[i] = 1 / (half[i - 1] + joints[i] + half[i])
+            link[i] = 1 / (half[i - 1] + stack.joints[i] + half[i])
             flow[i] = link[i] * (temperature[i - 1] - temperature[i])
-        step = min(seconds - now, row * every - now)
-        if now < after:
-            step = min(step, after - now)
+        step = min(clock.seconds - now, row * clock.every_s - now)
+        if now < watch.after_s:
+            step = min(step, watch.after_s - now)
         for i in range(cells):
-            step = min(step, share * room[i] / (link[i] + link[i + 1]))
+            step = min(step, clock.step_fraction * room[i] / (link[i] + link[i + 1]))
         for i in range(cells):
-            enthalpy[i] += step * (flow[i] - flow[i + 1]) / mass[i]
+            stack.enthalpy[i] += step * (flow[i] - flow[i + 1]) / mass[i]
         heat[0] += step * flow[0]
         heat[1] -= step * flow[cells]
         now += step

@@ -12,7 +12,7 @@ expands up to twice as much as when it is cold (from memory), which bends it fur
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
@@ -119,16 +119,8 @@ def flatness(
         One of `WAYS`. In open air it stands off the press, and its lower face loses half as much to the air;
         on one board its top is open; between two boards one touches as well as a flat board may, the other
         as badly.
-    press : PressSetup, optional
-        The boards and the room.
-    pace : str
-        Which end of the published properties.
     start_c : float, optional
         Of the sheet as it leaves the press, even through; as warm as the plates where nothing is said.
-
-    Returns
-    -------
-    Flatness
 
     Raises
     ------
@@ -163,7 +155,7 @@ def _stack(
     """Layers from the bottom up, joints between them, and what the outer faces meet."""
     at = thermal_model(press, pace)
     if way == "open air":
-        return [sheet], (), replace(at.air, film_w_m2k=at.air.film_w_m2k / 2), at.air
+        return [sheet], (), at.air._replace(film_w_m2k=at.air.film_w_m2k / 2), at.air
     thickness_m = 1e-3 * press.board_mm
     cells = board_cells(sheet, at.board, thickness_m)
     board = Layer.at(at.board, thickness_m * at.board.solid.density_kg_m3, press.room_c, cells)

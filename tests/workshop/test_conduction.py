@@ -94,15 +94,17 @@ def test_melting_front_follows_neumann(start_c):
     assert melted_m(history.layers[0], density) == pytest.approx(front_m, rel=0.01)
 
 
+def heat_j_m2(layer):
+    return layer.mass_kg_m2 * layer.enthalpy_j_kg.mean()
+
+
 def test_heat_is_conserved():
     board = Layer.at(Material(Phase(545.0, 0.12, 1215.0)), 9.8, 20.0, 12)
     slab = Layer.at(HDPE_LIKE, 5.0, 20.0, 24)
     stack = [board, slab, board.flipped()]
     sides = Boundary(180.0, 900.0), Boundary(20.0, 5.0, 0.9)
     history = conduct(stack, *sides, 4000.0, joints_m2k_w=(1e-3, 4e-3), every_s=100.0)
-    held = sum(
-        after.heat_j_m2 - before.heat_j_m2 for after, before in zip(history.layers, stack, strict=True)
-    )
+    held = sum(map(heat_j_m2, history.layers)) - sum(map(heat_j_m2, stack))
     assert held == pytest.approx(history.heat_in_j_m2[-1].sum(), rel=1e-10)
     assert history.temperature_c[1].max() > 100  # it did heat through
 
