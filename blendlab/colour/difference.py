@@ -12,13 +12,6 @@ _FULL_TURN = 2 * pi
 _25_TO_7 = 25.0**7
 
 
-def delta_e_ab(lab1: ArrayLike, lab2: ArrayLike) -> Floats:
-    """Euclidean distance in CIELAB (CIE 1976), for arrays of shape (..., 3) that broadcast."""
-    difference = np.asarray(lab1, dtype=float) - np.asarray(lab2, dtype=float)
-    distance: Floats = np.sqrt(np.sum(difference**2, axis=-1))
-    return distance
-
-
 def delta_e00(lab1: ArrayLike, lab2: ArrayLike) -> Floats:
     """CIEDE2000 with unit weights (ISO/CIE 11664-6).
 

@@ -157,18 +157,11 @@ class Colour:
     def srgb(self) -> str:
         """Screen colour ``#rrggbb``.
 
-        Where a screen cannot show the colour, each channel of its linear light is clipped to 0..1; `lab`
-        keeps the true values and `on_screen` is False.
+        Where a screen cannot show the colour, each channel of its linear light is clipped to 0..1.
         """
         linear = np.clip(linear_from_xyz1(self.xyz1), 0, 1)
         red, green, blue = np.rint(srgb1_from_linear(linear) * 255).astype(int)
         return f"#{red:02x}{green:02x}{blue:02x}"
-
-    @property
-    def on_screen(self) -> bool:
-        """Whether an sRGB screen can show it, to half a step of its 8 bits."""
-        encoded = srgb1_from_linear(linear_from_xyz1(self.xyz1)) * 255
-        return bool(np.all((encoded >= -0.5) & (encoded <= 255.5)))
 
     def as_json(self) -> dict[str, Any]:
         """``{"lab": [L, a, b], "srgb": "#rrggbb"}``, Lab to two decimals."""

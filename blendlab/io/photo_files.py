@@ -18,7 +18,7 @@ MAX_PHOTO_PX = 40_000_000
 MIN_PHOTO_PX = 64  # a side; below that no marbling shows
 _PHOTO = "the photo must be a JPEG, PNG or WebP file"
 _PHOTO_QUALITY = 92  # of a kept JPEG: fine marbling stays, at about a byte for two pixels
-_RESAVE = "save it anew as a plain JPEG or PNG"
+_RESAVE = "save it again as a plain JPEG or PNG"
 
 
 def read_photo(path: Place) -> NDArray[np.uint8]:

@@ -30,8 +30,6 @@ def read(
     ----------
     what : str
         The table's name in refusals, such as ``"a flake list"``.
-    text : str
-        The file's text.
     needed, allowed : collection of str
         Required headings, and all allowed ones, in lower case.
 
@@ -79,11 +77,11 @@ def _rows(what: str, text: str) -> Iterator[tuple[int, list[str]]]:
         for cells in reader:
             if named and reader.line_num == 1:
                 continue
-            trimmed = [_unguarded(cell.strip()) for cell in cells]
+            trimmed = [_GUARDED.sub(r"\1", cell.strip()) for cell in cells]
             if any(trimmed):
                 yield reader.line_num, trimmed
     except csv.Error as error:
-        remedy = "close the quotes there, or save the table anew as CSV"
+        remedy = "close the quotes there, or save the table as CSV again"
         checks.refuse(f"line {reader.line_num} of {what} must be well-formed CSV", error, remedy)
 
 
@@ -139,10 +137,5 @@ class _Lines(list[str]):
 
 
 def _guarded(cell: object) -> object:
-    """Put an apostrophe before text that a spreadsheet would run as a formula."""
+    """Put an apostrophe before text that a spreadsheet would run as a formula; `_rows` removes it."""
     return _WOULD_BE_FORMULA.sub(r"\1'", cell) if isinstance(cell, str) else cell
-
-
-def _unguarded(cell: str) -> str:
-    """Remove the apostrophe that `_guarded` added."""
-    return _GUARDED.sub(r"\1", cell)

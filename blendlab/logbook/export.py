@@ -89,14 +89,8 @@ def export_to(home: Path, file: BinaryIO) -> Exported:
 
     Parameters
     ----------
-    home : Path
-        The log's folder.
     file : binary file
         Where to write; it need not be on a disk.
-
-    Returns
-    -------
-    Exported
 
     Raises
     ------
@@ -157,7 +151,11 @@ def _pictures(home: Path, owners: dict[str, list[str]], lost: dict[str, str]) ->
 def _texts(contents: Contents, lost: dict[str, str]) -> Iterator[tuple[str, bytes]]:
     """Write all that is text, as names and bytes."""
     whole: dict[str, Any] = {
-        "sheets": [_plain(sheet) for sheet in contents.sheets],
+        "sheets": [
+            {name: getattr(sheet, name) for name in PLAIN}
+            | {"pressed_on": sheet.pressed_on.isoformat(), "programme": list(sheet.programme)}
+            for sheet in contents.sheets
+        ],
         "movements": contents.movements,
         "drafts": contents.drafts,
         "unreadable_sheets": [
@@ -172,12 +170,6 @@ def _texts(contents: Contents, lost: dict[str, str]) -> Iterator[tuple[str, byte
     yield "sheets.csv", _table(contents.sheets).encode()
     for sheet in contents.sheets:
         yield f"recipes/{sheet.uid}.toml", to_toml(sheet.recipe).encode()
-
-
-def _plain(sheet: LoggedSheet) -> dict[str, Any]:
-    """Return what log.json holds of a sheet."""
-    dated = {"pressed_on": sheet.pressed_on.isoformat(), "programme": list(sheet.programme)}
-    return {name: getattr(sheet, name) for name in PLAIN} | dated
 
 
 def _finite(value: object) -> object:

@@ -90,10 +90,12 @@ class LoggedSheet:
 
 def to_row(sheet: LoggedSheet) -> tuple[object, ...]:
     """Return a sheet as a row of `COLUMNS`."""
+    # Sorted, so that the same prediction gives the same text.
+    prediction = json.dumps(sheet.prediction, ensure_ascii=False, sort_keys=True, allow_nan=False)
     return (
         *(sheet.pressed_on.isoformat(), to_toml(sheet.recipe), "\n".join(sheet.programme)),
         *(sheet.length_mm, sheet.width_mm, sheet.thickness_mm, sheet.weight_g),
-        *(sheet.notes, sheet.rating, _json(sheet.prediction), sheet.photo, sheet.picture, sheet.uid),
+        *(sheet.notes, sheet.rating, prediction, sheet.photo, sheet.picture, sheet.uid),
     )
 
 
@@ -160,8 +162,3 @@ def _check_text(what: str, value: object, remedy: str) -> None:
         checks.refuse(f"{what} must be text", value, remedy)
     if "\0" in value or any("\ud800" <= character <= "\udfff" for character in value):
         checks.refuse(f"{what} must be plain characters", value, remedy)
-
-
-def _json(prediction: Mapping[str, Any]) -> str:
-    """Return a prediction as JSON: the same prediction gives the same text."""
-    return json.dumps(prediction, ensure_ascii=False, sort_keys=True, allow_nan=False)

@@ -29,8 +29,6 @@ def keep(home: Path, raw: bytes, clean: Clean) -> str:
 
     Parameters
     ----------
-    home : Path
-        The log's folder.
     raw : bytes
         The picture as given.
     clean : callable

@@ -64,14 +64,8 @@ def import_from(home: Path, file: BinaryIO) -> Imported:
 
     Parameters
     ----------
-    home : Path
-        The log's folder.
     file : binary file
         A ZIP that `export.export_to` wrote.
-
-    Returns
-    -------
-    Imported
 
     Raises
     ------

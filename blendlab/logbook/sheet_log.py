@@ -3,7 +3,6 @@
 import sqlite3
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import date
 from pathlib import Path
 from typing import NoReturn
 
@@ -32,8 +31,6 @@ def record(
 
     Parameters
     ----------
-    home : Path
-        The log's folder.
     sheet : LoggedSheet
         Without a uid.
     photo : bytes, optional
@@ -56,13 +53,9 @@ def record(
         Where the stock does not cover what is taken, or the log cannot be written.
     """
     with writing(home) as log:
-        kept = replace(
-            sheet,
-            photo=_kept(home, photo, clean, sheet.photo),
-            picture=_kept(home, picture, bytes, sheet.picture),
-        )
         (uid,) = log.execute("SELECT lower(hex(randomblob(16)))").fetchone()
-        kept = replace(kept, uid=uid)
+        names = (_kept(home, photo, clean, sheet.photo), _kept(home, picture, bytes, sheet.picture))
+        kept = replace(sheet, uid=uid, photo=names[0], picture=names[1])
         enter(log, kept)
         stock.take(log, uid, take or {})
     return kept
@@ -84,8 +77,6 @@ def amend(
 
     Parameters
     ----------
-    home : Path
-        The log's folder.
     sheet : LoggedSheet
         With its uid.
     photo, clean
@@ -170,33 +161,20 @@ def get(home: Path, uid: str) -> LoggedSheet:
         return _one(log, uid)
 
 
-def search(
-    home: Path,
-    words: str = "",
-    *,
-    since: date | None = None,
-    until: date | None = None,
-    rating_at_least: int = 0,
-) -> tuple[LoggedSheet, ...]:
+def search(home: Path, words: str = "", *, rating_at_least: int = 0) -> tuple[LoggedSheet, ...]:
     """Return the logged sheets that can be read, latest first.
 
     Parameters
     ----------
-    home : Path
-        The log's folder.
     words : str
         All of these must occur in the recipe's name, its flakes' names or the notes; case is ignored.
-    since, until : date, optional
-        First and last day.
     rating_at_least : int
         Lowest rating; 0 for all sheets, rated or not.
     """
-    first, last = (since or date.min).isoformat(), (until or date.max).isoformat()
     with reading(home) as log:
         rows = log.execute(
-            f"SELECT {ALL} FROM sheets WHERE pressed_on BETWEEN ? AND ? AND coalesce(rating, 0) >= ?"
-            " ORDER BY pressed_on DESC, rowid DESC",
-            (first, last, rating_at_least),
+            f"SELECT {ALL} FROM sheets WHERE coalesce(rating, 0) >= ? ORDER BY pressed_on DESC, rowid DESC",
+            (rating_at_least,),
         ).fetchall()
     wanted = words.casefold().split()
     sheets, _ = read_each(rows, from_row, describe)

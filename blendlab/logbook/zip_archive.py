@@ -127,8 +127,6 @@ def opened(file: BinaryIO, known: re.Pattern[str]) -> Iterator[Archive]:
 
     Parameters
     ----------
-    file : binary file
-        The ZIP.
     known : pattern
         What a name in it may be.
 

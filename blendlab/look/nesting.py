@@ -84,8 +84,6 @@ def lay_out(
     ----------
     sheet : Sheet
         The slab, as it will be sawn.
-    piece : Piece
-        One blank.
     kerf_mm : float
         What the saw takes between two blanks, mm, 0-20.
     margin_mm : float
@@ -108,8 +106,9 @@ def lay_out(
     margin = checks.number("margin_mm", margin_mm, 0, 500, "give what is trimmed off each edge")
     shift = tuple(checks.number("shift_mm", s, -1000, 1000, "give how far to move, in mm") for s in shift_mm)
     room = sheet.length_mm - 2 * margin, sheet.width_mm - 2 * margin
-    ways = [(piece, False)] if piece.length_mm == piece.width_mm else [(piece, False), (_turned(piece), True)]
-    patterns = [(way, turned, ABREAST) for way, turned in ways]
+    patterns = [(piece, False, ABREAST)]
+    if piece.length_mm != piece.width_mm:
+        patterns.append((Piece(piece.width_mm, piece.length_mm), True, ABREAST))
     if piece.round:
         patterns += [(piece, False, asides) for asides in STAGGERED]
     counts = [len(_pattern(room, way, kerf, (0.0, 0.0), asides)) for way, _, asides in patterns]
@@ -121,11 +120,6 @@ def lay_out(
     places = _pattern(room, way, kerf, (shift[0], shift[1]), asides)
     pieces = (Piece(way.length_mm, way.width_mm, way.round, x, y) for x, y in places)
     return Layout(tuple(pieces), turned, asides != ABREAST)
-
-
-def _turned(piece: Piece) -> Piece:
-    """Return a blank a quarter turned."""
-    return Piece(piece.width_mm, piece.length_mm, piece.round)
 
 
 def _pattern(
@@ -183,10 +177,6 @@ def blank_face(piece: Piece, sheet: Sheet, px_per_mm: float) -> Flat | Disc:
     ----------
     piece : Piece
         A blank as laid out.
-    sheet : Sheet
-        The slab.
-    px_per_mm : float
-        Pixels per mm.
 
     Returns
     -------

@@ -38,13 +38,20 @@ class Profile:
         """Check every value and keep it in its plain form."""
         rule = f"a profile must be 2 to {MAX_POINTS} points of length and radius"
         mark_out = "list them from end to end, such as [[0, 10], [40, 14], [60, 8]]"
+        radii = "give radii of 0 or more, in millimetres; the axis cannot be crossed"
         given = self.points_mm
         if not isinstance(given, Sequence) or not 2 <= len(given) <= MAX_POINTS:
             checks.refuse(rule, given, mark_out)
         for point in given:
             if not isinstance(point, Sequence) or isinstance(point, str) or len(point) != 2:
                 checks.refuse(rule, point, mark_out)
-        points = tuple((_coordinate("a length", along), _radius(radius)) for along, radius in given)
+        points = tuple(
+            (
+                checks.number("a length of a profile", along, -2000, 2000, "give it in millimetres"),
+                checks.number("a radius of a profile", radius, 0, 1000, radii),
+            )
+            for along, radius in given
+        )
         checks.keep(self, points_mm=points)
         steps = np.linalg.norm(np.diff(np.array(points), axis=0), axis=1)
         if steps.min() < SHORTEST_MM:
@@ -140,17 +147,6 @@ def _curve(along: Floats, radius: Floats) -> Profile:
     """Return the profile through many points, without the last digits that rounding leaves."""
     points = np.round(np.stack([along, np.maximum(radius, 0.0)], axis=-1), 9)
     return Profile(tuple((x, r) for x, r in points.tolist()))
-
-
-def _coordinate(what: str, value: object) -> float:
-    """Return a length along the axis, checked."""
-    return checks.number(f"{what} of a profile", value, -2000, 2000, "give it in millimetres")
-
-
-def _radius(value: object) -> float:
-    """Return a radius, checked."""
-    remedy = "give radii of 0 or more, in millimetres; the axis cannot be crossed"
-    return checks.number("a radius of a profile", value, 0, 1000, remedy)
 
 
 def _crossing(outline: Floats) -> tuple[float, float] | None:

@@ -46,7 +46,7 @@ class Unrolled:
 
     def _placed(self, along: Floats, radius: Floats, down: Floats, angle: Floats, pixel: float) -> Floats:
         """Frames at rows of length, radius and step down, and the angles in each row."""
-        out, tangent = _round(angle, 1.0), _round(angle + np.pi / 2, 1.0)
+        out, tangent = _round(angle), _round(angle + np.pi / 2)
         axis = np.array([1.0, 0.0, 0.0])
         frames = np.empty((*angle.shape, 12))
         frames[..., :3] = along[:, None, None] * axis + radius[:, None, None] * out
@@ -60,20 +60,13 @@ class Unrolled:
         return frames.reshape(-1, 12)
 
 
-def _round(angle: Floats, radius: float) -> Floats:
-    """Vectors at angles about the axis, axis first."""
-    return radius * np.stack([np.zeros_like(angle), np.cos(angle), np.sin(angle)], axis=-1)
+def _round(angle: Floats) -> Floats:
+    """Unit vectors at angles about the axis, axis first."""
+    return np.stack([np.zeros_like(angle), np.cos(angle), np.sin(angle)], axis=-1)
 
 
 def unrolled(solid: Blank, px_per_mm: float) -> Unrolled:
     """Return the unrolled surface of a turned blank.
-
-    Parameters
-    ----------
-    solid : Blank
-        What is unrolled.
-    px_per_mm : float
-        Pixels per mm.
 
     Returns
     -------

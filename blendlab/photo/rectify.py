@@ -139,7 +139,9 @@ def check_corners(corners_px: npt.ArrayLike, size_px: tuple[int, int]) -> Floats
     turns = sides[:, 0] * ahead[:, 1] - sides[:, 1] * ahead[:, 0]
     if not (turns > 0).all():
         checks.refuse("corners must go round the sheet without crossing", _listed(corners), order)
-    if _area(corners) < MIN_SHEET_AREA * size_px[0] * size_px[1]:
+    x, y = corners.T
+    area = 0.5 * abs(float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1))))  # the shoelace formula
+    if area < MIN_SHEET_AREA * size_px[0] * size_px[1]:
         rule = f"the sheet must fill at least {MIN_SHEET_AREA:.0%} of the photo"
         checks.refuse(
             rule, _listed(corners), "photograph it from closer, or move the corners to the sheet's own"
@@ -152,12 +154,6 @@ def _listed(values: object) -> str:
     if not isinstance(values, np.ndarray):
         return str(values)
     return ",".join(f"{number:g}" for number in np.round(values.ravel(), 1))
-
-
-def _area(corners: Floats) -> float:
-    """Area inside a polygon, by the shoelace formula."""
-    x, y = corners.T
-    return 0.5 * abs(float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1))))
 
 
 def homography(from_points: Floats, to_points: Floats) -> ProjectiveTransform:
@@ -177,8 +173,6 @@ def straighten(photo: Photo, corners_px: Floats, size_mm: tuple[float, float], m
 
     Parameters
     ----------
-    photo : Photo
-        The photo.
     corners_px : ndarray, shape (4, 2)
         The sheet's corners, checked, in pixels of the photo as it was given.
     size_mm : tuple of float

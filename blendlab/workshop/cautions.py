@@ -35,8 +35,3 @@ def cautions() -> tuple[Caution, ...]:
     }
     rows = tables.read_toml("cautions/cautions.toml")["caution"]
     return tuple(Caution(row["key"], row["name"], row["text"].format(**limits)) for row in rows)
-
-
-def as_markdown() -> str:
-    """Return the cautions as a Markdown list, as the README prints them."""
-    return "\n".join(f"- **{caution.title}.** {caution.text}" for caution in cautions()) + "\n"

@@ -148,13 +148,10 @@ def _plan(length_mm: float, width_mm: float) -> str:
 
 def fitting_tiles(order: Order, press: PressSetup, plastic: Plastic) -> tuple[int, int] | None:
     """Return the fewest tiles along length and width that fit the plates; None where none fit."""
-    return next((tiles for tiles in _tilings() if _fits(replace(order, tiles=tiles), press, plastic)), None)
-
-
-def _tilings() -> list[tuple[int, int]]:
-    """All tile counts a sheet can be divided into: fewest tiles first, then squarest."""
     counts = range(1, MAX_TILES_A_SIDE + 1)
-    return sorted(product(counts, counts), key=lambda tiles: (tiles[0] * tiles[1], abs(tiles[0] - tiles[1])))
+    # Of as many tiles, the squarest division first.
+    ways = sorted(product(counts, counts), key=lambda ways: (ways[0] * ways[1], abs(ways[0] - ways[1])))
+    return next((tiles for tiles in ways if _fits(replace(order, tiles=tiles), press, plastic)), None)
 
 
 def _fits(order: Order, press: PressSetup, plastic: Plastic) -> bool:
