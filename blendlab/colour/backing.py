@@ -20,8 +20,6 @@ def look_on(flakes: Palette, shares: ArrayLike, thickness_mm: float, backing: st
 
     Parameters
     ----------
-    flakes : Palette
-        The pigments.
     shares : array_like, shape (flakes,)
         Volume shares of the blend.
     thickness_mm : float

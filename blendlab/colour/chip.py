@@ -23,8 +23,6 @@ def strengths(name: str, chip: Chip, k2: float) -> tuple[Floats, Floats]:
     ----------
     name : str
         Name of the flake, for the error message.
-    chip : Chip
-        Its readings.
     k2 : float
         Part of diffuse light that the face reflects back inside.
 

@@ -1,8 +1,7 @@
 """Kubelka-Munk: light in a layer of plastic that absorbs (K) and scatters (S), both per mm.
 
 Written in K and S rather than in the customary a = 1 + K/S and b = √(a² − 1), so that layers without
-absorption, without scattering, very thin or very thick need no special cases. With
-γ = √(K(K + 2S)) = bS:
+absorption, without scattering, very thin or very thick need no special cases. With γ = √(K(K + 2S)) = bS:
 
 - thick layer: R∞ = S / (S + K + γ)  (Kubelka & Munk 1931);
 - layer of thickness X on a backing Rg, with τ = tanh(γX)/γ:

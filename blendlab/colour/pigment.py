@@ -120,8 +120,6 @@ def blend(flakes: Palette, compositions: ArrayLike) -> Floats:
 
     Parameters
     ----------
-    flakes : Palette
-        The pigments.
     compositions : array_like, shape (..., flakes)
         Volume shares, 0 or more, not all 0. Only their proportions count.
 
@@ -138,8 +136,6 @@ def light_depth_mm(flakes: Palette, shares: ArrayLike) -> float:
 
     Parameters
     ----------
-    flakes : Palette
-        The pigments.
     shares : array_like, shape (flakes,)
         Volume shares of the blend.
 
@@ -165,8 +161,6 @@ def light_of(compositions: NDArray[np.float32], flakes: Palette) -> NDArray[np.f
     ----------
     compositions : ndarray of float32, shape (rows, flakes)
         Volume shares, 0 or more; only their proportions count. A row of zeros has no colour (NaN).
-    flakes : Palette
-        The pigments.
 
     Returns
     -------

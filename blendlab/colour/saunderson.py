@@ -30,8 +30,7 @@ def gloss_reflection(refractive_index: float) -> float:
 def outer_reflection(refractive_index: float) -> float:
     """Part of diffuse light from air that the face reflects.
 
-    Fresnel reflectance averaged over the hemisphere, in closed form: Duntley 1942,
-    J. Opt. Soc. Am. 32:61.
+    Fresnel reflectance averaged over the hemisphere, in closed form: Duntley 1942, J. Opt. Soc. Am. 32:61.
 
     Examples
     --------

@@ -84,12 +84,6 @@ def layer_mm(charge: Charge, programme: Programme, folds: int, rng: np.random.Ge
 
     Parameters
     ----------
-    charge : Charge
-        The first slab.
-    programme : Programme
-        The steps.
-    folds : int
-        Cycles done.
     rng : numpy.random.Generator
         Places the pairs.
 

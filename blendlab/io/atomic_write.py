@@ -1,8 +1,7 @@
 """Atomic writes.
 
-The bytes go to a new file in the same folder, which then replaces the old one in one
-step, so that no file is ever half written. Only a plain file is replaced: a link, a
-folder or a device is refused and left as it is.
+The bytes go to a new file in the same folder, which then replaces the old one in one step, so that no file is
+ever half written. Only a plain file is replaced: a link, a folder or a device is refused and left as it is.
 """
 
 import os
@@ -43,8 +42,6 @@ def write_with(path: Place, write: Callable[[BinaryIO], object]) -> None:
 
     Parameters
     ----------
-    path : str or path-like
-        The file.
     write : callable
         Writes the content to the open file it is given.
 

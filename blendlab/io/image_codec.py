@@ -124,8 +124,7 @@ def _srgb_for_photos() -> ImageCms.ImageCmsProfile:
 def _srgb_profile() -> bytes:
     """Return Pillow's sRGB profile with a fixed creation date, so that bytes repeat.
 
-    Bytes 24-35 of an ICC header hold the date as six 16-bit numbers (ICC.1:2022,
-    section 7.2.1, from memory).
+    Bytes 24-35 of an ICC header hold the date as six 16-bit numbers (ICC.1:2022, section 7.2.1, from memory).
     """
     made = bytearray(ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes())
     made[24:36] = b"".join(part.to_bytes(2, "big") for part in (2000, 1, 1, 0, 0, 0))

@@ -68,10 +68,6 @@ def write_contact_sheet(
         Mean colour of each, ``#rrggbb``.
     captions : sequence of str
         A line under each.
-    px_per_mm : float
-        Pixels per millimetre of the pictures.
-    columns : int
-        Pictures in a row.
 
     Raises
     ------

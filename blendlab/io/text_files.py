@@ -12,11 +12,6 @@ MAX_TEXT_BYTES = 1_000_000  # a recipe takes about one thousand
 def read_text(path: Place) -> str:
     """Read a text file that a maker wrote.
 
-    Parameters
-    ----------
-    path : str or path-like
-        The file.
-
     Returns
     -------
     str
@@ -41,8 +36,6 @@ def text_from_bytes(content: bytes, name: str) -> str:
 
     Parameters
     ----------
-    content : bytes
-        The file's content.
     name : str
         The name that a refusal calls it by.
 

@@ -77,17 +77,9 @@ def blank(profile: Profile, sheet: Sheet, axis: str = "length") -> Blank:
 
     Parameters
     ----------
-    profile : Profile
-        What is turned.
-    sheet : Sheet
-        The slab it is cut from.
     axis : str
         One of `AXES`: how the lathe's axis lies in the slab. A length of the profile counts towards the
         right end, the back, or up.
-
-    Returns
-    -------
-    Blank
 
     Raises
     ------

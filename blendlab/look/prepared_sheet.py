@@ -44,8 +44,6 @@ def prepare(recipe: Recipe, most_folds: int | None = None, replicate: int = 0) -
 
     Parameters
     ----------
-    recipe : Recipe
-        What is made.
     most_folds : int, optional
         Cycles to draw, by default the recipe's folds. More cycles leave the first ones as they are.
     replicate : int

@@ -80,14 +80,8 @@ def solid_view(solid: Solid, width_px: int) -> SolidView:
 
     Parameters
     ----------
-    solid : Solid
-        What is seen.
     width_px : int
         Columns of the picture; its rows follow.
-
-    Returns
-    -------
-    SolidView
 
     Raises
     ------

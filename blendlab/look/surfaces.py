@@ -97,10 +97,6 @@ def planed(sheet: Sheet, px_per_mm: float, depth_mm: float = 0.0, face: str = "t
 
     Parameters
     ----------
-    sheet : Sheet
-        The slab.
-    px_per_mm : float
-        Pixels per mm.
     depth_mm : float
         What is taken off, mm, from 0 to less than the slab measures there.
     face : str
@@ -139,10 +135,6 @@ def saw_cut(
 
     Parameters
     ----------
-    sheet : Sheet
-        The slab.
-    px_per_mm : float
-        Pixels per mm.
     at_mm : tuple of float
         A point the cut passes on the upper face, x and y from its middle.
     angle_deg : float
@@ -207,8 +199,6 @@ def rectangle(
         Unit vectors along and down the picture.
     width_mm, height_mm : float
         Its sides.
-    px_per_mm : float
-        Pixels per mm.
 
     Returns
     -------

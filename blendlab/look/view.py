@@ -60,10 +60,6 @@ class SurfaceSpec:
         px_per_mm : float
             Pixels per mm; for solids in perspective, of the slab's longest side across the picture.
 
-        Returns
-        -------
-        Surface
-
         Raises
         ------
         InputError
@@ -122,10 +118,6 @@ def look_at(surface: Surface, prepared: PreparedSheet, folds: int, samples: int)
         How many cycles were done.
     samples : int
         Points followed back for each pixel.
-
-    Returns
-    -------
-    View
     """
     picture = render(surface, prepared, folds, samples)
     shade = surface.shade() if isinstance(surface, SolidView) else np.ones(surface.shape, np.float32)

@@ -48,11 +48,6 @@ class Found:
 def find_corners(photo: Photo) -> Found | None:
     """Find the sheet's corners.
 
-    Parameters
-    ----------
-    photo : Photo
-        The photo.
-
     Returns
     -------
     Found or None

@@ -25,12 +25,8 @@ def unexplained(xyz1: Floats, problem: Problem, folds: int, fit: Fit) -> Floats:
     ----------
     xyz1 : ndarray, shape (n, 3)
         The photo's local colours.
-    problem : Problem
-        The flakes tried.
     folds : int
         Fold count of the fit.
-    fit : Fit
-        The shares found.
 
     Returns
     -------

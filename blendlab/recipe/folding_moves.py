@@ -43,9 +43,8 @@ class Folding:
         A list of moves done in turn, in place of `move`: any of `MOVES`, each followed by a press, and
         between them ``turn`` (a quarter turn, so that the next fold crosses the last) and ``flip``.
     spacers_mm : tuple of float, optional
-        Height of the spacers at each press, mm, 1-100, for slabs built up to a block or pressed out; the
-        last one stays for further presses. The sheet's thickness unless given. The plan follows
-        from the volume.
+        Height of the spacers at each press, mm, 1-100, for slabs built up to a block or pressed out; the last
+        one stays for further presses. The sheet's thickness unless given. The plan follows from the volume.
 
     Raises
     ------

@@ -1,8 +1,7 @@
 """The nouns of a recipe and their TOML form.
 
-A recipe says which flakes go into the press, how large and thick the hot sheet
-is, and how it is folded. The classes are frozen and check themselves, so a
-`Recipe` that exists can be pressed. Make a changed copy with
+A recipe says which flakes go into the press, how large and thick the hot sheet is, and how it is folded. The
+classes are frozen and check themselves, so a `Recipe` that exists can be pressed. Make a changed copy with
 `dataclasses.replace` or the ``with_`` methods.
 """
 
@@ -166,11 +165,6 @@ class Recipe:
 def from_toml(text: str) -> Recipe:
     """Read a recipe.
 
-    Parameters
-    ----------
-    text : str
-        A recipe file's text.
-
     Returns
     -------
     Recipe
@@ -179,8 +173,7 @@ def from_toml(text: str) -> Recipe:
     Raises
     ------
     InputError
-        Where the text is no TOML, a key is unknown or missing, or a value breaks
-        its rule.
+        Where the text is no TOML, a key is unknown or missing, or a value breaks its rule.
     """
     document = toml.parse("a recipe", text)
     needed = ("name", "sheet", "flake")

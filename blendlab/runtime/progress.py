@@ -31,8 +31,6 @@ def each(items: Sequence[Item], on_progress: ProgressCallback) -> Iterator[Item]
     ----------
     items : sequence
         Each takes about as long as the others.
-    on_progress : callable
-        Takes a part, 0 to 1.
 
     Yields
     ------

@@ -154,8 +154,6 @@ def closing_report(
         Length, width and height of the first hot slab, of all loads together.
     closing : Closing
         What holds the press report.
-    stock : Stock
-        What the flakes were.
     melt_c : float
         Temperature of the melt in the press, °C.
     loads : int
@@ -202,8 +200,6 @@ def advice(report: ClosingReport, press: PressSetup) -> tuple[str, ...]:
 
     Parameters
     ----------
-    report : ClosingReport
-        As worked out.
     press : PressSetup
         Its plates and liners, whose limits hold.
 

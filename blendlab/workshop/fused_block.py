@@ -26,10 +26,6 @@ def fuse(sheets: int, sheet_mm: float, press: PressSetup | None = None, *, pace:
         2-50.
     sheet_mm : float
         Thickness of one, cold, 1-90 mm.
-    press : PressSetup, optional
-        The press and the boards.
-    pace : str
-        Which end of the published properties.
 
     Returns
     -------
@@ -98,8 +94,6 @@ def thickest_mm(press: PressSetup | None = None, *, pace: Pace = "usual", most_m
     ----------
     press : PressSetup, optional
         The press; cooler plates allow a thicker block.
-    pace : str
-        Which end of the published properties.
     most_mm : float
         Not looked beyond.
 

@@ -115,17 +115,9 @@ def timetable(
         Plastic of one load per square metre of plan, as it melts.
     folds : sequence of Fold
         In order.
-    press : PressSetup, optional
-        The press and the boards.
-    pace : str
-        Which end of the published ranges: quick, usual or slow.
     loads : int
         With more than one, each load is melted and folded by itself and left to cool; then all are stacked,
         melted through once more and pressed into one sheet. (The slowest way: loads kept hot need less.)
-
-    Returns
-    -------
-    Timetable
 
     Raises
     ------
@@ -152,14 +144,6 @@ def fused(sheets: int, sheet_kg_m2: float, press: PressSetup, *, pace: Pace = "u
         1 or more.
     sheet_kg_m2 : float
         Mass of one sheet per square metre of plan, above 0.
-    press : PressSetup
-        The press and the boards.
-    pace : str
-        Which end of the published ranges: quick, usual or slow.
-
-    Returns
-    -------
-    Timetable
 
     Raises
     ------

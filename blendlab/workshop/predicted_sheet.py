@@ -63,10 +63,6 @@ def predict(recipe: Recipe, px: int | None = None, samples: int = SAMPLES) -> Pr
         Pixels along the longer side, `PICTURE_PX` unless given.
     samples : int
         Points traced per pixel, a square number.
-
-    Returns
-    -------
-    Prediction
     """
     prepared = prepare(recipe)
     sheet = prepared.sheet_after(recipe.folding.folds)

@@ -153,10 +153,6 @@ def view(recipe: Recipe, px: int, samples: int, asked: SurfaceSpec = TOP) -> Sho
     asked : SurfaceSpec
         What is looked at.
 
-    Returns
-    -------
-    Shown
-
     Raises
     ------
     InputError

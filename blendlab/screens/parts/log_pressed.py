@@ -19,8 +19,6 @@ def show(batch: Batch, prediction: Prediction, own_stock: bool) -> None:
 
     Parameters
     ----------
-    batch : Batch
-        As planned.
     prediction : Prediction
         Kept with it, to be compared with what comes out.
     own_stock : bool

@@ -33,8 +33,6 @@ def card_pdf(batch: Batch, *, picture: bytes, made_on: date, paper: str = "A4") 
 
     Parameters
     ----------
-    batch : Batch
-        The batch.
     picture : bytes
         The predicted top face of one tile before trimming, PNG.
     made_on : date
@@ -76,8 +74,6 @@ def card_picture(pdf: bytes, px_per_mm: float = 8.0) -> npt.NDArray[np.uint8]:
 
     Parameters
     ----------
-    pdf : bytes
-        From `card_pdf`.
     px_per_mm : float
         Pixels per millimetre of paper; 8 is about 200 dpi.
 
