@@ -21,8 +21,6 @@ def veil(finish: str, refractive_index: float) -> float:
     ----------
     finish : str
         ``"glossy"``, ``"satin"`` or ``"matte"``.
-    refractive_index : float
-        Of the plastic.
 
     Returns
     -------

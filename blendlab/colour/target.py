@@ -105,8 +105,6 @@ def nearest(
 
     Parameters
     ----------
-    wanted : Colour
-        The wanted colour.
     stock : sequence of Stocked
         Flakes to choose from.
     most : int
@@ -117,12 +115,8 @@ def nearest(
         ``"full"`` for the full blend, ``"area"`` for the area mean.
     keep : int
         Largest number of recipes to return, 1 or more.
-    refractive_index : float
-        Of the plastic.
     finish : str
         Of the sheet's face.
-    on_progress : callable
-        Hears what part is done.
 
     Returns
     -------

@@ -83,8 +83,6 @@ def read_light(photo: Photo, corners_px: Floats, white_px: Box | None) -> Light:
 
     Parameters
     ----------
-    photo : Photo
-        The photo.
     corners_px : ndarray, shape (4, 2)
         The sheet's corners, checked.
     white_px : tuple of float, optional
@@ -224,15 +222,6 @@ def _found_paper(linear: Floats, corners: Floats) -> npt.NDArray[np.bool_]:
 
 def corrected(straight: Straight, light: Light, photo: Photo) -> Singles:
     """Return the sheet's face as it would look in even daylight.
-
-    Parameters
-    ----------
-    straight : Straight
-        The face as photographed.
-    light : Light
-        The light there.
-    photo : Photo
-        The photo the face was taken from.
 
     Returns
     -------

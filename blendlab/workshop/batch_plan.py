@@ -118,10 +118,6 @@ def plan(
     ----------
     recipe : Recipe
         Gives the proportions and the folding; its sheet and mass are replaced by what the order needs.
-    order : Order
-        The finished sheet.
-    press : PressSetup, optional
-        The press and the boards.
     plastic : Plastic, optional
         The maker's own density and shrinkage; the published ranges by default.
     piece_g : mapping of str to float, optional
@@ -132,10 +128,6 @@ def plan(
         What holds the press shut; where it is known, each press is held until it has closed.
     stock : Stock, optional
         What the flakes were, which says how stiff their melt is; mixed by default.
-
-    Returns
-    -------
-    Batch
 
     Raises
     ------
@@ -250,18 +242,8 @@ def timed(recipe: Recipe, press: PressSetup, pace: Pace, loads: int) -> Timetabl
 
     Parameters
     ----------
-    recipe : Recipe
-        As pressed.
-    press : PressSetup
-        The press and the boards.
-    pace : str
-        Which end of the published ranges: quick, usual or slow.
     loads : int
         Number of loads the charge is divided into, 1 or more.
-
-    Returns
-    -------
-    Timetable
     """
     load_kg = sum(flake.grams for flake in recipe.flakes) / loads / 1000
     sheet = recipe.sheet

@@ -23,10 +23,6 @@ def chosen_surface(recipe: Recipe) -> SurfaceSpec:
     ----------
     recipe : Recipe
         Its slab bounds the sizes offered.
-
-    Returns
-    -------
-    SurfaceSpec
     """
     face = st.pills(
         "Look at",
