@@ -25,8 +25,8 @@ class Flake:
     grams : float
         Mass in the charge, g, above 0.
     hide_mm : float, optional
-        Thickness at which it hides a printed line, mm, 0.01-200; None where it
-        is not known and is to be estimated from the colour.
+        Thickness at which it hides a printed line, mm, 0.01-200; where it is not known, it is estimated from
+        the colour.
     size_mm : tuple of float
         Length, width and thickness of one flake, mm, each 0.2-100.
     spectrum : tuple of (float, float), optional
@@ -233,9 +233,7 @@ def _partner(given: object) -> str | Partner:
 
 def _let_down(what: str, flake: Flake) -> LetDown:
     """Return a flake's let-down, from its table too; no other measurement of its strength goes with it."""
-    for other in ("hide_mm", "chip"):
-        if getattr(flake, other) is not None:
-            checks.refuse(f"{what} must stand without {other}", getattr(flake, other), "take one of them out")
+    _stands_without(what, flake, ("hide_mm", "chip"))
     found = flake.let_down
     if isinstance(found, Mapping):
         found = toml.build(LetDown, what, found)
@@ -249,14 +247,19 @@ def _let_down(what: str, flake: Flake) -> LetDown:
 
 def _chip(what: str, flake: Flake) -> Chip:
     """Return a flake's chip, from its table too; it leaves no room for the other measurements."""
-    for other in ("hide_mm", "spectrum"):
-        if getattr(flake, other) is not None:
-            checks.refuse(f"{what} must stand without {other}", getattr(flake, other), "take one of them out")
+    _stands_without(what, flake, ("hide_mm", "spectrum"))
     if isinstance(flake.chip, Mapping):
         return toml.build(Chip, what, flake.chip)
     if not isinstance(flake.chip, Chip):
         checks.refuse(f"{what} must be a table", flake.chip, "give thickness_mm, over_black and over_white")
     return flake.chip
+
+
+def _stands_without(what: str, flake: Flake, others: Collection[str]) -> None:
+    """Refuse a measurement that leaves no room for others."""
+    for other in others:
+        if getattr(flake, other) is not None:
+            checks.refuse(f"{what} must stand without {other}", getattr(flake, other), "take one of them out")
 
 
 def _sides(what: str, value: object) -> tuple[float, ...]:

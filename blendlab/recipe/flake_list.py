@@ -12,15 +12,8 @@ COLUMNS = ("name", "srgb", "hide_mm", "grams", "piece_g", "source")
 _LET_DOWN_COLUMNS = ("let_down_in", "let_down_percent", "let_down_srgb", "let_down_spectrum")
 # Written only where one is filled.
 MEASURED_COLUMNS = ("chip_mm", "over_black", "over_white", "spectrum", "kind", *_LET_DOWN_COLUMNS)
-_OPTICS = (
-    "name",
-    "srgb",
-    "hide_mm",
-    "spectrum",
-    "chip",
-    "kind",
-    "let_down",
-)  # alike in a stocked flake and a flake
+# Alike in a stocked flake and in a flake.
+_OPTICS = ("name", "srgb", "hide_mm", "spectrum", "chip", "kind", "let_down")
 MG = 1000  # milligrams in a gram: the finest amount on a list
 MAX_GRAMS = 1e7
 
@@ -70,8 +63,7 @@ class Stocked:
         if self.piece_g is not None:
             remedy = "weigh ten pieces and divide"
             plain["piece_g"] = checks.positive(f"piece_g {of}", self.piece_g, remedy)
-        for key, value in plain.items():
-            object.__setattr__(self, key, value)
+        checks.keep(self, **plain)
 
     def charged(self, grams: float) -> Flake:
         """Return some grams of it, as they go into a recipe."""

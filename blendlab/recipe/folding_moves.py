@@ -177,13 +177,7 @@ def _presses(moves: Sequence[str]) -> int:
 
 
 def _until(moves: Sequence[str], count: int) -> tuple[str, ...]:
-    """Moves up to the press of that number; all of them where it is the last press.
-
-    Examples
-    --------
-    >>> _until(["flip", "half", "turn", "thirds", "flip"], 1)
-    ('flip', 'half')
-    """
+    """Moves up to the press of that number; all of them where it is the last press."""
     if count >= _presses(moves):
         return tuple(moves)
     kept, done = 0, 0

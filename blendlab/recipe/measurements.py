@@ -41,10 +41,12 @@ class Chip:
     def __post_init__(self) -> None:
         """Check every value and keep it in its plain form."""
         remedy = "measure the chip with a caliper, in millimetres"
-        thickness = checks.number("thickness_mm of the chip", self.thickness_mm, 0.05, 20, remedy)
-        object.__setattr__(self, "thickness_mm", thickness)
-        for side in ("over_black", "over_white"):
-            object.__setattr__(self, side, checks.hex_colour(f"{side} of the chip", getattr(self, side)))
+        checks.keep(
+            self,
+            thickness_mm=checks.number("thickness_mm of the chip", self.thickness_mm, 0.05, 20, remedy),
+            over_black=checks.hex_colour("over_black of the chip", self.over_black),
+            over_white=checks.hex_colour("over_white of the chip", self.over_white),
+        )
         if _luma(self.over_black) >= _luma(self.over_white):
             checks.refuse(
                 "a chip must be darker over black than over white",
