@@ -62,7 +62,7 @@ def ladder(args: argparse.Namespace) -> Result:
         f"{step.layer_mm:8.3g}  {step.segregation:11.3f}  {step.drift:5.1f}  {step.look}"
         for step in steps
     ]
-    return result, "\n".join([*table, f"Fold {chosen.folds} times. {chosen.why} {chosen.sure}"])
+    return result, "\n".join([*table, f"{chosen.advice} {chosen.sure}"])
 
 
 def _check_size(rows: int, columns: int) -> None:

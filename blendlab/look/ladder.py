@@ -23,6 +23,10 @@ from .surfaces import top_face
 
 TILE_PX = 160  # longer side of a rung's picture
 TILE_SAMPLES = 6
+ONE_COLOUR = (
+    "These flakes are one colour to the eye: the sheet looks the same however often it is folded, "
+    "so there is no look to choose."
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,11 +99,24 @@ class Pick:
         The reason, one sentence.
     sure : str
         How many further sheets of the same recipe agree, one sentence; empty where none were tried.
+    matters : bool
+        Whether the count makes a difference: flakes of one colour look the same at every count.
     """
 
     folds: int
     why: str
     sure: str = ""
+    matters: bool = True
+
+    @property
+    def advice(self) -> str:
+        """What to do and why, for the maker."""
+        if not self.matters:
+            return self.why
+        times = {0: "Do not fold", 1: "Fold once", 2: "Fold twice"}.get(
+            self.folds, f"Fold {self.folds} times"
+        )
+        return f"{times}. {self.why}"
 
 
 def tile_px_per_mm(recipe: Recipe) -> float:
@@ -226,6 +243,8 @@ def best_count(wanted: str, counts: Sequence[int], seen: npt.ArrayLike, unfolded
         contrast, and the unfolded pieces are none of them where there is another count.
     """
     levels = np.asarray(seen, np.float64)
+    if max(unfolded, levels.max()) < JUST_SEEN:
+        return Pick(counts[0], ONE_COLOUR, matters=False)
     if wanted == "pieces":
         return Pick(
             counts[0], f"The fewest folds break the pieces least, at a contrast of {levels[0]:.0f} dE*ab."

@@ -86,7 +86,7 @@ def test_ladder_in_words_is_a_table_and_a_sentence(run: Run, strip: Path) -> Non
     for row, rung in zip(rows, found["rungs"], strict=True):
         assert row.split()[:3] == [str(rung["folds"]), rung["mean"]["srgb"], f"{rung['contrast']:.1f}"]
         assert row.split()[-1] == rung["look"]
-    assert last.startswith(f"Fold 1 times. {found['pick']['why']}")
+    assert last.startswith(f"Fold once. {found['pick']['why']}")
 
 
 def test_a_ladder_that_starts_later_is_compared_with_the_same_whole_pieces(run: Run, strip: Path) -> None:

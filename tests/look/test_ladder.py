@@ -1,5 +1,7 @@
 """The fold ladder: its rungs, the words for looks, and which fold count is picked."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -9,7 +11,9 @@ from blendlab.checks import InputError
 from blendlab.colour.means import area_mean
 from blendlab.look.contrast import JUST_SEEN
 from blendlab.look.ladder import (
+    ONE_COLOUR,
     TILE_SAMPLES,
+    Pick,
     best_count,
     choose,
     contrasts_of_replicate,
@@ -21,7 +25,7 @@ from blendlab.look.looks import LIVELINESS, LOOKS
 from blendlab.look.prepared_sheet import prepare
 from blendlab.look.render import render, srgb8
 from blendlab.look.surfaces import top_face
-from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
+from blendlab.recipe.recipe import MAX_FLAKES, Flake, Folding, Recipe, Sheet
 
 RECIPE = Recipe(
     "Harbour coaster",
@@ -114,6 +118,26 @@ def test_a_pick_is_one_of_the_counts_and_says_why_in_one_sentence(wanted, seen):
     assert "\n" not in found.why
 
 
+@given(st.sampled_from(LOOKS), st.lists(st.floats(0, JUST_SEEN, exclude_max=True), min_size=1, max_size=11))
+def test_one_colour_has_no_look_to_choose(wanted, seen):
+    found = best_count(wanted, range(len(seen)), seen, seen[0])
+    assert not found.matters
+    assert found.advice == found.why == ONE_COLOUR
+
+
+@pytest.mark.parametrize("kinds", [1, MAX_FLAKES])
+def test_flakes_of_one_colour_say_so_instead_of_a_count(kinds):
+    alike = tuple(Flake(f"box {n}", "#14409a", 10) for n in range(kinds))
+    steps = list(rungs(prepare(replace(RECIPE, flakes=alike), 2), (0, 2)))
+    for wanted in LOOKS:
+        assert choose(wanted, steps, []).advice == ONE_COLOUR
+
+
+def test_advice_counts_as_people_do():
+    said = [Pick(folds, "Why.").advice for folds in range(4)]
+    assert said == ["Do not fold. Why.", "Fold once. Why.", "Fold twice. Why.", "Fold 3 times. Why."]
+
+
 @given(contrasts)
 def test_even_is_where_contrast_stays_below_the_eye(seen):
     found = best_count("even", range(len(seen)), seen, seen[0]).folds
@@ -125,7 +149,7 @@ def test_even_is_where_contrast_stays_below_the_eye(seen):
         assert found == len(seen) - 1
 
 
-@given(st.sampled_from(LOOKS[1:-1]), contrasts.filter(lambda seen: seen[0] > 1), st.integers(1, 5))
+@given(st.sampled_from(LOOKS[1:-1]), contrasts.filter(lambda seen: seen[0] >= JUST_SEEN), st.integers(1, 5))
 def test_the_looks_between_take_the_nearest_part_of_the_unfolded_contrast(wanted, seen, first):
     found = best_count(wanted, range(len(seen)), seen, seen[0])
     assert found.folds > 0

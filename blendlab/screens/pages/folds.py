@@ -218,7 +218,7 @@ with large:
 draw(_chart(steps, []), _in_words(steps), chart)
 with advice.container(horizontal=True, vertical_alignment="center"):
     chosen = choose(wanted, steps, [])
-    st.text(f"Fold {chosen.folds} times. {chosen.why}", width="stretch")
+    st.text(chosen.advice, width="stretch")
     st.button(f"Take {chosen.folds} folds", on_click=session.FOLDS.put, args=(chosen.folds,), type="primary")
 with surely:
     others = _further(recipe)
