@@ -53,7 +53,7 @@ def match(args: argparse.Namespace) -> Result:
     result = found.as_json()
     lines = [f"{part:5.1f} %  {name}" for name, part in result["percent"].items()]
     chances = ", ".join(f"{n}: {p:.0%}" for n, p in enumerate(result["folds"]["probability"]) if p >= 0.01)
-    lines.append(f"{result['folds']['best']} folds are most likely ({chances})")
+    lines.append(found.note or f"{result['folds']['best']} folds are most likely ({chances})")
     lines += [colour_line("photo", result["mean"]), colour_line("prediction", result["predicted_mean"])]
     lines.append(f"The means differ by {result['delta_e00']:.1f} dE00.")
     return result, "\n".join([*lines, *(f"For a better match: {line}" for line in result["advice"])])

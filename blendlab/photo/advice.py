@@ -1,12 +1,8 @@
 """What would make the answer about a photo more certain."""
 
 import numpy as np
-import numpy.typing as npt
 
-from .light import Light
-from .rectify import Straight
-
-Floats = npt.NDArray[np.float64]
+from .face import Face
 
 MAX_PIXEL_MM = 0.6  # of the photo, on the sheet
 MAX_OBLIQUITY = 1.25  # ratio of opposite edges
@@ -15,26 +11,21 @@ MIN_FIT = 0.97  # of found corners
 MAX_FALLOFF = 0.25  # of log light across half the photo
 
 
-def for_photo(straight: Straight, light: Light, corners_px: Floats, fit: float) -> tuple[str, ...]:
+def for_photo(face: Face) -> tuple[str, ...]:
     """Say how to take a better photo.
 
     Parameters
     ----------
-    straight : Straight
-        The straightened face.
-    light : Light
-        The light it was taken in.
-    corners_px : ndarray, shape (4, 2)
-        The corners used.
-    fit : float
-        How well found corners fit, 1 where they were set by the maker.
+    face : Face
+        The face extracted from the photo.
 
     Returns
     -------
     tuple of str
         Sentences, the most useful first; empty where the photo is good.
     """
-    sides = np.linalg.norm(np.roll(corners_px, -1, axis=0) - corners_px, axis=1)
+    straight, light = face.straight, face.light
+    sides = np.linalg.norm(np.roll(face.corners_px, -1, axis=0) - face.corners_px, axis=1)
     skew = max(float(max(a, b) / min(a, b)) for a, b in (sides[::2], sides[1::2]))
     findings = [
         (
@@ -45,7 +36,11 @@ def for_photo(straight: Straight, light: Light, corners_px: Floats, fit: float) 
             light.paper == "found",
             "Check that the white that was found is paper, or point it out yourself.",
         ),
-        (fit < MIN_FIT, "Check the corners: the sheet's edges hardly stand off the background."),
+        (
+            face.is_too_bright and light.paper != "none",
+            "Lay the paper in the same light as the sheet: the sheet reads brighter than any white.",
+        ),
+        (face.fit < MIN_FIT, "Check the corners: the sheet's edges hardly stand off the background."),
         (straight.blur_mm > MAX_PIXEL_MM, "Take the photo from closer: fine streaks were not resolved."),
         (skew > MAX_OBLIQUITY, "Hold the camera straighter above the sheet."),
         (

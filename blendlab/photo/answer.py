@@ -64,6 +64,8 @@ class PhotoMatch:
         Where the white comes from: ``"given"``, ``"found"`` or ``"none"``.
     glare : float
         Part of the face that was burnt out and left out.
+    note : str
+        What the photo cannot say, one sentence; usually empty.
     advice : tuple of str
         What would make the answer more certain.
     """
@@ -82,11 +84,13 @@ class PhotoMatch:
     corners_px: Floats
     paper: str
     glare: float
+    note: str
     advice: tuple[str, ...]
 
     def as_json(self) -> dict[str, Any]:
-        """Return the answer as the command line prints it."""
-        return {
+        """Return the answer as the command line prints it; it has a ``note`` only where there is one."""
+        note = {"note": self.note} if self.note else {}
+        return note | {
             "percent": {part.flake.name: round(100 * part.share, 1) for part in self.parts},
             "band": {
                 part.flake.name: [round(100 * part.low, 1), round(100 * part.high, 1)] for part in self.parts

@@ -1,6 +1,6 @@
 """Extract a sheet's face from a photo: rectified and in even daylight."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NoReturn
 
 import numpy as np
@@ -19,6 +19,7 @@ Singles = npt.NDArray[np.float32]
 MAX_FACE_PX = 22_000  # of the rectified picture that is matched
 SQUARE = 0.02  # relative difference of sides below which a sheet may have been laid either way
 MAX_GLARE = 0.3  # of the face
+MAX_Y = 0.95  # of the brightest tenth of a face; white HDPE reflects less, from memory
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,6 +40,8 @@ class Face:
         Corners used.
     fit : float
         How well found corners fit, 0-1; 1 where they were given.
+    is_too_bright : bool
+        Whether it read brighter than any white and was darkened to `MAX_Y`.
     """
 
     sheet: Sheet
@@ -47,12 +50,19 @@ class Face:
     xyz1: Singles
     corners_px: Floats
     fit: float
+    is_too_bright: bool
 
     @property
     def clear(self) -> npt.NDArray[np.bool_]:
         """Mark pixels that are not burnt out."""
         mask: npt.NDArray[np.bool_] = self.straight.clipped < 0.01
         return mask
+
+    def in_light(self, gains: Floats) -> "Face":
+        """Return the face as seen without log gains of X, Y, Z, unless paper has shown its light."""
+        if self.light.paper != "none":
+            return self
+        return replace(self, xyz1=(self.xyz1 / np.exp(gains)).astype(np.float32))
 
     def views(self) -> list[Singles]:
         """Return the face, burnt-out spots filled, in every orientation it may have had."""
@@ -102,7 +112,11 @@ def take_face(
     straight = straighten(photo, corners, (sheet.length_mm, sheet.width_mm), mm_per_px)
     if straight.clipped.mean() > MAX_GLARE:
         refuse_look(f"{straight.clipped.mean():.0%} of it is burnt out")
-    return Face(sheet, straight, light, corrected(straight, light, photo), corners, fit)
+    xyz1 = corrected(straight, light, photo)
+    brightest = float(np.quantile(xyz1[..., 1], 0.9))
+    if brightest > MAX_Y:
+        xyz1 = xyz1 * np.float32(MAX_Y / brightest)
+    return Face(sheet, straight, light, xyz1, corners, fit, brightest > MAX_Y)
 
 
 def _corners(photo: Photo, sheet: Sheet, given: npt.ArrayLike | None) -> tuple[Floats, float]:

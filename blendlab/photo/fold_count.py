@@ -92,16 +92,19 @@ class FoldCount:
     strangeness : float
         Squared Mahalanobis distance to the nearest fold count, per statistic: about 1 for a sheet, much
         more for anything else.
+    best : int
+        The most likely count.
     """
 
     probability: Floats
     evidence: float
     strangeness: float
+    best: int
 
-    @property
-    def best(self) -> int:
-        """Return the most likely count."""
-        return int(self.probability.argmax())
+    @classmethod
+    def unknown(cls, counts: int, best: int) -> "FoldCount":
+        """Every count as likely, as for a sheet of one colour; `best` is the one to draw it with."""
+        return cls(np.full(counts, 1 / counts), 0.0, 0.0, best)
 
     def likely(self, part: float = 0.8) -> tuple[int, ...]:
         """Return the smallest set of counts that is at least that likely, in ascending order."""
@@ -117,8 +120,9 @@ def infer(simulated: Floats, seen: Floats, misfit: Floats) -> FoldCount:
     ----------
     simulated : ndarray, shape (replicates, counts, statistics)
         As from `pressed_again`.
-    seen : ndarray, shape (views, statistics)
-        Description of the photo; several where the sheet's orientation is unknown.
+    seen : ndarray, shape (views, counts, statistics)
+        Description of the photo in the light fitted at each count; several views where the sheet's
+        orientation is unknown.
     misfit : ndarray, shape (counts,)
         How badly the local colours fit each count, as from `share_fit.fit`.
 
@@ -128,12 +132,14 @@ def infer(simulated: Floats, seen: Floats, misfit: Floats) -> FoldCount:
         With a uniform prior over counts and views.
     """
     means, spreads = _gaussians(simulated)
-    miss = (seen[:, None] - means)[..., None]
+    miss = (seen - means)[..., None]
     distance = np.sum(miss * np.linalg.solve(spreads, miss), axis=(-2, -1))
     of_views = -0.5 * MARBLING_WEIGHT * (distance + np.linalg.slogdet(spreads)[1])
     log_likelihood = logsumexp(of_views, axis=0) - np.log(len(seen)) - COLOUR_WEIGHT * misfit
     evidence = float(logsumexp(log_likelihood) - np.log(len(means)))
-    return FoldCount(softmax(log_likelihood), evidence, float(distance.min()) / seen.shape[-1])
+    probability = softmax(log_likelihood)
+    strangeness = float(distance.min()) / seen.shape[-1]
+    return FoldCount(probability, evidence, strangeness, int(probability.argmax()))
 
 
 def _gaussians(simulated: Floats) -> tuple[Floats, Floats]:

@@ -6,7 +6,7 @@ probability. The shares fitted at the most likely count make the recipe.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -14,36 +14,28 @@ from scipy.ndimage import gaussian_filter
 
 from .. import checks
 from ..colour.difference import delta_e00
-from ..colour.pigment import palette
 from ..colour.spaces import Colour, lab_from_xyz1
 from ..look.contrast import contrast
 from ..look.prepared_sheet import prepare
 from ..look.render import render
 from ..look.surfaces import top_face
-from ..recipe.flake import with_partners
-from ..recipe.recipe import GLOSSY, MAX_FLAKES, Flake, Recipe, Sheet
+from ..recipe.folding_moves import MAX_MOVES, checked_move
+from ..recipe.moves import MOVES
+from ..recipe.recipe import GLOSSY, MAX_FLAKES, Flake, Sheet
 from ..runtime.progress import ProgressCallback, no_progress, within
 from . import advice
 from .answer import Part, PhotoMatch
 from .face import Face, refuse_look, take_face
-from .fold_count import REPLICATES, FoldCount, infer, pressed_again
 from .light import Box
-from .share_fit import Fit, Problem, fit_few, fit_ladder, wave_means
-from .surrogate_sheets import MAX_MATCHED_FOLDS, programmes
-from .texture_statistics import describe
-from .unexplained_colours import MAX_NEW, new_flake, unexplained
+from .move_fit import MoveFit, fit_move, fit_one_colour
+from .texture_statistics import is_one_colour
 
-Floats = npt.NDArray[np.float64]
-
-MIN_SIMULATED = 0.03  # share of a flake; smaller ones are left out of replicates
-# Standard deviations of log exposure and cast, with white paper and without.
-LIGHT_WITH_PAPER, LIGHT_WITHOUT_PAPER = (0.05, 0.03), (0.35, 0.12)
 # Standard deviations to either side in an 80 % band: 1.28 for a normal; 1.65 held 83 % in photo_proof.py.
 BAND = 1.65
 # Of 154 invented sheets one reached 7, the others 5 or less; photos of bricks or of an eye 9 to 11.
 MAX_STRANGENESS = 8.0
+ONE_COLOUR_NOTE = "The sheet is one even colour, which says nothing about folds: every count is as likely."
 CURVE_MM = (1.0, 2.0, 4.0, 8.0, 16.0)
-SEED = 5
 
 
 def match(
@@ -77,7 +69,7 @@ def match(
     white_px : tuple of float, optional
         A box on white paper: x, y, width, height in photo pixels; looked for where None.
     moves : sequence of str
-        Moves to consider; naming one twice changes nothing.
+        Moves to consider; one named twice counts once.
     on_progress : callable
         Called with the part done, 0-1.
 
@@ -92,12 +84,18 @@ def match(
         Where a value breaks its rule, no sheet is found, or the photo shows no marbled plastic.
     """
     checks.whole("the number of flakes on hand", len(flakes), 1, MAX_FLAKES, "list the flakes you would use")
+    checks.whole(
+        "the number of moves", len(moves), 1, MAX_MOVES, "name the moves that the sheet may have had"
+    )
+    tried = tuple(dict.fromkeys(checked_move("a move", move, MOVES) for move in moves))
     face = take_face(srgb8, Sheet(*size_mm, thickness_mm, finish), corners_px, white_px)
-    moves = tuple(dict.fromkeys(moves))
-    part = 1 / max(len(moves), 1)
+    if is_one_colour(face.views()[0]):
+        best = fit_one_colour(face, tuple(flakes), tried[0])
+        return _answer(face, best, dict.fromkeys(tried, 1 / len(tried)), ONE_COLOUR_NOTE)
+    part = 1 / len(tried)
     fitted = [
-        _fit_move(face, tuple(flakes), move, within(on_progress, n * part, part))
-        for n, move in enumerate(moves)
+        fit_move(face, tuple(flakes), move, within(on_progress, n * part, part))
+        for n, move in enumerate(tried)
     ]
     evidence = np.array([one.folds.evidence for one in fitted])
     weights = np.exp(evidence - evidence.max())
@@ -105,61 +103,12 @@ def match(
     if best.folds.strangeness > MAX_STRANGENESS:
         reason = f"its pattern is {best.folds.strangeness:.0f} times as far from any fold count as a sheet's"
         refuse_look(reason)
-    return _answer(face, best, dict(zip(moves, (weights / weights.sum()).tolist(), strict=True)))
+    return _answer(face, best, dict(zip(tried, (weights / weights.sum()).tolist(), strict=True)))
 
 
-@dataclass(frozen=True, eq=False)
-class _MoveFit:
-    """Shares and folds fitted for one move."""
-
-    flakes: tuple[Flake, ...]
-    listed: int
-    fit: Fit
-    spread: Floats
-    folds: FoldCount
-    recipe: Recipe
-
-
-def _fit_move(face: Face, flakes: tuple[Flake, ...], move: str, on_progress: ProgressCallback) -> _MoveFit:
-    """Fit shares and folds for one move."""
-    colours = face.xyz1[face.clear].astype(np.float64)
-    light = LIGHT_WITHOUT_PAPER if face.light.paper == "none" else LIGHT_WITH_PAPER
-    listed = len(flakes)
-    while True:
-        pigments = palette(flakes, finish=face.sheet.finish)
-        problem = Problem(wave_means(colours), pigments, face.sheet, move, light)
-        ladder = fit_ladder(problem, MAX_MATCHED_FOLDS + 1, within(on_progress, 0.0, 0.5))
-        best_count = min(range(len(ladder)), key=lambda folds: ladder[folds].misfit)
-        left = unexplained(colours, problem, best_count, ladder[best_count])
-        if not len(left) or len(flakes) in (listed + MAX_NEW, MAX_FLAKES):
-            break
-        flakes = (*flakes, new_flake(left, len(flakes) - listed + 1, tuple(f.name for f in flakes)))
-    recipes = [_recipe(face.sheet, flakes, fit.shares, MIN_SIMULATED, move) for fit in ladder]
-    scale = face.straight.mm_per_px
-    simulated = pressed_again(
-        recipes, 1 / scale, face.straight.blur_mm / scale, SEED, within(on_progress, 0.5, 0.5)
-    )
-    seen = np.array([describe(view) for view in face.views()])
-    folds = infer(simulated, seen, np.array([rung.misfit for rung in ladder]))
-    fit = fit_few(problem, folds.best, ladder[folds.best].shares, ladder[folds.best].gains)
-    by_count = np.array([rung.shares for rung in ladder])
-    between_counts = np.sqrt(folds.probability @ (by_count - by_count[folds.best]) ** 2)
-    nearest_replicate = int(np.abs(simulated[:, folds.best] - seen[0]).sum(axis=-1).argmin())
-    folding, _ = programmes(face.sheet, move, REPLICATES, SEED)[nearest_replicate]
-    folding = replace(folding, folds=folds.best)
-    recipe = replace(_recipe(face.sheet, flakes, fit.shares, 0.0, move), folding=folding)
-    return _MoveFit(flakes, listed, fit, np.hypot(fit.spread, between_counts), folds, recipe)
-
-
-def _recipe(sheet: Sheet, flakes: Sequence[Flake], shares: Floats, least: float, move: str) -> Recipe:
-    """Make a recipe of 100 g of the flakes that have more than the least share."""
-    used = [replace(f, grams=100 * float(s)) for f, s in zip(flakes, shares, strict=True) if s > least]
-    recipe = Recipe("from a photo", sheet, with_partners(used, flakes))
-    return recipe.with_folding(move=move)
-
-
-def _answer(face: Face, best: _MoveFit, moves: dict[str, float]) -> PhotoMatch:
+def _answer(face: Face, best: MoveFit, moves: dict[str, float], note: str = "") -> PhotoMatch:
     """Put the answer together, with a prediction to compare."""
+    face = face.in_light(best.fit.gains)
     scale = face.straight.mm_per_px
     prepared = prepare(best.recipe)
     predicted = render(top_face(best.recipe.sheet, 1 / scale), prepared, best.folds.best, 9).xyz1
@@ -182,11 +131,12 @@ def _answer(face: Face, best: _MoveFit, moves: dict[str, float]) -> PhotoMatch:
         corners_px=face.corners_px,
         paper=face.light.paper,
         glare=float(1 - face.clear.mean()),
-        advice=advice.for_photo(face.straight, face.light, face.corners_px, face.fit),
+        note=note,
+        advice=advice.for_photo(face),
     )
 
 
-def _part(best: _MoveFit, n: int) -> Part:
+def _part(best: MoveFit, n: int) -> Part:
     """Return one flake of the answer, with its 80 % band."""
     share, margin = float(best.fit.shares[n]), BAND * float(best.spread[n])
     flake = replace(best.flakes[n], grams=100 * share)

@@ -32,6 +32,7 @@ MIN_SHARE = 0.03  # a smaller share counts as none
 NOISE = 0.035  # of a wave's mean from sheet to sheet, beyond that of the surrogates
 CORRELATION = 3.0  # factor on the noise, since the waves are not independent
 SUM_WEIGHT = 30.0  # of the equation that shares sum to 1
+MAX_LIGHT_MISFIT = 9.0  # of a flake's colour by the light alone, in squared standard deviations
 KNOWN_EXPOSURE = 0.1  # spread of the log exposure up to which one starting point suffices
 RESTART = 2  # folds after which a fit starts from even shares again
 MIN_GAIN = 0.7  # fall of the misfit that a flake must be worth
@@ -285,19 +286,36 @@ def fit_ladder(problem: Problem, counts: int, on_progress: ProgressCallback = no
     list of Fit
         One for each count.
     """
-    kinds = len(problem.palette.names)
-    even = np.full(kinds, 1 / kinds)
-    unsure = problem.gain_spread[0] > KNOWN_EXPOSURE
-    exposures = problem.gain_spread[0] * np.array([-1.0, -0.4, 0.2, 0.8, 1.4] if unsure else [0.0])
     found: list[Fit] = []
     for folds in each(range(counts), on_progress):
         tried = []
         if found:
             tried.append(fit(problem, folds, np.maximum(found[-1].shares, MIN_SHARE), found[-1].gains))
         if folds % RESTART == 0:
-            tried += [fit(problem, folds, even, np.full(3, exposure)) for exposure in exposures]
+            tried.append(fit_afresh(problem, folds))
         found.append(min(tried, key=lambda one: one.misfit))
     return found
+
+
+def fit_afresh(problem: Problem, folds: int) -> Fit:
+    """Fit shares at one fold count from even shares, and from several exposures where it is unknown."""
+    kinds = len(problem.palette.names)
+    known = problem.gain_spread[0] <= KNOWN_EXPOSURE
+    exposures = problem.gain_spread[0] * np.array([0.0] if known else [-1.0, -0.4, 0.2, 0.8, 1.4])
+    tried = [fit(problem, folds, np.full(kinds, 1 / kinds), np.full(3, exposure)) for exposure in exposures]
+    return min(tried, key=lambda one: one.misfit)
+
+
+def fit_alone(problem: Problem, mean_xyz1: Floats) -> Fit:
+    """Fit one flake alone, in the light that turns its colour into the photo's mean."""
+    tried = []
+    for shares in np.eye(len(problem.palette.names)):
+        pure = problem.colours(0, shares, np.zeros(3), problem.light_depth_mm(shares)).mean(axis=(0, 1))
+        gains = np.clip(np.log(np.maximum(mean_xyz1, 1e-4) / pure), -1.5, 1.5)
+        held = _gain_rows(problem.gain_spread)
+        likely = float(((held @ gains) ** 2).sum()) < MAX_LIGHT_MISFIT
+        tried.append(fit(problem, 0, shares, gains if likely else np.zeros(3)))
+    return min(tried, key=lambda one: one.misfit)
 
 
 def fit_few(problem: Problem, folds: int, start: Floats, gains: Floats) -> Fit:

@@ -17,6 +17,10 @@ Floats = npt.NDArray[np.float64]
 SCALES_PX = (1.0, 2.0, 4.0, 8.0, 16.0)  # Gaussian blurs between which contrast is taken
 PATCH_PX = 4.0  # blur over which local contrast is averaged
 FLOOR = 0.05  # squared dE*ab; lower contrast is noise
+MAX_NOISE = 3.0  # dE*ab of a photo's noise in the finest band; more is marbling
+# Contrast of a plain face, dE*ab: over half of it (12 invented plain sheets reached 0.41, 18 of 8 folds had
+# 0.68 or more), and over all but a spot of glare (plain sheets reached 2.9).
+MAX_PLAIN = (0.55, 5.0)
 CAMERA_BLUR_PX = 0.35  # of a rectified photo, beyond that of its pixels
 
 
@@ -56,8 +60,8 @@ def describe(xyz1: npt.NDArray[np.float32]) -> Floats:
         neighbouring streaks agree on a direction; log contrast overall.
     """
     lab = lab_from_xyz1(np.maximum(xyz1, 0.0)).astype(np.float32)
-    soft = [gaussian_filter(lab, (s, s, 0), mode="reflect", truncate=3.0) for s in SCALES_PX]
-    energy = [((fine - coarse) ** 2).sum(axis=-1) for fine, coarse in pairwise(soft)]
+    soft = _blurred(lab)
+    energy = _energies(soft)
     bands = [_log(e.mean()) for e in energy]
     bands.append(_log(soft[-1].reshape(-1, 3).var(axis=0).sum()))
     patchy = [_log(np.median(gaussian_filter(e, PATCH_PX))) - _log(e.mean()) for e in energy]
@@ -65,6 +69,36 @@ def describe(xyz1: npt.NDArray[np.float32]) -> Floats:
     return np.array(
         [*bands, *patchy, *peaked, *_directions(soft[0]), _log(lab.reshape(-1, 3).var(axis=0).sum())]
     )
+
+
+def is_one_colour(xyz1: npt.NDArray[np.float32]) -> bool:
+    """Tell whether a face shows no marbling beyond noise, spots of glare and uneven light.
+
+    Parameters
+    ----------
+    xyz1 : ndarray of float32, shape (rows, columns, 3)
+        The face, Y of white = 1.
+
+    Returns
+    -------
+    bool
+        True where hardly any contrast is left between blurs of 2 and 8 pixels.
+    """
+    fine, *coarser = _energies(_blurred(lab_from_xyz1(np.maximum(xyz1, 0.0)).astype(np.float32))[:4])
+    # White noise has four times the energy in each band that it has in the next coarser one.
+    noise = (1 / 4 + 1 / 16) * min(float(fine.mean()), MAX_NOISE**2)
+    levels = np.quantile(gaussian_filter(np.sum(coarser, axis=0), PATCH_PX), (0.5, 0.85)) - noise
+    return bool((levels < np.square(MAX_PLAIN)).all())
+
+
+def _blurred(lab: npt.NDArray[np.float32]) -> list[npt.NDArray[np.float32]]:
+    """Blur a picture at each of `SCALES_PX`."""
+    return [gaussian_filter(lab, (s, s, 0), mode="reflect", truncate=3.0) for s in SCALES_PX]
+
+
+def _energies(soft: list[npt.NDArray[np.float32]]) -> list[npt.NDArray[np.float32]]:
+    """Return the squared dE*ab of each pixel between neighbouring blurs."""
+    return [((fine - coarse) ** 2).sum(axis=-1) for fine, coarse in pairwise(soft)]
 
 
 def _log(value: float) -> float:

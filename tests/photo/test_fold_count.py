@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from blendlab.photo.fold_count import FoldCount, infer
-from blendlab.photo.texture_statistics import as_photographed, describe
+from blendlab.photo.texture_statistics import as_photographed, describe, is_one_colour
 
 REPLICATES, COUNTS, SIZE = 12, 7, 5
 NO_MISFIT = np.zeros(COUNTS)
@@ -18,7 +18,7 @@ def test_clear_descriptions_give_certain_counts() -> None:
     rng = np.random.default_rng(1)
     simulated = draw(rng, 0.1)
     for count in range(COUNTS):
-        found = infer(simulated, draw(rng, 0.1)[:1, count], NO_MISFIT)
+        found = infer(simulated, draw(rng, 0.1)[:1, [count]], NO_MISFIT)
         assert found.best == count
         assert found.probability.sum() == pytest.approx(1)
         assert count in found.likely()
@@ -29,7 +29,7 @@ def test_noisy_descriptions_give_wide_sets_that_hold_the_truth() -> None:
     held, size = [], []
     for trial in range(200):
         count = trial % COUNTS
-        found = infer(draw(rng, 1.2), draw(rng, 1.2)[:1, count], NO_MISFIT)
+        found = infer(draw(rng, 1.2), draw(rng, 1.2)[:1, [count]], NO_MISFIT)
         held.append(count in found.likely(0.8))
         size.append(len(found.likely(0.8)))
     assert np.mean(held) > 0.74  # 80 % less two standard errors of 200 trials
@@ -39,8 +39,8 @@ def test_noisy_descriptions_give_wide_sets_that_hold_the_truth() -> None:
 def test_either_of_two_views_may_match() -> None:
     simulated = draw(np.random.default_rng(3), 0.1)
     right, wrong = simulated[0, 2], simulated[0, 2] + 40.0
-    both = infer(simulated, np.array([wrong, right]), NO_MISFIT)
-    np.testing.assert_allclose(both.probability, infer(simulated, right[None], NO_MISFIT).probability)
+    both = infer(simulated, np.array([wrong, right])[:, None], NO_MISFIT)
+    np.testing.assert_allclose(both.probability, infer(simulated, right[None, None], NO_MISFIT).probability)
     assert infer(simulated, wrong[None], NO_MISFIT).strangeness > 100 > 5 > both.strangeness
 
 
@@ -48,15 +48,34 @@ def test_colours_that_fit_only_one_count_decide() -> None:
     simulated = draw(np.random.default_rng(4), 1.2)
     misfit = np.full(COUNTS, 900.0)
     misfit[5] = 20.0
-    assert infer(simulated, simulated[:1, 3], misfit).best == 5
+    assert infer(simulated, simulated[:1, [3]], misfit).best == 5
 
 
 def test_the_likely_set_is_the_smallest() -> None:
-    count = FoldCount(np.array([0.05, 0.5, 0.2, 0.25]), 0.0, 1.0)
-    assert count.best == 1
+    count = FoldCount(np.array([0.05, 0.5, 0.2, 0.25]), 0.0, 1.0, 1)
     assert count.likely(0.5) == (1,)
     assert count.likely(0.7) == (1, 3)
     assert count.likely(0.8) == (1, 2, 3)
+
+
+def test_an_unknown_count_is_flat_and_keeps_the_count_to_draw() -> None:
+    unknown = FoldCount.unknown(11, 10)
+    assert unknown.best == 10
+    assert unknown.probability == pytest.approx(np.full(11, 1 / 11))
+    assert len(unknown.likely(0.8)) == 9
+
+
+@pytest.mark.parametrize("level", [0.02, 0.3, 0.85])
+def test_noise_glare_and_uneven_light_are_no_marbling(level: float) -> None:
+    y, x = np.indices((120, 150))
+    plain = level * np.exp(0.002 * x)[..., None] * np.ones(3, np.float32)
+    rng = np.random.default_rng(5)
+    noisy = plain + rng.normal(0, 0.06 * np.sqrt(level * 0.1), plain.shape)
+    glare = np.exp(-((x - 40) ** 2 + (y - 60) ** 2) / 8.0**2)[..., None]
+    assert is_one_colour(plain.astype(np.float32))
+    assert is_one_colour((noisy + 0.2 * glare).astype(np.float32))
+    assert not is_one_colour(stripes(True, 4))
+    assert not is_one_colour((level * (0.6 + 0.8 * rng.integers(0, 2, plain.shape))).astype(np.float32))
 
 
 def stripes(across: bool, wide: int) -> np.ndarray[tuple[int, int, int], np.dtype[np.float32]]:

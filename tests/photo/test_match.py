@@ -2,17 +2,18 @@
 
 import json
 from pathlib import Path
-from types import SimpleNamespace
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 import skimage
 
 from blendlab.checks import InputError
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.pigment import palette
-from blendlab.colour.spaces import Colour, lab_from_xyz1
+from blendlab.colour.spaces import Colour, lab_from_xyz1, srgb1_from_hex
 from blendlab.io import photo_files
+from blendlab.photo import advice
 from blendlab.photo.answer import PhotoMatch
 from blendlab.photo.face import take_face
 from blendlab.photo.match import match
@@ -94,6 +95,70 @@ def test_the_answer_keeps_the_contract(matched: tuple[Shot, PhotoMatch]) -> None
     assert set(found["mean"]) == {"lab", "srgb"}
 
 
+def plain(colour: str, paper: bool) -> npt.NDArray[np.uint8]:
+    """A noisy photo of a sheet of one colour on a table, filling most of it."""
+    table = np.full((300, 400, 3), (120, 96, 70), float)
+    if paper:
+        table[:, 320:] = 235
+    table[40:260, 50:270] = 255 * srgb1_from_hex(colour)
+    noisy = table + np.random.default_rng(1).normal(0, 4, table.shape)
+    return np.clip(np.rint(noisy), 0, 255).astype(np.uint8)
+
+
+PLAIN_CORNERS = [(50, 40), (270, 40), (270, 260), (50, 260)]
+
+
+@pytest.mark.parametrize("name", ["crate blue", "soot", "cap white"])
+@pytest.mark.parametrize("paper", [True, False])
+def test_one_colour_leaves_every_fold_count_as_likely(name: str, paper: bool) -> None:
+    box = (330.0, 20.0, 60.0, 60.0) if paper else None
+    answer = match(
+        plain(BOXES[name], paper),
+        ON_HAND,
+        (200, 200),
+        corners_px=PLAIN_CORNERS,
+        white_px=box,
+        moves=("half", "thirds"),
+    )
+    assert [part.flake.name for part in answer.parts] == [name]
+    assert answer.folds.probability == pytest.approx(np.full(11, 1 / 11))
+    assert answer.moves == {"half": 0.5, "thirds": 0.5}
+    assert answer.as_json()["note"] == answer.note
+    assert "says nothing about folds" in answer.note
+    assert delta_e00(answer.mean.lab, Colour.from_hex(BOXES[name]).lab) < 3
+
+
+def test_a_blend_of_one_colour_is_taken_for_far_folded() -> None:
+    photo = plain("#808080", True)
+    answer = match(photo, ON_HAND, (200, 200), corners_px=PLAIN_CORNERS, white_px=(330, 20, 60, 60))
+    assert {part.flake.name for part in answer.parts} == {"cap white", "soot"}
+    assert answer.recipe.folding.folds == answer.folds.best == 10
+    assert answer.delta_e00 < 3
+
+
+@pytest.mark.parametrize("paper", [True, False])
+def test_no_sheet_reads_brighter_than_white(paper: bool) -> None:
+    photo = plain("#fdfdfd", paper)
+    if paper:
+        photo[:, 320:] = np.minimum(photo[:, 320:], 225)  # in the shade
+    face = take_face(photo, Sheet(200, 200, 6.0), PLAIN_CORNERS, (330, 20, 60, 60) if paper else None)
+    assert face.is_too_bright
+    assert lab_from_xyz1(face.xyz1.mean(axis=(0, 1)))[0] < 99
+    assert any("brighter than any white" in line for line in advice.for_photo(face)) == paper
+
+
+def test_a_move_named_twice_counts_once() -> None:
+    photo = plain(BOXES["soot"], True)
+    answer = match(
+        photo, ON_HAND, (200, 200), corners_px=PLAIN_CORNERS, moves=("half", "half", "twist", "twist:180")
+    )
+    assert answer.moves == {"half": 0.5, "twist:180": 0.5}
+    with pytest.raises(InputError, match="the number of moves must be a whole number from 1"):
+        match(photo, ON_HAND, (200, 200), corners_px=PLAIN_CORNERS, moves=())
+    with pytest.raises(InputError, match="a move must be one of those known, got 'sideways'; choose half"):
+        match(photo, ON_HAND, (200, 200), corners_px=PLAIN_CORNERS, moves=("sideways",))
+
+
 def test_a_colour_that_is_not_on_the_list_becomes_a_new_flake() -> None:
     shot = shoot(1, {"cap white": 100, "bottle green": 60}, Camera(columns=900, rows=675, paper="beside"))
     face = take_face(shot.srgb8, Sheet(120, 96, 6.0), None, shot.paper_px)
@@ -151,14 +216,3 @@ def test_settings_that_cannot_be_are_refused(matched: tuple[Shot, PhotoMatch]) -
             (120, 96),
             corners_px=[[9, 9], [290, 9], [290, 290], [9, 290]],
         )
-
-
-def test_a_move_named_twice_counts_once(
-    matched: tuple[Shot, PhotoMatch], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    shot, _ = matched
-    equal = SimpleNamespace(folds=SimpleNamespace(evidence=0.0, strangeness=0.0))
-    monkeypatch.setattr("blendlab.photo.match._fit_move", lambda *_: equal)
-    monkeypatch.setattr("blendlab.photo.match._answer", lambda face, best, moves: moves)
-    found = match(shot.srgb8, shot.boxes, (120, 96), moves=("half", "roll", "half"))
-    assert found == {"half": 0.5, "roll": 0.5}

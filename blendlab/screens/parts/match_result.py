@@ -65,8 +65,12 @@ def show(found: PhotoMatch, doubt: str) -> None:
     doubt : str
         Why its certainty is not to be trusted; empty where it is.
     """
-    likely = ", ".join(str(n) for n in found.folds.likely())
-    st.subheader(f"{found.folds.best} folds, most likely" + ("" if doubt else f"; 80 % sure of {likely}"))
+    if found.note:
+        st.subheader("One even colour: the number of folds cannot be seen")
+        st.info(found.note)
+    else:
+        likely = ", ".join(str(n) for n in found.folds.likely())
+        st.subheader(f"{found.folds.best} folds, most likely" + ("" if doubt else f"; 80 % sure of {likely}"))
     if doubt:
         st.warning(doubt)
     if found.paper == "none":
