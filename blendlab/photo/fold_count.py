@@ -6,7 +6,7 @@ noisy, so it is smoothed over neighbouring counts, which look alike. How well a 
 local colours is weighed in.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -34,10 +34,29 @@ UNMODELLED = 0.003  # variance of a statistic beyond that of the simulation
 # Exponents of the likelihoods of marbling and of colours, whose terms are less independent than assumed. Set
 # on 46 photos of tests/bench/photo_proof.py drawn from another seed, so that sets hold what they state.
 MARBLING_WEIGHT, COLOUR_WEIGHT = 0.45, 0.25
+HOPELESS = 8.0  # log likelihood by which the colours alone rule a count out
+
+
+def possible_counts(misfit: Floats) -> range:
+    """Return the range of fold counts that a photo's colours allow.
+
+    Parameters
+    ----------
+    misfit : ndarray, shape (counts,)
+        How badly the local colours fit 0, 1, 2 … folds, as from `share_fit.fit`.
+
+    Returns
+    -------
+    range
+        From the lowest count to the highest that is worth pressing again, and a neighbour to either side,
+        over which `infer` smooths.
+    """
+    worth = np.flatnonzero(COLOUR_WEIGHT * (misfit - misfit.min()) < HOPELESS)
+    return range(max(int(worth[0]) - 1, 0), min(int(worth[-1]) + 2, len(misfit)))
 
 
 def pressed_again(
-    recipes: Sequence[Recipe],
+    recipes: Mapping[int, Recipe],
     px_per_mm: float,
     blur_px: float,
     seed: int,
@@ -47,8 +66,8 @@ def pressed_again(
 
     Parameters
     ----------
-    recipes : sequence of Recipe
-        For 0, 1, 2 … folds, the recipe that fits the photo best at that count.
+    recipes : mapping of int to Recipe
+        By fold count, the recipe that fits the photo best.
     px_per_mm : float
         Scale of the rectified photo.
     blur_px : float
@@ -65,7 +84,7 @@ def pressed_again(
     """
     found = [
         [describe(as_photographed(face, blur_px)) for face in _faces(recipe, folds, px_per_mm, seed)]
-        for folds, recipe in each([*enumerate(recipes)], on_progress)
+        for folds, recipe in each([*recipes.items()], on_progress)
     ]
     return np.array(found).swapaxes(0, 1)
 
@@ -100,6 +119,13 @@ class FoldCount:
     evidence: float
     strangeness: float
     best: int
+
+    def among(self, counts: range, total: int) -> "FoldCount":
+        """Return the same for all counts up to a total, of which only some were possible."""
+        probability = np.zeros(total)
+        probability[counts.start : counts.stop] = self.probability
+        evidence = self.evidence + float(np.log(len(counts) / total))
+        return FoldCount(probability, evidence, self.strangeness, counts[self.best])
 
     @classmethod
     def unknown(cls, counts: int, best: int) -> "FoldCount":

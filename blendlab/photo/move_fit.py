@@ -12,7 +12,7 @@ from ..recipe.folding_moves import Folding
 from ..recipe.recipe import MAX_FLAKES, Flake, Recipe, Sheet
 from ..runtime.progress import ProgressCallback, within
 from .face import Face
-from .fold_count import REPLICATES, FoldCount, infer, pressed_again
+from .fold_count import REPLICATES, FoldCount, infer, possible_counts, pressed_again
 from .share_fit import Fit, Problem, fit_afresh, fit_alone, fit_few, fit_ladder, wave_means
 from .surrogate_sheets import MAX_MATCHED_FOLDS, programmes
 from .texture_statistics import describe
@@ -80,19 +80,24 @@ def fit_move(face: Face, on_hand: tuple[Flake, ...], move: str, on_progress: Pro
 
     flakes, problem, by_count = _explained(face, _colours(face), on_hand, move, at_every_count)
     ladder = [*by_count.values()]
-    recipes = [_recipe(face.sheet, flakes, fit.shares, MIN_SIMULATED, move) for fit in ladder]
+    misfit = np.array([fit.misfit for fit in ladder])
+    counts = possible_counts(misfit)
+    recipes = {n: _recipe(face.sheet, flakes, ladder[n].shares, MIN_SIMULATED, move) for n in counts}
     scale = face.straight.mm_per_px
     simulated = pressed_again(
         recipes, 1 / scale, face.straight.blur_mm / scale, SEED, within(on_progress, 0.5, 0.5)
     )
-    seen = np.array([[describe(view) for view in face.in_light(fit.gains).views()] for fit in ladder])
-    folds = infer(simulated, seen.swapaxes(0, 1), np.array([fit.misfit for fit in ladder]))
+    seen = np.array([[describe(view) for view in face.in_light(ladder[n].gains).views()] for n in counts])
+    folds = infer(simulated, seen.swapaxes(0, 1), misfit[counts.start : counts.stop]).among(
+        counts, len(ladder)
+    )
     best = ladder[folds.best]
     fit = fit_few(problem, folds.best, best.shares, best.gains)
     between_counts = np.sqrt(
         folds.probability @ (np.array([one.shares for one in ladder]) - best.shares) ** 2
     )
-    nearest = int(np.abs(simulated[:, folds.best] - seen[folds.best, 0]).sum(axis=-1).argmin())
+    at = counts.index(folds.best)
+    nearest = int(np.abs(simulated[:, at] - seen[at, 0]).sum(axis=-1).argmin())
     folding = replace(programmes(face.sheet, move, REPLICATES, SEED)[nearest][0], folds=folds.best)
     recipe = replace(_recipe(face.sheet, flakes, fit.shares, 0.0, move), folding=folding)
     return MoveFit(flakes, len(on_hand), fit, np.hypot(fit.spread, between_counts), folds, recipe)

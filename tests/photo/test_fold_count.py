@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from blendlab.photo.fold_count import FoldCount, infer
+from blendlab.photo.fold_count import FoldCount, infer, possible_counts
 from blendlab.photo.texture_statistics import as_photographed, describe, is_one_colour
 
 REPLICATES, COUNTS, SIZE = 12, 7, 5
@@ -56,6 +56,22 @@ def test_the_likely_set_is_the_smallest() -> None:
     assert count.likely(0.5) == (1,)
     assert count.likely(0.7) == (1, 3)
     assert count.likely(0.8) == (1, 2, 3)
+
+
+def test_hopeless_counts_are_skipped_and_get_no_probability() -> None:
+    misfit = np.array([400.0, 90.0, 20.0, 12.0, 11.0, 60.0, 300.0])
+    counts = possible_counts(misfit)
+    assert counts == range(1, 6)
+    assert possible_counts(np.zeros(COUNTS)) == range(COUNTS)
+    assert possible_counts(np.arange(COUNTS) * 90.0) == range(2)
+    simulated = draw(np.random.default_rng(6), 0.4)
+    seen = simulated[:1, [3]]
+    some = infer(simulated[:, 1:6], seen, misfit[1:6]).among(counts, COUNTS)
+    every = infer(simulated, seen, misfit)
+    assert some.best == every.best == 3
+    assert some.probability[[0, 6]] == pytest.approx(0)
+    np.testing.assert_allclose(some.probability, every.probability, atol=0.02)
+    assert some.evidence == pytest.approx(every.evidence, abs=0.5)
 
 
 def test_an_unknown_count_is_flat_and_keeps_the_count_to_draw() -> None:
