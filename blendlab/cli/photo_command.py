@@ -1,8 +1,10 @@
 """The command that reads a photo: `match`."""
 
 import argparse
+import os
 import re
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from .. import checks
 from ..io.photo_files import read_photo
@@ -11,6 +13,9 @@ from ..recipe.moves import MOVES
 from ..recipe.recipe import FINISHES, GLOSSY
 from .arguments import AddCommand, Typed, numbers
 from .output import Result, announce_compiling, colour_line
+
+if TYPE_CHECKING:
+    from ..photo.press_calibration import PressCalibration
 
 
 def _size(text: str) -> tuple[float, float]:
@@ -48,6 +53,7 @@ def match(args: argparse.Namespace) -> Result:
         finish=args.finish,
         corners_px=[(corners[n], corners[n + 1]) for n in range(0, 8, 2)] if corners else None,
         white_px=(white[0], white[1], white[2], white[3]) if white else None,
+        press=_calibration() if args.calibrated else None,
         moves=tuple(move.strip() for move in args.moves.split(",")),
     )
     result = found.as_json()
@@ -59,12 +65,24 @@ def match(args: argparse.Namespace) -> Result:
     return result, "\n".join([*lines, *(f"For a better match: {line}" for line in result["advice"])])
 
 
+def _calibration() -> "PressCalibration":
+    """Return the press calibration of the maker's log."""
+    from ..logbook import calibration_data, database
+
+    found = calibration_data.load(database.default_home(os.environ))
+    if found is None:
+        rule = "--calibrated needs a press calibration"
+        checks.refuse(rule, None, "learn it from the photos on the app's page Log, or leave it out")
+    return found
+
+
 _MATCH = """\
 Take the photo from straight above in even light: the whole sheet on a plain
 background, with white paper beside it. Prints the shares in percent, the likeliest
 fold count with its probabilities, the mean colours of the photo and of the prediction,
 and what would make the answer surer. Corners and paper are searched for where they are
-not given. It takes up to half a minute.
+not given. For a sheet of your own press, --calibrated uses what the app has learnt
+from the photos in the log. It takes up to half a minute.
 
 example:
   blendlab match swatches/past-sheet.jpg --flakes swatches/flakes.csv \\
@@ -86,3 +104,6 @@ def add(command: AddCommand) -> None:
     option("--corners", metavar="x,y,…", help=corners)
     option("--white", metavar="x,y,w,h", help="a box on white paper, in pixels")
     option("--moves", default="half", metavar="NAMES", help=f"moves, separated by commas: {', '.join(MOVES)}")
+    option(
+        "--calibrated", action="store_true", help="made on your own press, as learnt from the log's photos"
+    )

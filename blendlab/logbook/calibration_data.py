@@ -1,14 +1,37 @@
-"""What a logged sheet's photo says about the press it was made on."""
+"""The press calibration: read from logged sheets' photos, saved and loaded."""
+
+import json
+from dataclasses import asdict
+from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 
-from ..photo.press_calibration import PhotographedSheet, describe_face
+from ..photo.press_calibration import PhotographedSheet, PressCalibration, describe_face
+from ..tables.ranges import Range
 from ..workshop.order import Plastic
+from . import drafts
 from .sheet_log import LoggedSheet
 from .sheet_photo import check_likeness, cold_size_mm, sheet_face
 
+DRAFT = "hand"  # the calibration is saved under this name
 USUAL_PLATE_C = 180.0  # for the shrinkage, which barely depends on it
+
+
+def load(home: Path) -> PressCalibration | None:
+    """Return the calibration saved last, None where there is none that can be read."""
+    try:
+        found = drafts.values(drafts.load(home, DRAFT) or "null")
+        ends = {name: found[name].items() for name in ("drag", "unevenness", "reach_factor")}
+        ranges = {name: Range(**{end: float(x) for end, x in items}) for name, items in ends.items()}
+        return PressCalibration(**ranges, sheets=int(found["sheets"]), likelier=float(found["likelier"]))
+    except (ValueError, TypeError, KeyError, AttributeError):  # another version's
+        return None
+
+
+def save(home: Path, calibration: PressCalibration) -> None:
+    """Save a calibration in place of the last one."""
+    drafts.save(home, DRAFT, json.dumps(asdict(calibration)))
 
 
 def can_calibrate(sheet: LoggedSheet) -> bool:

@@ -19,7 +19,7 @@ from ..look.render import render
 from ..look.surfaces import top_face
 from ..recipe.recipe import Recipe
 from ..runtime.progress import ProgressCallback, each, no_progress
-from .surrogate_sheets import programmes
+from .surrogate_sheets import ANY_PRESS, PressRange, programmes
 from .texture_statistics import as_photographed, describe
 
 Floats = npt.NDArray[np.float64]
@@ -60,6 +60,7 @@ def pressed_again(
     px_per_mm: float,
     blur_px: float,
     seed: int,
+    press: PressRange = ANY_PRESS,
     on_progress: ProgressCallback = no_progress,
 ) -> Floats:
     """Describe replicates of every fold count.
@@ -74,6 +75,8 @@ def pressed_again(
         Size of a pixel of the photo itself, in those pixels.
     seed : int
         Start of the chances.
+    press : PressRange
+        What the press may have done.
     on_progress : callable
         Called with the part done, 0-1.
 
@@ -83,18 +86,21 @@ def pressed_again(
         Descriptions.
     """
     found = [
-        [describe(as_photographed(face, blur_px)) for face in _faces(recipe, folds, px_per_mm, seed)]
+        [describe(as_photographed(face, blur_px)) for face in _faces(recipe, folds, px_per_mm, seed, press)]
         for folds, recipe in each([*recipes.items()], on_progress)
     ]
     return np.array(found).swapaxes(0, 1)
 
 
-def _faces(recipe: Recipe, folds: int, px_per_mm: float, seed: int) -> Iterator[npt.NDArray[np.float32]]:
+def _faces(
+    recipe: Recipe, folds: int, px_per_mm: float, seed: int, press: PressRange
+) -> Iterator[npt.NDArray[np.float32]]:
     """Draw the faces of several replicates of one recipe."""
     count = CHARGES if folds else REPLICATES // 2
     charges = [lay_charge(recipe, rng) for rng in np.random.default_rng([seed, folds]).spawn(count)]
     face = top_face(recipe.sheet, px_per_mm)
-    for n, (_, programme) in enumerate(programmes(recipe.sheet, recipe.folding.move, REPLICATES, seed)):
+    drawn = programmes(recipe.sheet, recipe.folding.move, REPLICATES, seed, press)
+    for n, (_, programme) in enumerate(drawn):
         yield render(face, assemble(recipe, charges[n % count], programme), folds, SAMPLES).xyz1
 
 

@@ -27,7 +27,9 @@ from . import advice
 from .answer import Part, PhotoMatch
 from .face import Face, refuse_look, take_face
 from .light import Box
-from .move_fit import MoveFit, fit_move, fit_one_colour
+from .move_fit import Case, MoveFit, fit_move, fit_one_colour
+from .press_calibration import PressCalibration
+from .surrogate_sheets import ANY_PRESS
 from .texture_statistics import is_one_colour
 
 # Standard deviations to either side in an 80 % band: 1.28 for a normal; 1.65 held 83 % in photo_proof.py.
@@ -48,6 +50,7 @@ def match(
     corners_px: npt.ArrayLike | None = None,
     white_px: Box | None = None,
     moves: Sequence[str] = ("half",),
+    press: PressCalibration | None = None,
     on_progress: ProgressCallback = no_progress,
 ) -> PhotoMatch:
     """Find the recipe of a photographed sheet.
@@ -70,6 +73,8 @@ def match(
         A box on white paper: x, y, width, height in photo pixels; looked for where None.
     moves : sequence of str
         Moves to consider; one named twice counts once.
+    press : PressCalibration, optional
+        What is known of the press; any press if None.
     on_progress : callable
         Called with the part done, 0-1.
 
@@ -88,13 +93,14 @@ def match(
         "the number of moves", len(moves), 1, MAX_MOVES, "name the moves that the sheet may have had"
     )
     tried = tuple(dict.fromkeys(checked_move("a move", move, MOVES) for move in moves))
+    within_press = press.range if press else ANY_PRESS
     face = take_face(srgb8, Sheet(*size_mm, thickness_mm, finish), corners_px, white_px)
     if is_one_colour(face.views()[0]):
-        best = fit_one_colour(face, tuple(flakes), tried[0])
+        best = fit_one_colour(Case(face, tuple(flakes), tried[0], within_press))
         return _answer(face, best, dict.fromkeys(tried, 1 / len(tried)), ONE_COLOUR_NOTE)
     part = 1 / len(tried)
     fitted = [
-        fit_move(face, tuple(flakes), move, within(on_progress, n * part, part))
+        fit_move(Case(face, tuple(flakes), move, within_press), within(on_progress, n * part, part))
         for n, move in enumerate(tried)
     ]
     evidence = np.array([one.folds.evidence for one in fitted])

@@ -1,6 +1,6 @@
 """Fit flakes, shares and folds to a face, for one move."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,12 +9,12 @@ import numpy.typing as npt
 from ..colour.pigment import palette
 from ..recipe.flake import with_partners
 from ..recipe.folding_moves import Folding
-from ..recipe.recipe import MAX_FLAKES, Flake, Recipe, Sheet
+from ..recipe.recipe import MAX_FLAKES, Flake, Recipe
 from ..runtime.progress import ProgressCallback, within
 from .face import Face
 from .fold_count import REPLICATES, FoldCount, infer, possible_counts, pressed_again
 from .share_fit import Fit, Problem, fit_afresh, fit_alone, fit_few, fit_ladder, wave_means
-from .surrogate_sheets import MAX_MATCHED_FOLDS, programmes
+from .surrogate_sheets import MAX_MATCHED_FOLDS, PressRange, programmes
 from .texture_statistics import describe
 from .unexplained_colours import MAX_NEW, new_flake, unexplained
 
@@ -25,6 +25,45 @@ MIN_SIMULATED = 0.03  # share of a flake; smaller ones are left out of replicate
 LIGHT_WITH_PAPER, LIGHT_WITHOUT_PAPER = (0.05, 0.03), (0.35, 0.12)
 WORTH_BLENDING = 4.0  # fall of the misfit for which a colour is taken for a blend and not one flake
 SEED = 5
+
+
+@dataclass(frozen=True, eq=False)
+class Case:
+    """A face, and what it may have been made from.
+
+    Attributes
+    ----------
+    face : Face
+        The photographed face.
+    on_hand : tuple of Flake
+        Flakes it may hold; colours that none of them explains add new ones.
+    move : str
+        How it was folded.
+    press : PressRange
+        What the press may have done.
+    """
+
+    face: Face
+    on_hand: tuple[Flake, ...]
+    move: str
+    press: PressRange
+
+    @property
+    def colours(self) -> Floats:
+        """Colours of the face that are not burnt out, shape (n, 3)."""
+        return self.face.xyz1[self.face.clear].astype(np.float64)
+
+    def problem(self, colours: Floats, flakes: tuple[Flake, ...]) -> Problem:
+        """Return the fit of the flakes' shares to some colours."""
+        light = LIGHT_WITHOUT_PAPER if self.face.light.paper == "none" else LIGHT_WITH_PAPER
+        pigments = palette(flakes, finish=self.face.sheet.finish)
+        return Problem(wave_means(colours), pigments, self.face.sheet, self.move, light, self.press)
+
+    def recipe(self, flakes: Sequence[Flake], shares: Floats, least: float = 0.0) -> Recipe:
+        """Return a recipe of 100 g of the flakes that have more than the least share."""
+        used = [replace(f, grams=100 * float(s)) for f, s in zip(flakes, shares, strict=True) if s > least]
+        mixed, factor = with_partners(used, flakes), self.press.reach_factor
+        return Recipe("from a photo", self.face.sheet, mixed, Folding(self.move), reach_factor=factor)
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,17 +94,13 @@ class MoveFit:
     recipe: Recipe
 
 
-def fit_move(face: Face, on_hand: tuple[Flake, ...], move: str, on_progress: ProgressCallback) -> MoveFit:
+def fit_move(case: Case, on_progress: ProgressCallback) -> MoveFit:
     """Fit shares at every fold count, and weigh the counts by the marbling.
 
     Parameters
     ----------
-    face : Face
-        The photographed face.
-    on_hand : tuple of Flake
-        Flakes it may hold; colours that none of them explains add new ones.
-    move : str
-        How it was folded.
+    case : Case
+        The face and its flakes, move and press.
     on_progress : callable
         Called with the part done, 0-1.
 
@@ -78,37 +113,32 @@ def fit_move(face: Face, on_hand: tuple[Flake, ...], move: str, on_progress: Pro
     def at_every_count(problem: Problem) -> dict[int, Fit]:
         return dict(enumerate(fit_ladder(problem, MAX_MATCHED_FOLDS + 1, within(on_progress, 0.0, 0.5))))
 
-    flakes, problem, by_count = _explained(face, _colours(face), on_hand, move, at_every_count)
-    ladder = [*by_count.values()]
-    misfit = np.array([fit.misfit for fit in ladder])
+    flakes, problem, ladder = _explained(case, case.colours, at_every_count)
+    misfit = np.array([fit.misfit for fit in ladder.values()])
     counts = possible_counts(misfit)
-    recipes = {n: _recipe(face.sheet, flakes, ladder[n].shares, MIN_SIMULATED, move) for n in counts}
-    scale = face.straight.mm_per_px
-    simulated = pressed_again(
-        recipes, 1 / scale, face.straight.blur_mm / scale, SEED, within(on_progress, 0.5, 0.5)
+    recipes = {folds: case.recipe(flakes, ladder[folds].shares, MIN_SIMULATED) for folds in counts}
+    simulated = _pressed_again(case, recipes, within(on_progress, 0.5, 0.5))
+    seen = np.array(
+        [[describe(view) for view in case.face.in_light(ladder[n].gains).views()] for n in counts]
     )
-    seen = np.array([[describe(view) for view in face.in_light(ladder[n].gains).views()] for n in counts])
-    folds = infer(simulated, seen.swapaxes(0, 1), misfit[counts.start : counts.stop]).among(
-        counts, len(ladder)
-    )
+    some = infer(simulated, seen.swapaxes(0, 1), misfit[counts.start : counts.stop])
+    folds = some.among(counts, len(ladder))
     best = ladder[folds.best]
     fit = fit_few(problem, folds.best, best.shares, best.gains)
-    between_counts = np.sqrt(
-        folds.probability @ (np.array([one.shares for one in ladder]) - best.shares) ** 2
-    )
-    at = counts.index(folds.best)
-    nearest = int(np.abs(simulated[:, at] - seen[at, 0]).sum(axis=-1).argmin())
-    folding = replace(programmes(face.sheet, move, REPLICATES, SEED)[nearest][0], folds=folds.best)
-    recipe = replace(_recipe(face.sheet, flakes, fit.shares, 0.0, move), folding=folding)
-    return MoveFit(flakes, len(on_hand), fit, np.hypot(fit.spread, between_counts), folds, recipe)
+    shares = np.array([one.shares for one in ladder.values()])
+    between_counts = np.sqrt(folds.probability @ (shares - best.shares) ** 2)
+    nearest = int(np.abs(simulated[:, some.best] - seen[some.best, 0]).sum(axis=-1).argmin())
+    folding, _ = programmes(case.face.sheet, case.move, REPLICATES, SEED, case.press)[nearest]
+    recipe = replace(case.recipe(flakes, fit.shares), folding=replace(folding, folds=folds.best))
+    return MoveFit(flakes, len(case.on_hand), fit, np.hypot(fit.spread, between_counts), folds, recipe)
 
 
-def fit_one_colour(face: Face, on_hand: tuple[Flake, ...], move: str) -> MoveFit:
+def fit_one_colour(case: Case) -> MoveFit:
     """Fit shares to a face of one colour, which says nothing about folds.
 
     One flake is taken where it explains the colour, else the fewest whose full blend does.
     """
-    mean = _colours(face).mean(axis=0)
+    mean = case.colours.mean(axis=0)
 
     def alone_or_blended(problem: Problem) -> dict[int, Fit]:
         alone = fit_alone(problem, mean)
@@ -116,42 +146,32 @@ def fit_one_colour(face: Face, on_hand: tuple[Flake, ...], move: str) -> MoveFit
         blend = fit_few(problem, MAX_MATCHED_FOLDS, start.shares, start.gains)
         return {MAX_MATCHED_FOLDS: alone if alone.misfit < blend.misfit + WORTH_BLENDING else blend}
 
-    flakes, _, by_count = _explained(face, mean[None], on_hand, move, alone_or_blended)
-    fit = by_count[MAX_MATCHED_FOLDS]
-    likeliest = MAX_MATCHED_FOLDS if np.count_nonzero(fit.shares) > 1 else 0
-    folds = FoldCount.unknown(MAX_MATCHED_FOLDS + 1, likeliest)
-    recipe = _recipe(face.sheet, flakes, fit.shares, 0.0, move).with_folding(folds=folds.best)
-    return MoveFit(flakes, len(on_hand), fit, fit.spread, folds, recipe)
-
-
-def _colours(face: Face) -> Floats:
-    """Return the colours of a face that are not burnt out, shape (n, 3)."""
-    return face.xyz1[face.clear].astype(np.float64)
+    flakes, _, ladder = _explained(case, mean[None], alone_or_blended)
+    fit = ladder[MAX_MATCHED_FOLDS]
+    drawn = MAX_MATCHED_FOLDS if np.count_nonzero(fit.shares) > 1 else 0
+    folds = FoldCount.unknown(MAX_MATCHED_FOLDS + 1, drawn)
+    recipe = case.recipe(flakes, fit.shares).with_folding(folds=drawn)
+    return MoveFit(flakes, len(case.on_hand), fit, fit.spread, folds, recipe)
 
 
 def _explained(
-    face: Face,
-    colours: Floats,
-    on_hand: tuple[Flake, ...],
-    move: str,
-    fitted: Callable[[Problem], dict[int, Fit]],
+    case: Case, colours: Floats, fitted: Callable[[Problem], dict[int, Fit]]
 ) -> tuple[tuple[Flake, ...], Problem, dict[int, Fit]]:
-    """Add new flakes until the best fit explains the colours of a face."""
-    light = LIGHT_WITHOUT_PAPER if face.light.paper == "none" else LIGHT_WITH_PAPER
-    flakes = on_hand
+    """Add new flakes until the best fit explains the colours."""
+    flakes = case.on_hand
     while True:
-        problem = Problem(
-            wave_means(colours), palette(flakes, finish=face.sheet.finish), face.sheet, move, light
-        )
+        problem = case.problem(colours, flakes)
         fits = fitted(problem)
         best = min(fits, key=lambda folds: fits[folds].misfit)
         left = unexplained(colours, problem, best, fits[best])
-        if not len(left) or len(flakes) in (len(on_hand) + MAX_NEW, MAX_FLAKES):
+        new = len(flakes) - len(case.on_hand)
+        if not len(left) or new == MAX_NEW or len(flakes) == MAX_FLAKES:
             return flakes, problem, fits
-        flakes = (*flakes, new_flake(left, len(flakes) - len(on_hand) + 1, tuple(f.name for f in flakes)))
+        flakes = (*flakes, new_flake(left, new + 1, tuple(f.name for f in flakes)))
 
 
-def _recipe(sheet: Sheet, flakes: Sequence[Flake], shares: Floats, least: float, move: str) -> Recipe:
-    """Make a recipe of 100 g of the flakes that have more than the least share."""
-    used = [replace(f, grams=100 * float(s)) for f, s in zip(flakes, shares, strict=True) if s > least]
-    return Recipe("from a photo", sheet, with_partners(used, flakes), Folding(move))
+def _pressed_again(case: Case, recipes: Mapping[int, Recipe], on_progress: ProgressCallback) -> Floats:
+    """Describe replicates at the photo's scale and blur."""
+    straight = case.face.straight
+    blur_px = straight.blur_mm / straight.mm_per_px
+    return pressed_again(recipes, 1 / straight.mm_per_px, blur_px, SEED, case.press, on_progress)

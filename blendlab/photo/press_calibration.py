@@ -22,6 +22,7 @@ from ..recipe.folding_moves import USUAL_DRAG, USUAL_UNEVENNESS
 from ..recipe.recipe import Recipe, Sheet
 from ..runtime.progress import ProgressCallback, each, no_progress
 from ..tables.ranges import Range
+from .surrogate_sheets import PressRange
 from .texture_statistics import as_photographed, describe
 
 Floats = npt.NDArray[np.float64]
@@ -87,6 +88,12 @@ class PressCalibration:
     reach_factor: Range
     sheets: int
     likelier: float
+
+    @property
+    def range(self) -> PressRange:
+        """What the press may do, for a match of its photos."""
+        drag, unevenness = ((band.low, band.high) for band in (self.drag, self.unevenness))
+        return PressRange(drag, unevenness, self.reach_factor.usual)
 
     def applied_to(self, recipe: Recipe) -> Recipe:
         """Return a recipe with the values of this press."""

@@ -17,7 +17,7 @@ from ..colour.pigment import Palette, light_depth_mm, light_of
 from ..colour.spaces import lab_from_xyz1
 from ..recipe.recipe import Sheet
 from ..runtime.progress import ProgressCallback, each, no_progress
-from .surrogate_sheets import ACROSS, surrogates
+from .surrogate_sheets import ACROSS, ANY_PRESS, PressRange, surrogates
 
 Floats = npt.NDArray[np.float64]
 Singles = npt.NDArray[np.float32]
@@ -110,6 +110,8 @@ class Problem:
         How it was folded.
     gain_spread : ndarray, shape (2,)
         Standard deviations of the log gains: of what X, Y, Z share (exposure) and of the rest (cast).
+    press : PressRange
+        What the press may have done.
     """
 
     means: Floats
@@ -117,14 +119,16 @@ class Problem:
     sheet: Sheet
     move: str
     gain_spread: tuple[float, float]
+    press: PressRange = ANY_PRESS
 
     def light_depth_mm(self, shares: Floats) -> float:
         """Return the depth that light reaches, in coarse steps so that surrogates can be reused."""
-        return float(REACH_STEP ** round(np.log(light_depth_mm(self.palette, shares)) / np.log(REACH_STEP)))
+        depth = self.press.reach_factor * light_depth_mm(self.palette, shares)
+        return float(REACH_STEP ** round(np.log(depth) / np.log(REACH_STEP)))
 
     def colours(self, folds: int, shares: Floats, gains: Floats, reach: float) -> Floats:
         """Return local colours of the surrogates, shape (sheets, pixels, 3)."""
-        paths = surrogates(self.sheet, self.move, reach, folds).compositions(shares)
+        paths = surrogates(self.sheet, self.move, reach, folds, press=self.press).compositions(shares)
         light = light_of(paths.reshape(-1, paths.shape[-1]), self.palette)
         pixels = light.reshape(*paths.shape[:2], ACROSS, 3).mean(axis=2, dtype=np.float64)
         coloured: Floats = pixels * np.exp(gains)

@@ -23,9 +23,26 @@ PIXELS = 200  # of each sheet
 ACROSS = 4  # light paths of a pixel, and points along each
 RANKS = 100  # steps of the flakes' ranks; divisions in between are interpolated
 PX_PER_MM = 0.5  # of the pixels sampled; about as coarse as a rectified photo with its blur
-# Ranges of what a press may do; a photo does not say what it did.
-DRAG = (0.05, 0.95)
-UNEVENNESS = (0.05, 0.95)
+
+
+@dataclass(frozen=True)
+class PressRange:
+    """What the press of a photographed sheet may have done.
+
+    Attributes
+    ----------
+    drag, unevenness : tuple of float
+        Lowest and highest, 0-1.
+    reach_factor : float
+        Depth of light over that of the flakes' own numbers.
+    """
+
+    drag: tuple[float, float] = (0.05, 0.95)
+    unevenness: tuple[float, float] = (0.05, 0.95)
+    reach_factor: float = 1.0
+
+
+ANY_PRESS = PressRange()
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,7 +79,9 @@ class SurrogateSheets:
 
 
 @lru_cache(maxsize=8)
-def programmes(sheet: Sheet, move: str, count: int, seed: int) -> tuple[tuple[Folding, Programme], ...]:
+def programmes(
+    sheet: Sheet, move: str, count: int, seed: int, press: PressRange = ANY_PRESS
+) -> tuple[tuple[Folding, Programme], ...]:
     """Draw programmes whose drag and unevenness are spread evenly over their ranges.
 
     Parameters
@@ -75,6 +94,8 @@ def programmes(sheet: Sheet, move: str, count: int, seed: int) -> tuple[tuple[Fo
         How many programmes.
     seed : int
         Start of the chances.
+    press : PressRange
+        The ranges.
 
     Returns
     -------
@@ -82,10 +103,12 @@ def programmes(sheet: Sheet, move: str, count: int, seed: int) -> tuple[tuple[Fo
         Each with `MAX_MATCHED_FOLDS` cycles; cached.
     """
     rng = np.random.default_rng([seed, count])
-    drags, rough = ((rng.permutation(count) + rng.random(count)) / count for _ in range(2))
+    drags, rough = (
+        low + (rng.permutation(count) + rng.random(count)) / count * (high - low)
+        for low, high in (press.drag, press.unevenness)
+    )
     found = []
-    for d, u, own in zip(drags, rough, rng.spawn(count), strict=True):
-        drag, unevenness = (low + at * (high - low) for at, (low, high) in ((d, DRAG), (u, UNEVENNESS)))
+    for drag, unevenness, own in zip(drags, rough, rng.spawn(count), strict=True):
         folding = Folding(move, MAX_MATCHED_FOLDS, round(float(drag), 2), round(float(unevenness), 2))
         found.append((folding, draw_programme(folding, sheet, MAX_MATCHED_FOLDS, own)))
     return tuple(found)
@@ -104,7 +127,9 @@ def _charges(sheet: Sheet, seed: int) -> tuple[Charge, ...]:
 
 
 @lru_cache(maxsize=44)  # some 90 MB
-def surrogates(sheet: Sheet, move: str, light_depth_mm: float, folds: int, seed: int = 1) -> SurrogateSheets:
+def surrogates(
+    sheet: Sheet, move: str, light_depth_mm: float, folds: int, seed: int = 1, press: PressRange = ANY_PRESS
+) -> SurrogateSheets:
     """Trace the light paths of several sheets back to their flakes.
 
     Parameters
@@ -119,6 +144,8 @@ def surrogates(sheet: Sheet, move: str, light_depth_mm: float, folds: int, seed:
         0 to `MAX_MATCHED_FOLDS`.
     seed : int
         Start of the chances.
+    press : PressRange
+        What the press may have done.
 
     Returns
     -------
@@ -129,7 +156,7 @@ def surrogates(sheet: Sheet, move: str, light_depth_mm: float, folds: int, seed:
     frames = face.frames(0, face.shape[0])
     deep = min(light_depth_mm, sheet.thickness_mm)
     below = np.zeros((RANKS + 1, SHEETS, PIXELS, ACROSS), np.float32)
-    pressed = zip(_charges(sheet, seed), programmes(sheet, move, SHEETS, seed), strict=True)
+    pressed = zip(_charges(sheet, seed), programmes(sheet, move, SHEETS, seed, press), strict=True)
     for n, (charge, (_, programme)) in enumerate(pressed):
         sampled = _spread_out(face.shape, np.random.default_rng([seed, 2, n]))
         paths = compositions(frames[sampled], charge, programme, folds, deep, ACROSS * ACROSS)

@@ -17,11 +17,13 @@ from blendlab.photo import advice
 from blendlab.photo.answer import PhotoMatch
 from blendlab.photo.face import take_face
 from blendlab.photo.match import match
+from blendlab.photo.press_calibration import PressCalibration
 from blendlab.photo.rectify import develop
 from blendlab.photo.share_fit import Fit, Problem, fit, wave_means
 from blendlab.photo.sheet_corners import find_corners
 from blendlab.photo.unexplained_colours import new_flake, unexplained
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet, from_toml, to_toml
+from blendlab.tables.ranges import Range
 
 from .scene import BOXES, Camera, Shot, face_of, take
 
@@ -66,6 +68,17 @@ def test_flakes_shares_folds_and_mean_are_found(matched: tuple[Shot, PhotoMatch]
     assert np.abs(answer.corners_px - shot.corners_px).max() < 6
     assert answer.paper == "found"
     assert answer.advice == ("Check that the white that was found is paper, or draw a box on it.",)
+
+
+def test_a_calibrated_press_is_used(matched: tuple[Shot, PhotoMatch]) -> None:
+    shot, any_press = matched
+    press = PressCalibration(Range(0.55, 0.6, 0.65), Range(0.25, 0.3, 0.35), Range(0.9, 1.1, 1.3), 6, 2.0)
+    known = match(shot.srgb8, shot.boxes, (120, 96), press=press)
+    assert 0.55 <= known.recipe.folding.drag <= 0.65
+    assert 0.25 <= known.recipe.folding.unevenness <= 0.35
+    assert known.recipe.reach_factor == 1.1
+    assert any_press.recipe.reach_factor == 1.0
+    assert known.folds.probability[3] > 0.2
 
 
 def test_bands_hold_their_share(matched: tuple[Shot, PhotoMatch]) -> None:

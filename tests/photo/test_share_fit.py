@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -5,8 +7,8 @@ from blendlab.colour.pigment import light_of, palette
 from blendlab.look.render import compositions
 from blendlab.look.surfaces import top_face
 from blendlab.photo import surrogate_sheets
-from blendlab.photo.share_fit import Problem, fit_few, fit_ladder, wave_means
-from blendlab.photo.surrogate_sheets import MAX_MATCHED_FOLDS, SHEETS, programmes, surrogates
+from blendlab.photo.share_fit import REACH_STEP, Problem, fit_few, fit_ladder, wave_means
+from blendlab.photo.surrogate_sheets import MAX_MATCHED_FOLDS, SHEETS, PressRange, programmes, surrogates
 from blendlab.recipe.recipe import Flake, Sheet
 
 SHEET = Sheet(150, 140, 6)
@@ -52,6 +54,16 @@ def test_surrogates_show_what_a_rendered_sheet_shows(folds: int) -> None:
 def test_folding_blends_the_surrogates() -> None:
     spread = [surrogates(SHEET, "half", 0.1, f).compositions(TRUTH)[..., 0].std() for f in (0, 4, 8)]
     assert spread[0] > spread[1] > spread[2]
+
+
+def test_a_known_press_narrows_the_programmes_and_the_depth_of_light() -> None:
+    known = PressRange((0.6, 0.7), (0.2, 0.3), 1.5)
+    for folding, _ in programmes(SHEET, "half", SHEETS, 1, known):
+        assert 0.6 <= folding.drag <= 0.7
+        assert 0.2 <= folding.unevenness <= 0.3
+    any_press = Problem(np.zeros(0), palette(FLAKES), SHEET, "half", PAPER)
+    deeper = replace(any_press, press=known).reach_mm(TRUTH) / any_press.reach_mm(TRUTH)
+    assert 1.5 / REACH_STEP < deeper < 1.5 * REACH_STEP
 
 
 def test_programmes_cover_the_ranges_and_are_cached() -> None:

@@ -15,7 +15,14 @@ SHAPE = (600, 800, 3)
 
 def settings(*corners: tuple[float, float]) -> Settings:
     return Settings(
-        (), (100.0, 100.0), 6.0, "glossy", tuple((800 * x, 600 * y) for x, y in corners), None, ("half",)
+        (),
+        (100.0, 100.0),
+        6.0,
+        "glossy",
+        tuple((800 * x, 600 * y) for x, y in corners),
+        None,
+        ("half",),
+        None,
     )
 
 

@@ -14,6 +14,7 @@ from blendlab.photo.answer import PhotoMatch
 from blendlab.photo.flake_colour import flake_colour
 from blendlab.photo.light import Box
 from blendlab.photo.match import match
+from blendlab.photo.press_calibration import PressCalibration
 from blendlab.photo.rectify import develop
 from blendlab.photo.sheet_corners import find_corners
 from blendlab.recipe.flake_list import Stocked, charge
@@ -21,7 +22,16 @@ from blendlab.recipe.moves import MOVES
 from blendlab.recipe.recipe import FINISHES, MAX_FLAKES, Flake
 from blendlab.recipe.slab_size import SIDES_MM, THICKNESS_MM
 from blendlab.runtime.progress import ProgressCallback
-from blendlab.screens.parts import cache, draft, help_texts, number_fields, refusals, session, stock_table
+from blendlab.screens.parts import (
+    cache,
+    calibration,
+    draft,
+    help_texts,
+    number_fields,
+    refusals,
+    session,
+    stock_table,
+)
 from blendlab.screens.parts.long_task import again, worked
 from blendlab.screens.parts.match_result import show
 from blendlab.screens.parts.photo_settings import Settings, corners_off, likely
@@ -139,6 +149,20 @@ def _flakes(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ...]
     return charge(shed, {flake.name: 10.0 for flake in shed if flake.name in chosen})
 
 
+def _press() -> PressCalibration | None:
+    """Offer to match with what is known of the maker's press; on where the mix uses it."""
+    known = calibration.load()
+    if known is None:
+        return None
+    mix = session.RECIPE.get()
+    words = "It was made on my press"
+    meaning = (
+        "Matches with what was learnt from the photos in the log: on your own press the answer is surer."
+    )
+    used = st.toggle(words, known.applied_to(mix) == mix, key="photopress", help=meaning, **KEEP)
+    return known if used else None
+
+
 def _by_numbers(points: list[Point], shape: tuple[int, ...]) -> list[Point]:
     """Return corners typed in photo pixels, in place of dragging."""
     high, wide = shape[:2]
@@ -222,6 +246,7 @@ def _settings(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ..
             help=help_texts.MOVE,
             **KEEP,
         )
+        press = _press()
         paper = st.toggle(WHITE_TOGGLE, key="photopaper", help=WHITE, **KEEP)
     found = _found(digest, photo)
     with picture:
@@ -240,7 +265,7 @@ def _settings(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ..
     high, wide = photo.shape[:2]
     corners_px = tuple((x * wide, y * high) for x, y in corners)
     white = _box(points[4], photo.shape) if paper else None
-    return Settings(flakes, (length, width), thick, finish, corners_px, white, tuple(moves))
+    return Settings(flakes, (length, width), thick, finish, corners_px, white, tuple(moves), press)
 
 
 st.title("Photo")

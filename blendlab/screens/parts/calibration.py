@@ -1,7 +1,6 @@
 """The press calibration: learnt from the log's photos, and switched on, off or back."""
 
-import json
-from dataclasses import asdict, replace
+from dataclasses import replace
 
 import numpy as np
 import streamlit as st
@@ -14,13 +13,12 @@ from ...photo.press_calibration import PressCalibration, calibrate, log_likeliho
 from ...recipe.folding_moves import USUAL_DRAG, USUAL_UNEVENNESS
 from ...recipe.recipe import Recipe
 from ...runtime.progress import ProgressCallback
-from ...tables.ranges import Range
 from . import draft, refusals, session
 from .autosave import home
 from .long_task import again, worked
 from .style import plain, rows
 
-PAGE = "hand"  # what was learnt is saved under this name
+PAGE = calibration_data.DRAFT
 _ROWS = (
     ("drag", "sticking to the liners", USUAL_DRAG),
     ("unevenness", "uneven folding", USUAL_UNEVENNESS),
@@ -58,15 +56,7 @@ def show(sheets: tuple[LoggedSheet, ...], changes: bool) -> None:
 
 def load() -> PressCalibration | None:
     """Return what was learnt last, None where nothing was."""
-    try:
-        text = drafts.load(home(), PAGE)
-        found = drafts.values(text) if text else None
-        if not found:
-            return None
-        ranges = {name: Range(**{end: float(x) for end, x in found[name].items()}) for name, _, _ in _ROWS}
-        return PressCalibration(**ranges, sheets=int(found["sheets"]), likelier=float(found["likelier"]))
-    except (ValueError, TypeError, KeyError, AttributeError):  # another version's
-        return None
+    return calibration_data.load(home())
 
 
 def _show_learnt(learnt: PressCalibration) -> None:
@@ -140,6 +130,6 @@ def _learn(sheets: list[LoggedSheet]) -> None:
     if not found:
         return
     with refusals.shown():
-        drafts.save(home(), PAGE, json.dumps(asdict(calibrate(found))))
+        calibration_data.save(home(), calibrate(found))
         if not wrong:
             st.rerun()

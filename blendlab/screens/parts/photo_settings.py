@@ -8,6 +8,7 @@ import numpy.typing as npt
 
 from ...colour.spaces import Colour, lab_from_xyz1, linear_from_srgb1, xyz1_from_linear
 from ...photo.light import Box
+from ...photo.press_calibration import PressCalibration
 from ...recipe.flake_list import Stocked
 from ...recipe.recipe import MAX_FLAKES, Flake
 from .picker import Point
@@ -29,6 +30,7 @@ class Settings:
     corners_px: tuple[Point, ...]
     white_px: Box | None
     moves: tuple[str, ...]
+    press: PressCalibration | None
 
 
 def likely(srgb8: npt.NDArray[np.uint8], shed: Sequence[Stocked]) -> list[str]:
