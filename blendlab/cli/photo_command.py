@@ -95,7 +95,7 @@ def add(command: AddCommand) -> None:
     about = "Find the flakes, shares and folds of a photographed sheet."
     option = command("match", match, about, _MATCH).add_argument
     option("photo", metavar="PHOTO", type=Path, help="JPEG, PNG or WebP, at most 40 megapixels")
-    option("--flakes", required=True, metavar="CSV", help="flake list to choose from, at most 12")
+    option("--flakes", required=True, metavar="CSV", help="flake list to choose from, at most 60")
     option("--only", metavar="NAMES", help="only these flakes of the list, separated by commas")
     option("--size-mm", required=True, metavar="LxW", help="size of the sheet: across the photo, then down")
     option("--thickness-mm", type=Typed, default=6.0, metavar="T", help="of the sheet, 6 unless given")

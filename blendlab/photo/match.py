@@ -29,6 +29,7 @@ from .face import Face, refuse_look, take_face
 from .light import Box
 from .move_fit import Case, MoveFit, fit_move, fit_one_colour
 from .press_calibration import PressCalibration
+from .shortlist import MAX_ON_HAND, shortlist
 from .surrogate_sheets import ANY_PRESS
 from .texture_statistics import is_one_colour
 
@@ -60,7 +61,8 @@ def match(
     srgb8 : ndarray of uint8, shape (rows, columns, 3)
         The photo, sRGB, as from `photo_files.read_photo`.
     flakes : sequence of Flake
-        Those on hand, one to `MAX_FLAKES`; their grams are ignored.
+        Those on hand, one to `MAX_ON_HAND`; their grams are ignored. Of more than a recipe may hold, the
+        likeliest are tried.
     size_mm : tuple of float
         The sheet's sides along the upper edge and down, mm.
     thickness_mm : float
@@ -88,19 +90,21 @@ def match(
     InputError
         Where a value breaks its rule, no sheet is found, or the photo shows no marbled plastic.
     """
-    checks.whole("the number of flakes on hand", len(flakes), 1, MAX_FLAKES, "list the flakes you would use")
+    checks.whole("the number of flakes on hand", len(flakes), 1, MAX_ON_HAND, "list the flakes you would use")
     checks.whole(
         "the number of moves", len(moves), 1, MAX_MOVES, "name the moves that the sheet may have had"
     )
     tried = tuple(dict.fromkeys(checked_move("a move", move, MOVES) for move in moves))
-    within_press = press.range if press else ANY_PRESS
     face = take_face(srgb8, Sheet(*size_mm, thickness_mm, finish), corners_px, white_px)
+    case = Case(face, tuple(flakes), tried[0], press.range if press else ANY_PRESS)
+    case = replace(case, on_hand=shortlist(case, within(on_progress, 0.0, 0.3)))
     if is_one_colour(face.views()[0]):
-        best = fit_one_colour(Case(face, tuple(flakes), tried[0], within_press))
+        best = fit_one_colour(case)
         return _answer(face, best, dict.fromkeys(tried, 1 / len(tried)), ONE_COLOUR_NOTE)
-    part = 1 / len(tried)
+    start = 0.3 if len(flakes) > MAX_FLAKES else 0.0
+    part = (1 - start) / len(tried)
     fitted = [
-        fit_move(Case(face, tuple(flakes), move, within_press), within(on_progress, n * part, part))
+        fit_move(replace(case, move=move), within(on_progress, start + n * part, part))
         for n, move in enumerate(tried)
     ]
     evidence = np.array([one.folds.evidence for one in fitted])

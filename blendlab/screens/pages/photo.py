@@ -17,6 +17,7 @@ from blendlab.photo.match import match
 from blendlab.photo.press_calibration import PressCalibration
 from blendlab.photo.rectify import develop
 from blendlab.photo.sheet_corners import find_corners
+from blendlab.photo.shortlist import MAX_ON_HAND
 from blendlab.recipe.flake_list import Stocked, charge
 from blendlab.recipe.moves import MOVES
 from blendlab.recipe.recipe import FINISHES, MAX_FLAKES, Flake
@@ -135,13 +136,13 @@ def _keep(content: bytes, name: str) -> None:
 
 
 def _flakes(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ...]) -> tuple[Flake, ...]:
-    """Show which flakes the sheet may hold, at most as many as a recipe takes."""
+    """Show which flakes the sheet may hold, at first the nearest in colour."""
     names = [flake.name for flake in shed]
     chosen = st.multiselect(
-        f"Flakes that may be in it, at most {MAX_FLAKES}",
+        f"Flakes that may be in it, at most {MAX_ON_HAND}",
         names,
         default=likely(photo, shed),
-        max_selections=MAX_FLAKES,
+        max_selections=MAX_ON_HAND,
         key=f"photoflakes {digest[:12]}",
         help="Those nearest to the photo's colours. Leave out what cannot be in it: the fewer, the surer.",
         **KEEP,
