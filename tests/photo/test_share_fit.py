@@ -62,7 +62,7 @@ def test_a_known_press_narrows_the_programmes_and_the_depth_of_light() -> None:
         assert 0.6 <= folding.drag <= 0.7
         assert 0.2 <= folding.unevenness <= 0.3
     any_press = Problem(np.zeros(0), palette(FLAKES), SHEET, "half", PAPER)
-    deeper = replace(any_press, press=known).reach_mm(TRUTH) / any_press.reach_mm(TRUTH)
+    deeper = replace(any_press, press=known).light_depth_mm(TRUTH) / any_press.light_depth_mm(TRUTH)
     assert 1.5 / REACH_STEP < deeper < 1.5 * REACH_STEP
 
 
