@@ -67,7 +67,7 @@ def test_flakes_shares_folds_and_mean_are_found(matched: tuple[Shot, PhotoMatch]
     assert delta_e00(answer.mean.lab, lab_from_xyz1(shot.mean_xyz1)) < 3
     assert np.abs(answer.corners_px - shot.corners_px).max() < 6
     assert answer.paper == "found"
-    assert answer.advice == ("Check that the white that was found is paper, or draw a box on it.",)
+    assert answer.advice == ("Check that the white that was found is paper, or point it out yourself.",)
 
 
 def test_a_calibrated_press_is_used(matched: tuple[Shot, PhotoMatch]) -> None:
