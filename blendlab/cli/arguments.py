@@ -87,11 +87,11 @@ def joined(words: Sequence[str]) -> list[str]:
     return found
 
 
-def numbers(what: str, text: str, count: int, unit: str = "millimetres") -> list[float]:
+def numbers(what: str, text: str, count: int, unit: str = "millimetres") -> list[Typed]:
     """Parse exactly `count` numbers separated by commas."""
     try:
-        found = [float(part) for part in text.split(",")]
-    except ValueError:
+        found = [Typed(part) for part in text.split(",")]
+    except argparse.ArgumentTypeError:
         found = []
     if len(found) != count or not all(map(math.isfinite, found)):
         number = "a number" if count == 1 else f"{count} numbers separated by commas"

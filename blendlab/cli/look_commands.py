@@ -25,7 +25,7 @@ def _fold_counts(text: str) -> range:
     first, last = (int(found[1]), int(found[2] or found[1])) if found else (1, 0)
     if not first <= last <= MAX_FOLDS:
         checks.refuse(
-            f"--folds must be a count or a rising range within 0-{MAX_FOLDS}", text, "give 0-10, say"
+            f"--folds must be a count or a rising range within 0-{MAX_FOLDS}", text, "give one such as 0-10"
         )
     return range(first, last + 1)
 

@@ -10,7 +10,7 @@ from .. import checks
 from ..io.photo_files import read_photo
 from ..io.text_files import read_text
 from ..recipe.moves import MOVES
-from ..recipe.recipe import FINISHES, GLOSSY
+from ..recipe.recipe import FINISHES, GLOSSY, MAX_FLAKES
 from .arguments import AddCommand, Typed, numbers
 from .output import Result, announce_compiling, colour_line
 
@@ -40,6 +40,10 @@ def match(args: argparse.Namespace) -> Result:
     twice = next((name for name in names if names.count(name) > 1), None)
     if twice is not None:
         checks.refuse("each flake of --only must be named once", twice, "name another, or leave it out")
+    if len(names) > MAX_FLAKES:
+        count = checks.Raw(f"{len(names)} in {args.flakes}")
+        remedy = "name those you would use with --only"
+        checks.refuse(f"a match chooses among at most {MAX_FLAKES} flakes", count, remedy)
     flakes = charge(listed, {checks.one_of("a flake of --only", name, known): 10.0 for name in names})
     photo = read_photo(args.photo)
     announce_compiling()

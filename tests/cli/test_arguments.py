@@ -84,6 +84,15 @@ def test_a_flake_named_twice_is_refused(run: Run, tmp_path: Path, monkeypatch: p
     assert "each flake of --only must be named once, got 'white'; " in run(*words).refusal()
 
 
+def test_a_long_list_is_cut_with_the_option_for_it(run: Run) -> None:
+    swatches = Path(__file__).parents[2] / "swatches"
+    flakes = swatches / "flakes.csv"
+    words = ("match", swatches / "past-sheet.jpg", "--flakes", flakes, "--size-mm", "200x200")
+    line = run(*words).refusal()
+    assert f"at most 12 flakes, got 22 in {flakes}"[:90] in line
+    assert line.endswith("; name those you would use with --only")
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [
