@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import blendlab
-from blendlab.photo import match
+from blendlab.photo import move_fit
 
 PACKAGE = Path(blendlab.__file__).parent
 OPTIONS = doctest.NORMALIZE_WHITESPACE | doctest.ELLIPSIS
@@ -36,7 +36,7 @@ def test_the_examples_of_the_api_page_hold(tmp_path: Path, monkeypatch: pytest.M
     """In a folder as the clone's; the match looks no further than four folds, in a third of the time."""
     shutil.copytree(PACKAGE.parent / "swatches", tmp_path / "swatches")
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(match, "MAX_MATCHED_FOLDS", 4)
+    monkeypatch.setattr(move_fit, "MAX_MATCHED_FOLDS", 4)
     with np.printoptions(legacy=False):
         page = str(PACKAGE / "API.md")
         found = doctest.testfile(page, module_relative=False, optionflags=OPTIONS, encoding="utf-8")
