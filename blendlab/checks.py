@@ -61,8 +61,8 @@ def refuse(rule: str, value: object, remedy: str) -> NoReturn:
 def shown(value: object) -> str:
     """Put a value on one short line, as a message repeats it.
 
-    Text keeps its quotes, so that an empty or a blank one can be seen; `Raw` text and an exception's reason
-    have none; a long value loses its middle; characters that would control a screen are escaped.
+    Text keeps its quotes, so that empty or blank text can be seen; `Raw` text and an exception's reason have
+    none. A long value loses its middle; control characters are escaped.
 
     Examples
     --------

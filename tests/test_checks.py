@@ -85,7 +85,7 @@ def test_numbers_out_of_limits_are_refused(value: float) -> None:
 
 
 @pytest.mark.parametrize("value", NOT_NUMBERS)
-def test_what_is_no_number_is_refused_by_every_number_check(value: object) -> None:
+def test_every_number_check_refuses_what_is_not_a_number(value: object) -> None:
     with pytest.raises(InputError):
         checks.number("n", value, -9, 9, "r")
     with pytest.raises(InputError):

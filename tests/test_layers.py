@@ -215,7 +215,7 @@ def test_the_house_keeps_its_rules() -> None:
         ("blendlab/cli.py", "import numpy as np\nnp.random.default_rng()", "a generator without a seed"),
     ],
 )
-def test_a_broken_rule_is_said_in_words(path: str, source: str, rule: str) -> None:
+def test_a_broken_rule_is_reported_in_words(path: str, source: str, rule: str) -> None:
     found = breaches(source, path)
     assert len(found) == 1
     assert rule in found[0]
@@ -233,5 +233,5 @@ def test_a_broken_rule_is_said_in_words(path: str, source: str, rule: str) -> No
         ("app.py", "import streamlit as st\nfrom blendlab.screens import folds"),
     ],
 )
-def test_what_the_rules_allow_is_let_through(path: str, source: str) -> None:
+def test_what_the_rules_allow_passes(path: str, source: str) -> None:
     assert breaches(source, path) == []

@@ -29,6 +29,6 @@ def test_every_public_name_is_there(name: str) -> None:
     assert name in dir(blendlab)
 
 
-def test_a_name_that_is_not_there_is_missed_as_usual() -> None:
+def test_a_missing_name_raises_as_usual() -> None:
     with pytest.raises(AttributeError, match="has no attribute 'lid'"):
         _ = blendlab.lid

@@ -51,7 +51,7 @@ def test_every_column_of_a_file_of_numbers_is_an_entrys() -> None:
         assert [column for entry in of_file for column in entry.columns] == columns
 
 
-def test_every_entry_can_be_told_from_the_others_of_its_topic() -> None:
+def test_every_entry_is_distinct_within_its_topic() -> None:
     known = [(entry.topic, entry.name) for entry in entries()]
     assert len(set(known)) == len(known) > 60
 
@@ -66,7 +66,7 @@ def test_what_is_not_published_is_marked_so() -> None:
     assert set(standing.values()) == {PUBLISHED, *DOUBTS}
 
 
-def test_a_source_that_is_no_publication_says_what_it_is() -> None:
+def test_a_source_that_is_not_a_publication_says_what_it_is() -> None:
     """What nobody printed has no year, standard, table or data sheet to name."""
     named = ("19", "20", "ISO", "IEC", "ASTM", "Table", "tables", "data sheets", "Handbook", "NETZSCH")
     for entry in entries():
@@ -80,6 +80,6 @@ def test_a_key_ends_in_its_unit(key: str) -> None:
     assert key == f"{label.replace(' ', '_')}_{next(end for end, shown in UNITS.items() if shown == unit)}"
 
 
-def test_a_file_that_is_no_table_is_missed_as_usual() -> None:
+def test_a_missing_table_raises_as_usual() -> None:
     with pytest.raises(FileNotFoundError):
         tables.read_text("none/none.toml")

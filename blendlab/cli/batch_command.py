@@ -11,7 +11,7 @@ from ..io.text_files import read_text
 from .arguments import AddCommand, Typed, check_output_path, read_recipe, whole
 from .output import Result, announce_compiling
 
-if TYPE_CHECKING:  # a command that is not asked for costs no time
+if TYPE_CHECKING:  # a command that is not used costs no time
     from ..workshop.closing import Closing
     from ..workshop.melt_flow import Stock
     from ..workshop.press_setup import PressSetup
@@ -52,7 +52,7 @@ def _day(text: str | None) -> date:
 
 
 def _press(args: argparse.Namespace) -> "PressSetup":
-    """Return the press as far as it is given."""
+    """Return the press, with usual values where options are missing."""
     from ..workshop.press_setup import PressSetup
 
     plates = _sides("--plate-mm", args.plate_mm, 2) if args.plate_mm else ()
@@ -62,7 +62,7 @@ def _press(args: argparse.Namespace) -> "PressSetup":
 
 
 def _closing(args: argparse.Namespace) -> "Closing | None":
-    """Return what holds the press shut, None where nothing is said."""
+    """Return what holds the press shut, None where it is not given."""
     from ..workshop.closing import Closing
 
     if args.closing is None and args.force_n is None:
@@ -71,7 +71,7 @@ def _closing(args: argparse.Namespace) -> "Closing | None":
 
 
 def _stock(args: argparse.Namespace) -> "Stock | None":
-    """Return what the flakes were, None where nothing is said."""
+    """Return what the flakes were, None where it is not given."""
     from ..workshop.melt_flow import UNKNOWN_STOCK, Stock
 
     if args.stock is None and args.melt_index is None:

@@ -43,7 +43,7 @@ class Typical:
 
 
 def typical() -> tuple[Typical, ...]:
-    """Return the table shown beside the field for a hiding thickness: estimates, from memory."""
+    """Return the table shown next to the field for a hiding thickness: estimates, from memory."""
     return tuple(Typical(**row) for row in _TABLE["stock_mm"])
 
 

@@ -1,4 +1,4 @@
-"""K and S of flakes from whatever is known of each.
+"""K and S of flakes from what is known of each.
 
 Best first: a chip over two backings; a let-down in a known flake; the printed-line test; the class that the
 maker states; the lightness of the colour alone. The ratio K/S always follows from the colour of the flake.
@@ -70,7 +70,7 @@ def known(flakes: Sequence[Flake], k2: float) -> Known:
     return _known(tuple(flakes), k2)
 
 
-@lru_cache(maxsize=64)  # a page asks for the same flakes in each of its means
+@lru_cache(maxsize=64)  # a page needs the same flakes for each of its means
 def _known(flakes: tuple[Flake, ...], k2: float) -> Known:
     """Work out what `known` returns, once for the same flakes; its arrays are read-only."""
     rows, partners = _with_partners(flakes)

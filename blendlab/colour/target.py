@@ -16,7 +16,7 @@ from .means import as_light, as_pigment
 from .pigment import Palette, palette
 from .spaces import Colour, Floats
 
-# A colour has three dimensions: whatever more flakes can mix, some four of them can (Carathéodory).
+# A colour has three dimensions: any colour that more flakes can mix, some four of them can (Carathéodory).
 MAX_FLAKES = 4
 IN_REACH: float = read_toml("eye/eye.toml")["side_by_side_delta_e00"]["value"]  # CIEDE2000
 MEANS = {"full": as_pigment, "area": as_light}

@@ -112,7 +112,7 @@ def of_full_blend(recipe: Recipe, declared: Declared | None = None) -> Uncertain
 
 
 def causes(recipe: Recipe, declared: Declared | None = None) -> tuple[Cause, ...]:
-    """What each input by itself contributes to the uncertainty of the full blend, largest first."""
+    """What each input alone contributes to the uncertainty of the full blend, largest first."""
     draws = _Draws(recipe, declared or Declared())
     found = (
         Cause(flake.name, what, draws.of_full_blend((what,), row).delta_e)

@@ -62,7 +62,7 @@ def opened(content: bytes, formats: tuple[str, ...]) -> Iterator[Picture]:
     Raises
     ------
     UnknownFormatError
-        Where it is in none of the formats.
+        Where its format is not among them.
     Exception
         Of nearly any type, where it is damaged.
     """

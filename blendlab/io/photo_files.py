@@ -134,7 +134,7 @@ def _check_photo(opened: image_codec.Picture, name: str) -> None:
         rule = f"the photo must have at least {MIN_PHOTO_PX} pixels a side"
         size = f"{name} with {opened.width} × {opened.height}"
         checks.refuse(rule, size, "take it from closer, or choose the camera's own file")
-    # Phones store a second picture, such as a depth map, behind the first (MPO); that is no animation.
+    # Phones store a second picture, such as a depth map, behind the first (MPO); that is not an animation.
     pictures = getattr(opened, "n_frames", 1)
     if pictures > 1 and opened.format != "MPO":
         checks.refuse(

@@ -50,7 +50,7 @@ def build(kind: type[_Part], where: str, table: object, needed: Collection[str] 
     kind : type
         The dataclass; its fields are the allowed keys.
     where : str
-        The table's heading, as it stands in the file.
+        The table's heading in the file.
     table : object
         What the file holds under that heading.
     needed : collection of str, optional
@@ -92,7 +92,7 @@ def table(part: "DataclassInstance") -> dict[str, Any]:
 
 
 def write(document: Mapping[str, Any]) -> str:
-    r"""Write keys, tables and lists of tables in their order; all reads back the same, to the last bit.
+    r"""Write keys, tables and lists of tables in order; they read back the same, to the last bit.
 
     Examples
     --------

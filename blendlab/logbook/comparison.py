@@ -86,7 +86,7 @@ def _colour(sheet: LoggedSheet, photo: npt.NDArray[np.uint8] | None) -> Line:
     if photo is not None:
         try:
             measured = mean_of(sheet_face(sheet, photo))
-        except InputError:  # no sheet to be seen in it, or none of known size
+        except InputError:  # it shows no sheet, or none of known size
             what, measured = "mean colour, in the room's light", middle_mean(photo)
     difference = ""
     if predicted and measured:

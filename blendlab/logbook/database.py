@@ -52,8 +52,8 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
     ),
     ("CREATE TABLE drafts (page TEXT NOT NULL PRIMARY KEY, text TEXT NOT NULL) STRICT",),
     (
-        # The stock becomes a ledger. Whatever a log held on this day counts as bought, and the names of these
-        # first entries follow from it, so that two copies of one log migrate to the same ledger.
+        # The stock becomes a ledger. All that a log holds at the migration counts as bought, and the names of
+        # these first entries follow from it, so that two copies of one log migrate to the same ledger.
         """CREATE TABLE movements (
             uid TEXT NOT NULL PRIMARY KEY DEFAULT (lower(hex(randomblob(16)))),
             name TEXT NOT NULL, -- of a flake, which may be off the list by now

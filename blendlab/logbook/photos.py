@@ -1,6 +1,6 @@
 """Photos and pictures of logged sheets: plain files beside the log, named by the digest of their bytes.
 
-The folder may hold files of the maker's own: only files whose names are of our making are ever touched.
+The maker's own files may lie in the same folder: only files named by this program are ever touched.
 """
 
 import hashlib

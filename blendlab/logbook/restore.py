@@ -44,7 +44,7 @@ class Imported:
     sheets, flakes, pictures : int
         How many were added or, of pictures, put back.
     known : int
-        Sheets that the log had, and that stayed as they are.
+        Sheets that the log already had; they stay as they are.
     unreadable : tuple of Unreadable
         Sheets among those added that this version cannot read.
     overdrawn : tuple of str
@@ -60,7 +60,7 @@ class Imported:
 
 
 def import_from(home: Path, file: BinaryIO) -> Imported:
-    """Add what a ZIP holds to the log, or nothing at all.
+    """Add the contents of a ZIP to the log, or nothing at all.
 
     Parameters
     ----------

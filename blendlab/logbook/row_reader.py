@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 Row = tuple[Any, ...]
 Found = TypeVar("Found")
 
-# What a row may raise: a refusal (a ValueError too), JSON or a date that is none, values of another type.
+# What a row may raise: a refusal (a ValueError too), broken JSON or dates, values of another type.
 _UNREADABLE = (ValueError, TypeError, KeyError, OverflowError, RecursionError)
 
 
@@ -22,7 +22,7 @@ class Unreadable:
     reason : str
         What is wrong with it.
     row : tuple
-        As it stands in the log.
+        As in the log.
     """
 
     what: str

@@ -2,7 +2,7 @@
 
 It is a ledger. Every change is a movement: weighed in, corrected, or taken out for a sheet; an undo removes
 the movements of its sheet. What is on hand is the sum of a flake's movements, in whole milligrams, so it
-always equals what was bought less what was pressed, whatever the order of events. A flake taken off the list
+always equals what was bought less what was pressed, in any order of events. A flake taken off the list
 keeps its movements.
 """
 

@@ -123,7 +123,7 @@ def _described(name: str) -> str:
 
 @contextmanager
 def opened(file: BinaryIO, known: re.Pattern[str]) -> Iterator[Archive]:
-    """Open a ZIP to read it; whatever is wrong with it becomes one sentence.
+    """Open a ZIP to read it; any damage becomes one sentence.
 
     Parameters
     ----------

@@ -1,7 +1,7 @@
 """A camera for solids: rays through the pixels, the frames where they meet a solid, and shading.
 
-The picture is that of a pin-hole camera aimed so that the solid just fills it. Shading is a matt
-surface's under one lamp from the upper left behind the camera, with some light from all round.
+The picture is that of a pin-hole camera aimed so that the solid just fills it. The surface is matt, lit
+by one lamp at the upper left behind the camera and by some light from all round.
 """
 
 from dataclasses import dataclass
@@ -151,7 +151,7 @@ def aimed_at(corners_mm: Floats, azimuth_deg: float, elevation_deg: float, width
 def lit(
     xyz1: npt.NDArray[np.float32], shade: npt.NDArray[np.float32], ground: float
 ) -> npt.NDArray[np.float32]:
-    """Light a picture of a solid and set it before a plain ground.
+    """Light a picture of a solid in front of a plain ground.
 
     Parameters
     ----------

@@ -89,8 +89,8 @@ def lay_out(
     margin_mm : float
         What is trimmed off all round before, mm.
     shift_mm : tuple of float
-        How far the pattern is moved from the middle, right and up, to catch a streak. The pattern goes on
-        beyond it, so that what leaves on one side may come in on the other.
+        How far the pattern is moved from the middle, right and up, to catch a streak. The pattern is
+        endless: a blank that leaves on one side can enter on the other.
 
     Returns
     -------
@@ -129,7 +129,7 @@ def _pattern(
     shift: tuple[float, float],
     asides: tuple[float, float],
 ) -> list[tuple[float, float]]:
-    """Middles of all blanks of a pattern that lie wholly in the room, row by row from the upper left."""
+    """Middles of all blanks of a pattern that fit in the room, row by row from the upper left."""
     across, down = piece.length_mm + kerf, piece.width_mm + kerf
     if asides != ABREAST:
         down *= math.sqrt(0.75)  # rows of discs settle into each other
@@ -141,7 +141,7 @@ def _pattern(
 
 
 def _fitting(room: float, size: float, step: float, shift: float) -> list[tuple[int, float]]:
-    """Places along one direction, numbered: as many as fit, in the middle but for the shift."""
+    """Places along one direction, numbered: as many as fit, centred before the shift."""
     count = max(math.floor((room - size) / step + 1 + TOUCHING), 0)
     first = shift - 0.5 * (count - 1) * step
     most = (room - size) / 2 + TOUCHING * step

@@ -1,4 +1,4 @@
-"""A shaded view of a solid: whichever solid tells where a ray meets it."""
+"""A shaded view of any solid that can say where a ray meets it."""
 
 from dataclasses import dataclass
 from typing import Protocol

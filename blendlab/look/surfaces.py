@@ -93,12 +93,12 @@ def top_face(sheet: Sheet, px_per_mm: float) -> Flat:
 
 
 def planed(sheet: Sheet, px_per_mm: float, depth_mm: float = 0.0, face: str = "top") -> Flat:
-    """Return a face of the slab, or what planing or sanding it away by a depth brings to light.
+    """Return a face of the slab, or the surface below it that planing or sanding exposes.
 
     Parameters
     ----------
     depth_mm : float
-        What is taken off, mm, from 0 to less than the slab measures there.
+        Depth taken off, mm, from 0 to less than the slab's size there.
     face : str
         One of `SIDES`.
 
@@ -189,7 +189,7 @@ def _rim(size: Floats, start: Floats, normal: Floats) -> Floats:
 def rectangle(
     middle: Floats, right: Floats, down: Floats, width_mm: float, height_mm: float, px_per_mm: float
 ) -> Flat:
-    """Return a rectangle round a middle, in whole pixels of nearly the size asked for.
+    """Return a rectangle around its middle, rounded to whole pixels.
 
     Parameters
     ----------

@@ -92,7 +92,7 @@ class Flake:
 
 @dataclass(frozen=True)
 class Partner(Flake):
-    """A flake that another one was let down in, where it is not itself in the charge: no grams, no size."""
+    """A flake outside the charge in which another one was let down: no grams, no size."""
 
     TOML_KEYS: ClassVar = ("name", "srgb", "hide_mm", "spectrum", "chip", "kind", "let_down")
 
@@ -189,12 +189,12 @@ def let_down_order(flakes: Sequence[Flake]) -> tuple[int, ...]:
 
 
 def with_partners(flakes: Iterable[Flake], known: Iterable[Flake]) -> tuple[Flake, ...]:
-    """Return flakes that stand on their own: partners of let-downs that are not among them are put in.
+    """Return flakes with the partners of their let-downs filled in where these are not among them.
 
     Parameters
     ----------
     flakes : iterable of Flake
-        Those chosen.
+        The chosen flakes.
     known : iterable of Flake
         Where their partners are looked up, such as the whole flake list.
 

@@ -31,14 +31,14 @@ class Folding:
         The one way it is folded, a quarter turn between: one of `MOVES`, a twist with its angle in degrees
         as in ``twist:90``. Half unless given.
     folds : int, optional
-        How many times it is folded and pressed again, 0-16; with a list of moves, after how many presses of
-        the list to stop. Five unless given, or the whole list.
+        How many times it is folded and pressed again, 0-16; with a list of moves, how many of its presses are
+        done. By default five, or the whole list.
     drag : float
         Grip of the liners on the melt, from 0 (slips) to 1 (sticks).
     unevenness : float
         How far folds and presses stray from even ones, 0-1.
     seed : int
-        Start of the chances in this sheet, 0 to 2³² − 1: same seed, same sheet.
+        Seed of the random numbers in this sheet, 0 to 2³² − 1: same seed, same sheet.
     moves : tuple of str, optional
         A list of moves done in turn, in place of `move`: any of `MOVES`, each followed by a press, and
         between them ``turn`` (a quarter turn, so that the next fold crosses the last) and ``flip``.
@@ -88,16 +88,16 @@ class Folding:
 
     @property
     def most_folds(self) -> int:
-        """How far the folding can be followed: the presses of the list where there is one."""
+        """The largest fold count: the presses of the list where there is one."""
         return MAX_FOLDS if self.moves is None else _presses(self.moves)
 
     def checked_folds(self, folds: object, what: str = "folds") -> int:
-        """Return a fold count this folding can be looked at, 0 to `most_folds`.
+        """Return a fold count from 0 to `most_folds`.
 
         Raises
         ------
         InputError
-            Where it is none.
+            Where it is out of range.
         """
         remedy = "past that many folds a sheet no longer changes to the eye"
         if self.moves is not None:
@@ -135,11 +135,11 @@ def checked_move(what: str, value: object, allowed: Collection[str]) -> str:
     Parameters
     ----------
     what : str
-        Where it stands, as the maker knows it.
+        Its place, in the maker's words.
     value : object
         What was received; only a twist takes an angle, in degrees, after a colon.
     allowed : collection of str
-        Names that may stand there.
+        Names allowed there.
 
     Returns
     -------
@@ -149,7 +149,7 @@ def checked_move(what: str, value: object, allowed: Collection[str]) -> str:
     Raises
     ------
     InputError
-        Where the name is not known, the message naming those that are, or the angle is none.
+        Where the name is unknown (the message lists the known ones), or the angle is not a number.
 
     Examples
     --------

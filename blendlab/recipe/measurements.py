@@ -79,7 +79,7 @@ def checked_spectrum(what: str, points: object) -> Spectrum:
     Raises
     ------
     InputError
-        Where it is no list of pairs, wavelengths fall or repeat, a step is wider than 20 nm, 420-680 nm is
+        Where it is not a list of pairs, wavelengths fall or repeat, a step is wider than 20 nm, 420-680 nm is
         not covered, or a reflectance is out of range.
     """
     rows = points if isinstance(points, Sequence) and not isinstance(points, str) else ()
@@ -131,7 +131,7 @@ def spectrum_from_csv(text: str) -> Spectrum:
     ----------
     text : str
         Two columns headed ``nm`` and either ``reflectance``, 0 to 1, or ``percent``. Gloss (the specular
-        part) is to be left out.
+        part) must be excluded.
 
     Returns
     -------

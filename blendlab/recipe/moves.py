@@ -31,9 +31,9 @@ class Panel:
     start_mm, end_mm : float
         Its ends along the folded direction.
     way : int
-        -1 where it is turned over, 1 where it lies as it was.
+        -1 where it is turned over, else 1.
     shift_mm : float
-        What was at t along the folded direction comes to lie at shift + way*t.
+        A point at t along the folded direction ends up at shift + way*t.
     """
 
     start_mm: float
@@ -43,7 +43,7 @@ class Panel:
 
     @property
     def lies_mm(self) -> tuple[float, float]:
-        """Its ends where it comes to lie, in rising order."""
+        """Its ends after the fold, in rising order."""
         ends = (self.shift_mm + self.way * self.start_mm, self.shift_mm + self.way * self.end_mm)
         return min(ends), max(ends)
 
@@ -81,7 +81,7 @@ class Move(ABC):
 
     @property
     def misses(self) -> int:
-        """How many lines or angles of it an uneven fold draws anew."""
+        """How many of its lines or angles an uneven fold shifts at random."""
         return 1
 
     @property
@@ -304,7 +304,7 @@ def move_named(name: str) -> Move:
     Raises
     ------
     InputError
-        Where there is none of that name.
+        Where there is no move of that name.
 
     Examples
     --------

@@ -85,7 +85,7 @@ class Recipe:
     sheet : Sheet
         Size of the hot sheet.
     flakes : tuple of Flake
-        One to twelve kinds, each with a name of its own.
+        One to twelve kinds, each with its own name.
     folding : Folding
         How the slab is folded and pressed.
     refractive_index : float

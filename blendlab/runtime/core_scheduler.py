@@ -1,8 +1,8 @@
-"""Whose turn it is on the machine's cores, where several threads have loops that take all of them.
+"""Turns on the machine's cores, for threads whose loops take all of them.
 
-One loop runs at a time, because not every threading layer of Numba allows two at once. What a maker waits for
-goes before what only refines it. Refinements run a few at a time: one that has the cores to itself for a
-while finishes sooner than one that shares them, and none finishes later.
+One loop runs at a time, because not every threading layer of Numba allows two at once. Work that a maker
+waits for goes before work that only refines a picture. Refinements run a few at a time: one with the cores to
+itself finishes sooner than one that shares them, and the others finish no later.
 """
 
 from collections.abc import Iterator
@@ -10,18 +10,18 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from threading import Condition
 
-AT_ONCE = 2  # background jobs: while the first does something else than a loop, the second uses the cores
+AT_ONCE = 2  # background jobs: while one is between loops, the other uses the cores
 
 _patient = ContextVar("patient", default=False)
 _changed = Condition()
-_queue: list[object] = []  # background jobs, in the order they were asked for
+_queue: list[object] = []  # background jobs, in order of arrival
 _busy = False
-_urgent = 0  # how many foreground loops wait
+_urgent = 0  # foreground loops waiting
 
 
 @contextmanager
 def in_the_background() -> Iterator[None]:
-    """Wait for earlier background jobs, then let all others go first where cores are asked for."""
+    """Wait for earlier background jobs, then let foreground loops have the cores first."""
     if _patient.get():
         yield
         return

@@ -35,7 +35,7 @@ def _left_of_the_limit() -> float:
 
 
 def _text(path: Path) -> str:
-    """Return a system file's text, none where there is no such file."""
+    """Return a system file's text, empty where there is no such file."""
     try:
         return path.read_text("ascii")
     except OSError:

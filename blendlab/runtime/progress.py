@@ -8,7 +8,7 @@ ProgressCallback = Callable[[float], None]  # takes the part done, 0 to 1
 
 
 def no_progress(part: float) -> None:
-    """Ignore the part done and let the work go on."""
+    """Ignore the progress."""
 
 
 def within(on_progress: ProgressCallback, start: float, part: float) -> ProgressCallback:

@@ -1,9 +1,9 @@
 """Published numbers the program uses, each folder with the card of its source.
 
 A folder holds a TOML file of its name, perhaps with columns of numbers beside it as CSV, and SOURCE.md,
-which says where the values were published, how they got here, and what was checked. An entry of the TOML
-says its `name` in plain words, the `topic` it belongs to and its `source`; what stands on top of a file
-holds for all its entries. The unit is the last part of a key, as everywhere in the program.
+which says where the values were published, how they got here, and what was checked. An entry of the TOML has
+a `name` in plain words, a `topic` and a `source`; keys at the top of a file apply to all its entries. A key
+ends in its unit, as everywhere in the program.
 """
 
 import csv
@@ -47,5 +47,5 @@ def folders() -> tuple[str, ...]:
 
 
 def read_text(name: str) -> str:
-    """Return a file of the tables as it is, such as ``"folder/SOURCE.md"``."""
+    """Return the raw text of a file, such as ``"folder/SOURCE.md"``."""
     return files(__name__).joinpath(name).read_text(encoding="utf-8")

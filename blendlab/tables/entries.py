@@ -1,4 +1,4 @@
-"""Every entry of every table in one form, so that all of them can be shown and none forgotten."""
+"""Every entry of every table in one form, so that a page can show them all."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -6,7 +6,7 @@ from typing import Any
 
 from . import folders, read_toml
 
-# The last parts of a key that say a unit, and how it is written; the longest that fits counts.
+# Units by the end of a key; the longest match counts.
 UNITS = {
     "c": "°C",
     "cm3_g": "cm³/g",
@@ -58,21 +58,21 @@ class Entry:
     Attributes
     ----------
     table : str
-        Folder it stands in.
+        Its folder.
     key : str
-        Its key there; those of a list share one.
+        Its key there; the entries of a list share one.
     topic : str
-        What somebody who looks for it would ask about.
+        What a reader would look it up under.
     name : str
         What it is, in plain words.
     source : str
         Where it was published, or that it was not.
     figures : tuple of Figure
-        Its numbers, empty where it is words or columns.
+        Its numbers; empty for text and columns.
     text : str
         Its words, empty for numbers.
     file : str
-        The CSV its columns stand in, empty where there is none.
+        The CSV of its columns, empty where there is none.
     columns : tuple of str
         Their headings.
     """
@@ -94,7 +94,7 @@ class Entry:
 
 
 def unit_and_label(key: str) -> tuple[str, str]:
-    """Unit that a key ends in, empty where it has none, and the rest of it as words.
+    """Unit at the end of a key, empty where it has none, and the rest of the key as words.
 
     Examples
     --------
@@ -113,7 +113,7 @@ def entries() -> tuple[Entry, ...]:
 
 
 def _of_table(table: str) -> Iterator[Entry]:
-    """Entries of one table; the words on top of its file are shared by all of them."""
+    """Entries of one table; text at the top of its file applies to all of them."""
     found = read_toml(f"{table}/{table}.toml")
     shared = {key: value for key, value in found.items() if isinstance(value, str)}
     for key, entry in _within(found, ""):
@@ -121,7 +121,7 @@ def _of_table(table: str) -> Iterator[Entry]:
 
 
 def _within(found: Mapping[str, Any], above: str) -> Iterator[tuple[str, dict[str, Any]]]:
-    """Keys and values of the entries beneath a key: what has a name is an entry."""
+    """Keys and values of the entries under a key: a table with a name is an entry."""
     for key, value in found.items():
         for each in value if isinstance(value, list) else [value]:
             if isinstance(each, dict):

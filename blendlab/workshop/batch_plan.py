@@ -48,7 +48,7 @@ class Batch:
     Attributes
     ----------
     order : Order
-        The finished sheet asked for.
+        The finished sheet.
     press : PressSetup
         The press and the boards.
     recipe : Recipe
@@ -70,13 +70,13 @@ class Batch:
     nearest_g : dict of str to float, or None
         Where something is short, grams of the nearest mix the stock allows; None where it holds too little.
     closing : ClosingReport, or None
-        How long each press takes to close; None where nobody said what holds it shut, or nothing is folded.
+        How long each press takes to close; None where the press is not described, or nothing is folded.
     ageing : Ageing
         What the hot work takes of the melt's life.
     flatness : dict of Way to Flatness
         How far the cold tile may bow over its longer side, by the way it cools.
     stock : Stock, or None
-        What the flakes were, as said.
+        What the flakes were made from.
     """
 
     order: Order

@@ -28,7 +28,7 @@ class Order:
     trim_mm : float
         Cut off along every edge, mm.
     tiles : tuple of int
-        Number of tiles along the length and the width, each pressed and trimmed by itself.
+        Number of tiles along the length and the width, each pressed and trimmed separately.
 
     Raises
     ------

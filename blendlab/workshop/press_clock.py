@@ -1,4 +1,4 @@
-"""A clock beside the press: which step runs, how long it has left, and what really happened.
+"""A clock for the press: which step runs, how long it has left, and what really happened.
 
 Only the times at which steps began are kept, so whoever asks later, after a reload or a nap, gets the same
 answer as somebody who watched.
@@ -98,7 +98,7 @@ class PressClock:
         Raises
         ------
         InputError
-            Where it is none.
+            Where it is not such a record.
         """
         try:
             kept = json.loads(text)

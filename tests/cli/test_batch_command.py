@@ -83,7 +83,7 @@ def test_what_holds_the_press_shut_says_how_long_a_press_takes(run: Run, recipe:
     assert exact["closing"]["in_time"]
 
 
-def test_bows_ageing_and_a_block_are_told(run: Run, recipe: Path) -> None:
+def test_bows_ageing_and_a_block_are_reported(run: Run, recipe: Path) -> None:
     found = run("batch", recipe, *SIZE, "--fuse", 6, "--json").only_object()
     assert set(found["bow_mm"]) == {"open air", "one board", "two boards"}
     assert found["ageing"]["within"]

@@ -66,7 +66,7 @@ def test_a_partner_of_the_same_colour_cannot_tell():
     assert sentence.endswith("make it in a flake of another colour.")
 
 
-def test_a_let_down_that_nothing_explains_says_how_far_off_it_is():
+def test_an_inconsistent_let_down_says_how_far_off_it_is():
     sentence = said(WHITE, replace(BLUE, hide_mm=None, let_down=LetDown("white", 10, "#c02020")))[0]
     assert sentence.startswith("No K and S explain the let-down of blue in white: the nearest mixture is 3")
     assert "ΔE00 away" in sentence

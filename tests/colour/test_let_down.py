@@ -149,7 +149,7 @@ def test_a_let_down_that_looks_like_its_partner_leaves_the_strength_estimated():
     assert known.basis[0] == "dark"
 
 
-def test_readings_that_nothing_explains_are_answered_with_how_far_off_they_are():
+def test_inconsistent_readings_are_answered_with_how_far_off_they_are():
     made = replace(BLUE, let_down=LetDown("white", 10, "#c02020"))
     known = strength.known([made, WHITE], K2)
     assert known.misfit_delta_e00[0] > 20

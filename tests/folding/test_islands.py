@@ -65,7 +65,7 @@ def test_the_lag_grows_with_folds_and_never_past_them(ratio, folds):
         ((2.0, 0.5), "aspect of a flake must be a number from 1 to 10000, got 0.5"),
     ],
 )
-def test_flakes_that_are_none_are_refused_in_words(wrong, words):
+def test_impossible_flakes_are_refused_in_words(wrong, words):
     with pytest.raises(InputError) as refusal:
         stretching(*wrong)
     assert words in str(refusal.value)

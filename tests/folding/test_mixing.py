@@ -41,7 +41,7 @@ def test_equal_stripes_have_a_quarter_of_their_width_across_and_no_end_along():
 
 
 @given(st.floats(-50, 50), st.floats(0.1, 50))
-def test_scale_is_a_length_whatever_the_quantity(offset, factor):
+def test_scale_is_a_length_for_any_quantity(offset, factor):
     values = np.random.default_rng(2).random((40, 60)).cumsum(axis=1) % 1
     plain = scale_of_segregation(values, 1.0, axis=1)
     assert scale_of_segregation(offset + factor * values, 1.0, axis=1) == pytest.approx(plain, rel=1e-6)

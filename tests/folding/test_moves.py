@@ -204,7 +204,7 @@ def test_the_levelled_pile_keeps_volume_column_by_column() -> None:
     assert Panel(6.0, 60.0, -1, 12.0).lies_mm == (-48.0, 6.0)
 
 
-def test_flip_turns_the_slab_over_and_twice_is_nothing() -> None:
+def test_flip_turns_the_slab_over_and_two_flips_cancel() -> None:
     folds = ("half", "thirds")
     plain = drawn(Folding(moves=folds))
     points = points_within(SQUARE.size_mm)
@@ -295,7 +295,7 @@ def test_a_move_added_to_the_registry_is_folded_as_it_is_described(monkeypatch: 
     np.testing.assert_allclose(follow_forward(back, uneven, 2), points, atol=1e-6)
 
 
-def test_a_move_that_is_not_registered_is_refused_wherever_it_is_asked_for() -> None:
+def test_an_unregistered_move_is_refused_everywhere() -> None:
     with pytest.raises(InputError, match="known, got 'fan'; choose half"):
         Folding("fan")
     with pytest.raises(InputError, match="known, got 'fan'; choose half"):

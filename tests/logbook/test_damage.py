@@ -162,7 +162,7 @@ UNREADABLE = {
 
 
 @pytest.mark.parametrize("damage", UNREADABLE)
-def test_one_unreadable_sheet_locks_nothing_and_goes_out_as_it_is(tmp_path, sheet, flakes, damage):
+def test_one_unreadable_sheet_locks_nothing_and_is_exported_as_is(tmp_path, sheet, flakes, damage):
     home, new = tmp_path / "home", tmp_path / "new"
     stock.put(home, flakes)
     kept = recorded(home, sheet, take={"white": 100.0})
@@ -212,7 +212,7 @@ def test_a_version_that_can_read_a_sheet_does_so_after_an_import(tmp_path, sheet
     assert sheet_log.get(new, bad.uid) == replace(bad, prediction={"a": 1.0})
 
 
-def test_one_unreadable_flake_locks_nothing_and_goes_out_as_it_is(tmp_path, flakes):
+def test_one_unreadable_flake_locks_nothing_and_is_exported_as_is(tmp_path, flakes):
     home, new = tmp_path / "home", tmp_path / "new"
     stock.put(home, flakes)
     change(
@@ -264,7 +264,7 @@ def test_a_sheet_brought_back_takes_its_grams_again(tmp_path, sheet, flakes):
     assert grams(tmp_path)["white"] == 950.125
 
 
-def test_a_flake_removed_and_entered_anew_gets_back_what_an_undo_returns(tmp_path, sheet, flakes):
+def test_a_flake_removed_and_entered_again_gets_back_what_an_undo_returns(tmp_path, sheet, flakes):
     stock.put(tmp_path, flakes)
     kept = recorded(tmp_path, sheet, take={"white": 50.0})
     stock.remove(tmp_path, "white")
@@ -282,7 +282,7 @@ def test_an_undo_says_which_flakes_are_off_the_list(tmp_path, sheet, flakes):
     assert grams(tmp_path) == {"bottle-crate blue": 400, "=SUM(A1:A9)": 0.001}
 
 
-def test_more_pressed_than_weighed_in_is_said_and_settled_by_weighing(tmp_path, sheet, flakes):
+def test_more_pressed_than_weighed_in_is_reported_and_settled_by_weighing(tmp_path, sheet, flakes):
     stock.put(tmp_path, flakes)
     kept = recorded(tmp_path, sheet, take={"white": 600.0})
     _, file = exported(tmp_path)
@@ -319,7 +319,7 @@ def test_an_undo_beyond_what_a_list_holds_is_refused_whole(tmp_path, sheet, flak
         (["DROP TABLE movements"], "no such table: movements"),
     ],
 )
-def test_tables_changed_by_hand_are_said_to_be(tmp_path, sheet, statements, words):
+def test_tables_changed_by_hand_are_reported(tmp_path, sheet, statements, words):
     stock.put(tmp_path, [Stocked("white", "#ffffff", grams=30)])
     recorded(tmp_path, sheet)
     for statement in statements:

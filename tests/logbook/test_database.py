@@ -93,7 +93,7 @@ def test_a_log_of_this_version_needs_no_warning(tmp_path, sheet):
 @pytest.mark.parametrize(
     "damage", [b"no database at all, and long enough to be one " * 30, b"SQLite format 3\0"]
 )
-def test_a_file_that_is_no_database_is_refused_and_left(tmp_path, sheet, damage):
+def test_a_file_that_is_not_a_database_is_refused_and_left_alone(tmp_path, sheet, damage):
     (tmp_path / database.FILE).write_bytes(damage)
     for use in (lambda: sheet_log.search(tmp_path), lambda: sheet_log.record(tmp_path, sheet)):
         with pytest.raises(InputError, match="the log must be"):

@@ -25,7 +25,7 @@ def photo(kind="JPEG"):
 
 
 @pytest.mark.parametrize("kind", ["JPEG", "WEBP", "PNG"])
-def test_a_kept_photo_says_nothing_but_its_pixels(kind):
+def test_a_kept_photo_holds_only_its_pixels(kind):
     raw = photo(kind)
     assert PLACE in raw
     kept = clean_photo(raw)
@@ -38,7 +38,7 @@ def test_a_kept_photo_says_nothing_but_its_pixels(kind):
     assert clean_photo(raw) == kept
 
 
-def test_the_log_cleans_photos_by_itself_and_keeps_our_own_picture_as_it_is(tmp_path, sheet):
+def test_the_log_cleans_photos_and_keeps_our_own_picture_as_is(tmp_path, sheet):
     png = BytesIO()
     Image.new("RGB", (40, 10)).save(png, "PNG")  # a narrow strip is no photo, but may be predicted
     kept = sheet_log.record(tmp_path, sheet, photo=photo(), picture=png.getvalue())

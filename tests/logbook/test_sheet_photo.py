@@ -47,7 +47,7 @@ def test_a_photo_without_paper_may_be_too_dark_or_too_bright(grey: int) -> None:
     check_likeness(sheet, sheet_face(sheet, plain((grey, grey, grey))))
 
 
-def test_a_photo_of_another_colour_cannot_teach_and_the_distance_is_said() -> None:
+def test_a_photo_of_another_colour_cannot_calibrate_and_the_distance_is_reported() -> None:
     sheet = replace(SHEET, prediction={"mean": {"srgb": "#1d4f8f"}})
     with pytest.raises(
         InputError, match=r"within 15 ΔE00 of its sheet's predicted colour, got \d+ ΔE00; check"

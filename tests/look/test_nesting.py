@@ -145,7 +145,7 @@ def test_blanks_smaller_than_a_sheet_may_be_are_drawn_too() -> None:
         ),
     ],
 )
-def test_what_cannot_be_laid_out_is_refused_in_a_sentence(ask: object, says: str) -> None:
+def test_an_impossible_layout_is_refused_in_a_sentence(ask: object, says: str) -> None:
     with pytest.raises(InputError) as caught:
         ask()  # type: ignore[operator]
     assert says in str(caught.value)

@@ -246,7 +246,7 @@ def test_a_surface_that_shows_nothing_leaves_a_hole():
     assert picture.seen.sum() == pytest.approx(1)
 
 
-def test_a_surface_wholly_outside_the_slab_is_refused():
+def test_a_surface_entirely_outside_the_slab_is_refused():
     aside = replace(top_face(recipe().sheet, 0.1), corner_mm=(500.0, 30.0, 6.0))
     with pytest.raises(InputError, match="a surface must show some of the slab, got nothing; "):
         render(aside, prepare(recipe(), 1), 1, 4)

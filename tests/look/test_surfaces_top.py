@@ -45,7 +45,7 @@ def test_it_is_seen_from_above_with_the_length_across():
 
 
 @given(st.integers(0, 79), st.integers(1, 80))
-def test_rows_may_be_asked_for_in_any_portion(first, count):
+def test_rows_come_in_any_portion(first, count):
     surface = top_face(SHEET, 1.0)
     last = min(first + count, 80)
     assert np.array_equal(surface.frames(first, last), surface.frames(0, 80)[first * 120 : last * 120])

@@ -55,7 +55,7 @@ def test_a_broken_spectrum_is_refused_in_one_sentence(pairs, said):
 
 
 @pytest.mark.parametrize("points", [None, 3, "abc", [1, 2], [[400]], [[400, 0.5, 1]], [[True, 0.5]], []])
-def test_what_is_no_spectrum_is_refused(points):
+def test_malformed_spectra_are_refused(points):
     with pytest.raises(InputError, match="the spectrum"):
         checked_spectrum("the spectrum", points)
 
@@ -104,7 +104,7 @@ def test_a_chip_stands_alone(other):
 
 
 @pytest.mark.parametrize("chip", ["chip = 3", "chip = { thickness_mm = 1 }", "chip = { thick = 1 }"])
-def test_a_chip_that_is_no_table_of_three_is_refused(chip):
+def test_a_chip_that_is_not_a_table_of_three_is_refused(chip):
     sheet = "[sheet]\nlength_mm = 100\nwidth_mm = 100\nthickness_mm = 6"
     flake = f'[[flake]]\nname = "chip"\nsrgb = "#303030"\ngrams = 50\n{chip}'
     with pytest.raises(InputError, match="chip of flake 'chip'"):

@@ -173,7 +173,7 @@ def test_a_recipe_has_one_to_twelve_flakes(count: int) -> None:
 
 
 @given(st.text(max_size=200))
-def test_no_text_whatever_breaks_the_reader(text: str) -> None:
+def test_no_text_breaks_the_reader(text: str) -> None:
     refused(text)
 
 

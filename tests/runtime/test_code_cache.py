@@ -48,7 +48,7 @@ def test_code_is_kept_and_found_again(
 
 @pytest.mark.parametrize("ending", [".nbi", ".nbc"])
 @pytest.mark.parametrize("part", [0, 0.1, 0.5, 0.99, None])
-def test_damaged_code_is_compiled_anew_and_kept(
+def test_damaged_code_is_compiled_again_and_kept(
     kernel: Callable[[], int], tmp_path: Path, caplog: Log, ending: str, part: float
 ) -> None:
     kernel()
@@ -60,7 +60,7 @@ def test_damaged_code_is_compiled_anew_and_kept(
     assert caplog.text == ""
 
 
-def test_a_full_disk_is_said_once_and_stops_nothing(
+def test_a_full_disk_is_reported_once_and_stops_nothing(
     kernel: Callable[[], int],
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
@@ -123,7 +123,7 @@ def test_a_planted_folder_is_passed_over(tmp_path: Path, monkeypatch: pytest.Mon
     assert fresh.stat().st_mode & 0o777 == 0o700
 
 
-def test_a_chosen_folder_is_taken_as_it_is(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_chosen_folder_is_used_as_is(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("NUMBA_CACHE_DIR", "/chosen")
     assert chosen_folder("0123") == Path("/chosen")
 

@@ -42,7 +42,7 @@ def package(tmp_path: Path) -> Path:
 
 
 @pytest.mark.parametrize("name", ["kernel.py", "constants.py", "roots.py", "shapes.py"])
-def test_an_edit_to_a_kernel_or_a_constant_it_is_made_of_compiles_anew(package: Path, name: str) -> None:
+def test_an_edit_to_a_kernel_or_a_constant_it_uses_compiles_again(package: Path, name: str) -> None:
     before = kernel_digest(package)
     (package / name).write_text(FILES[name].replace("1.5", "1.6").replace("2", "4").replace("3.0", "3.1"))
     assert kernel_digest(package) != before

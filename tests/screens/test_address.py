@@ -78,7 +78,7 @@ HOSTILE = {
 
 
 @pytest.mark.parametrize("text", HOSTILE.values(), ids=HOSTILE)
-def test_what_is_no_mix_is_refused_in_one_short_sentence(text: str) -> None:
+def test_an_address_without_a_mix_is_refused_in_one_short_sentence(text: str) -> None:
     tracemalloc.start()
     with pytest.raises(InputError) as caught:
         draft._unpacked(text)
@@ -99,7 +99,7 @@ def test_an_address_cut_short_is_refused(length: int) -> None:
 
 
 @given(st.text(max_size=40) | st.binary(max_size=60).map(address))
-def test_no_address_whatever_breaks_it(text: str) -> None:
+def test_no_address_breaks_it(text: str) -> None:
     with pytest.raises(InputError):
         draft._unpacked(text)
 

@@ -103,7 +103,9 @@ def test_another_size_gives_another_batch_and_card() -> None:
         ("release_c", 90.0, "release_c must be a number from 25 to 50, got 90.0; "),
     ],
 )
-def test_what_cannot_be_pressed_is_said_and_the_last_batch_stays(field: str, bad: object, says: str) -> None:
+def test_what_cannot_be_pressed_is_reported_and_the_last_batch_stays(
+    field: str, bad: object, says: str
+) -> None:
     app = ordered(opened(page=BATCH))
     before, drawn = planned(app), pictures(app)
     if field in session.SIZE:
@@ -210,7 +212,7 @@ def words(app: AppTest) -> str:
     return re.sub(r"\\(.)", r"\1", " ".join(box.value for box in (*app.markdown, *app.caption)))
 
 
-def test_who_says_what_holds_the_press_shut_hears_how_long_it_takes_to_close() -> None:
+def test_naming_what_holds_the_press_shut_shows_how_long_it_takes_to_close() -> None:
     app = ordered(opened(page=BATCH))
     assert planned(app).closing is None
     assert "Say above what holds the press shut" in words(app)

@@ -37,7 +37,7 @@ def learnt(home: Path) -> None:
 
 
 @pytest.mark.usefixtures("learnt")
-def test_it_is_told_with_its_band_and_how_much_better_it_predicts() -> None:
+def test_it_is_shown_with_its_range_and_how_much_better_it_predicts() -> None:
     app = opened(page=LOG)
     for word in ("0.65", "0.50 to 0.80", "1.50", "1.20 to 1.90"):
         assert word in words(app)

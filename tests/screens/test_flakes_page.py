@@ -175,7 +175,7 @@ def test_a_dozen_flakes_are_the_most() -> None:
         ("text_input", "title", " ", "recipe name must not be empty, got ' '; "),
     ],
 )
-def test_what_cannot_be_pressed_is_said_once_and_the_last_good_sheet_stays(
+def test_what_cannot_be_pressed_is_reported_once_and_the_last_good_sheet_stays(
     kind: str, key: str, bad: object, says: str
 ) -> None:
     app = opened()
@@ -199,7 +199,7 @@ def test_what_cannot_be_pressed_is_said_once_and_the_last_good_sheet_stays(
     assert shows(app, STRIP)
 
 
-def test_two_troubles_are_said_each_at_its_row() -> None:
+def test_two_problems_are_each_reported_at_their_row() -> None:
     app = opened()
     app.text_input(key="name1").set_value("")
     sound(app.text_input(key="grams2").set_value("0").run())

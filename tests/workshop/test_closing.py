@@ -84,7 +84,7 @@ def test_advice_names_all_ways_out_and_keeps_the_limits():
         ({}, "what holds the press shut must be known, got nothing; name it, or give the force in N"),
     ],
 )
-def test_closings_that_are_none_are_refused_in_words(wrong, words):
+def test_impossible_closings_are_refused_in_words(wrong, words):
     with pytest.raises(InputError) as refusal:
         Closing(**wrong)
     assert words in str(refusal.value)

@@ -110,7 +110,7 @@ def test_a_bow_grows_as_the_square_of_the_length():
         ({"way": "in the sun"}, "way to cool must be one of those known, got 'in the sun'; choose open air"),
     ],
 )
-def test_sheets_that_are_none_are_refused_in_words(wrong, words):
+def test_impossible_sheets_are_refused_in_words(wrong, words):
     with pytest.raises(InputError) as refusal:
         flatness(**{"mass_kg_m2": SHEET, "length_mm": 200, "way": "one board"} | wrong)
     assert words in str(refusal.value)

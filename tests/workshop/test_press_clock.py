@@ -58,7 +58,7 @@ def test_it_ends_after_the_last_step_and_stays_there():
     assert clock.left_s(NOON) == 0
 
 
-def test_what_happened_is_told_with_the_time_it_took():
+def test_what_happened_is_reported_with_the_time_it_took():
     clock = PressClock(STEPS).advanced(NOON).advanced(NOON + 205).advanced(NOON + 250)
     assert clock.happened() == ("0:00  Melt; took 3½ min", "3:25  Fold; took 45 s")
     assert clock.set_back().happened() == ("0:00  Melt; took 3½ min",)
@@ -87,6 +87,6 @@ def test_a_kept_clock_is_the_same_clock(presses, start):
         "[" * 100_000,
     ],
 )
-def test_a_kept_clock_that_is_none_is_refused_in_words(text):
+def test_a_malformed_saved_clock_is_refused_in_words(text):
     with pytest.raises(InputError, match=r"a kept clock must .*; start it anew"):
         PressClock.from_text(text)

@@ -56,7 +56,7 @@ def test_the_plan_says_how_long_a_named_press_takes_to_close(sheet):
     assert "takes about" not in said(sheet)
 
 
-def test_a_weak_press_is_said_not_to_close(sheet):
+def test_a_weak_press_is_reported_as_not_closing(sheet):
     weak = said(sheet, closing=Closing(force_n=30), stock=Stock("bottle"))
     assert "that counts as a press that does not close." in weak
 
@@ -69,13 +69,13 @@ def test_the_plan_says_what_ages_bows_and_holds_air(sheet):
     assert "Air: by common practice 2 to 5 folds, each pressed, leave few voids; this sheet has 4." in words
 
 
-def test_islands_are_told_of_once_stock_is_named_as_mixed(sheet):
+def test_islands_are_reported_once_stock_is_named_as_mixed(sheet):
     assert "bottle flakes look " in said(sheet, stock=Stock("mixed"))
     assert "bottle flakes look " not in said(sheet, stock=Stock("cap"))
     assert "bottle flakes look " not in said(sheet)
 
 
-def test_a_block_is_told_in_hours_and_where_it_is_too_thick():
+def test_a_block_is_reported_in_hours_or_as_too_thick():
     first, *rest = block_lines(block(6, 6), PressSetup())
     assert first.startswith("6 sheets fused to a block of 36 mm: 1 h 15 min (")
     assert any("no block past 19 to 40 mm melts through within that time" in line for line in rest)

@@ -1,7 +1,7 @@
-"""Unfinished work of the pages, saved in the log's folder so that a crash or a restart loses none of it.
+"""Unfinished work of the pages, saved in the log's folder so that a crash or a restart loses nothing.
 
-Only the start of a session reads it: sessions side by side each go on with their own fields, and the one
-that changed something last is what the next session opens on.
+It is read only when a session starts: concurrent sessions keep their own fields, and the next one opens on
+the latest change.
 """
 
 import os
@@ -18,7 +18,7 @@ def home() -> Path:
 
 
 def load(page: str) -> str | None:
-    """Return what was saved of a page, None where there is nothing to be read."""
+    """Return a page's saved work, None where there is none that can be read."""
     try:
         found = drafts.load(home(), page)
     except checks.InputError:
@@ -29,19 +29,17 @@ def load(page: str) -> str | None:
 
 
 def save(page: str, text: str) -> str:
-    """Save a page's work where this session has changed it.
+    """Save a page's work if this session has changed it.
 
     Parameters
     ----------
-    page : str
-        Which.
     text : str
-        All there is to it.
+        All of it.
 
     Returns
     -------
     str
-        What is wrong where it could not be saved; empty where all is well.
+        Why it could not be saved; empty where it was.
     """
     saved = session.saved(page)
     if not saved.is_set():

@@ -150,13 +150,13 @@ def press() -> PressSetup:
 
 
 def closing() -> Closing | None:
-    """Return what holds the press shut, None where nobody said; raises as `order`."""
+    """Return what holds the press shut, None where it is not given; raises as `order`."""
     kind, force_n = session.press("closing").get(), _number_or_none("force_n")
     return Closing(kind or None, force_n) if kind or force_n else None
 
 
 def stock() -> Stock | None:
-    """Return what the flakes were, None where nobody said; raises as `order`."""
+    """Return what the flakes were, None where it is not given; raises as `order`."""
     kind, melt_index = session.press("stock").get(), _number_or_none("melt_index")
     return Stock(kind or UNKNOWN_STOCK, melt_index) if kind or melt_index else None
 

@@ -6,7 +6,7 @@ import streamlit as st
 
 # Charts are SVG on the page, so they take the colours that style.py gives it, and follow when these turn.
 INK = "var(--ink)"  # what is drawn
-FAINT = "var(--frame)"  # what stands behind it, or beside it as a second line
+FAINT = "var(--frame)"  # what is behind it, or a second line
 WORDS = "var(--words)"
 
 

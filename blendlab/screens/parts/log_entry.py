@@ -35,7 +35,7 @@ def _compared(sheet: LoggedSheet, folder: str) -> tuple[Line, ...]:
 
 
 def picture(sheet: LoggedSheet, px: int, predicted: bool = False) -> None:
-    """Show a sheet's photo, or where there is none or it is asked for, the picture predicted for it."""
+    """Show a sheet's photo, or on request or where there is none, its predicted picture."""
     name = sheet.picture if predicted or not sheet.photo else sheet.photo
     if name is None:
         return

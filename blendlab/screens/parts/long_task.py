@@ -39,7 +39,7 @@ def worked(
     Returns
     -------
     Any or None
-        None where the maker stopped it; the page then says so and offers to go on.
+        None where the maker stopped it; the page then says so and offers to continue.
 
     Raises
     ------

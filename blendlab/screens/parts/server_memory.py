@@ -1,4 +1,4 @@
-"""What keeps the server's memory flat and its collector quick, whatever sessions come and go."""
+"""Keep the server's memory flat and its garbage collector quick as sessions come and go."""
 
 import ctypes
 import gc
@@ -11,7 +11,7 @@ M_MMAP_THRESHOLD, LARGE_BYTES = -3, 1 << 20  # a setting of glibc's malloc, whic
 
 @st.cache_resource(show_spinner=False)
 def give_back() -> None:
-    """Have large arrays given back to the system as soon as they are freed, now and later.
+    """Give large arrays back to the system as soon as they are freed.
 
     Every change on a page runs in a thread of its own. glibc learns to keep what was freed, for each of
     several threads apart, and so grew by a third over a dozen sessions.

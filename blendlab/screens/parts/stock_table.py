@@ -25,7 +25,7 @@ def on_hand() -> tuple[tuple[Stocked, ...], bool]:
 
 
 def enter(flake: Flake) -> None:
-    """Put a flake on the list, none of it on hand; an invented list becomes the maker's own."""
+    """Put a flake on the list with nothing on hand; the demo list becomes the maker's own."""
     flakes, own = on_hand()
     new = Stocked(flake.name, flake.srgb, source="from a photo")
     stock.put(home(), (new,) if own else (*flakes, new))

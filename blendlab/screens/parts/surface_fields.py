@@ -17,7 +17,7 @@ SAW_LEAN = "0 is an upright blade; leaning, it shows the layers drawn out."
 
 
 def chosen_surface(recipe: Recipe) -> SurfaceSpec:
-    """Read what is to be looked at.
+    """Read the fields of the chosen surface.
 
     Parameters
     ----------
