@@ -6,13 +6,13 @@ from io import BytesIO
 
 import pytest
 from PIL import Image, ImageCms
-from playwright.sync_api import Page, expect
+from playwright.sync_api import BrowserContext, Page, expect
 
 from blendlab.colour.means import area_mean, full_blend
 from blendlab.recipe.recipe import Recipe
 from blendlab.screens.parts import draft
 
-from .browsing import fill, picture, settled, source, swatch, turn_to, visit
+from .browsing import DESK, fill, picture, settled, source, swatch, turn_to, visit, watched
 from .opening import HOSTILE, STRIP
 
 pytestmark = pytest.mark.browser
@@ -55,11 +55,28 @@ def test_what_cannot_be_pressed_is_said_beside_the_field(page: Page, server: str
     before = source(sheet)
     fill(page.get_by_role("textbox", name="Grams").last, "0")
     alert = page.get_by_test_id("stAlert")
-    expect(alert).to_have_text(re.compile("^grams of flake 'harbour blue' must be a number above 0, got 0"))
+    expect(alert).to_have_text(re.compile("^grams of 'harbour blue' must be a number above 0, got 0"))
     settled(page)
     assert source(sheet) == before
     fill(page.get_by_role("textbox", name="Grams").last, "10")
     expect(alert).to_have_count(0)
+
+
+def test_a_german_browser_reads_a_decimal_comma(context: BrowserContext, server: str) -> None:
+    assert context.browser
+    german = context.browser.new_context(locale="de-DE", viewport=DESK, reduced_motion="reduce")  # type: ignore[arg-type]
+    with watched(german, "de-DE") as page:
+        visit(page, server, mix=STRIP)
+        for typed in ("12,5", "12.5"):
+            first = page.get_by_role("textbox", name="Grams").first
+            first.click()
+            page.keyboard.press("Control+a")
+            page.keyboard.type(typed)
+            page.keyboard.press("Enter")
+            expect(swatch(page, "Fully mixed")).to_have_text(full_blend(with_grams(STRIP, 12.5)).srgb)
+            settled(page)
+            expect(first).to_have_value(typed)
+    german.close()
 
 
 def test_the_tiles_follow_the_mix(page: Page, server: str) -> None:
