@@ -6,10 +6,11 @@ from pathlib import Path
 import streamlit as st
 
 from blendlab import screens
-from blendlab.screens.parts import draft, refusals, server_memory, style
+from blendlab.screens.parts import broken, draft, refusals, server_memory, style
 
 os.environ.setdefault("OMP_WAIT_POLICY", "passive")  # threads between loops sleep and do not spin
 server_memory.give_back()
+broken.say_so()
 st.set_page_config(page_title="blendlab", page_icon=style.mark(), layout="wide")
 PAGES = [
     st.Page(
