@@ -266,6 +266,71 @@ def best_count(wanted: str, counts: Sequence[int], seen: npt.ArrayLike, unfolded
     return Pick(counts[best], f"{part}, nearest to the {goal:.0%} we call {wanted}.")
 
 
+@dataclass(frozen=True)
+class Advice:
+    """The fold counts that sheets of a mix ask for, for a wanted look.
+
+    Attributes
+    ----------
+    counts : tuple of int
+        One where most sheets agree, else the first and the last of a range; empty where folds do not matter.
+    text : str
+        What to do and why, in a sentence or two.
+    """
+
+    counts: tuple[int, ...]
+    text: str
+
+
+def advise(wanted: str, steps: Sequence[Rung], others: Sequence[npt.ArrayLike]) -> Advice:
+    """Advise on a fold count where most sheets of a mix agree, else on a range.
+
+    Chance may leave a streak that comes up again; a look is then that of the calmest sheet so far, so that
+    its word only ever falls.
+
+    Parameters
+    ----------
+    wanted : str
+        One of `LOOKS`.
+    steps : sequence of Rung
+        The ladder of one sheet.
+    others : sequence of array_like, each of shape (rungs,)
+        Contrasts of further sheets, as from `contrasts_of_replicate`.
+
+    Returns
+    -------
+    Advice
+
+    Raises
+    ------
+    InputError
+        Where `wanted` is not one of `LOOKS`.
+    """
+    checks.one_of("the look wanted", wanted, LOOKS)
+    counts, unfolded = [step.folds for step in steps], steps[0].unfolded
+    sheets = [np.array([step.contrast for step in steps]), *map(np.asarray, others)]
+    picks = [best_count(wanted, counts, np.minimum.accumulate(seen), unfolded) for seen in sheets]
+    if not picks[0].matters:
+        return Advice((), picks[0].why)
+    votes = sorted(pick.folds for pick in picks)
+    common = max(votes, key=votes.count)
+    if len(votes) == 1:
+        return Advice((common,), picks[0].advice)
+    if 2 * votes.count(common) > len(votes):
+        agreed = f"{votes.count(common)} of {len(votes)} sheets of this mix look {wanted} then."
+        return Advice((common,), Pick(common, agreed).advice)
+    low, high = votes[len(votes) // 4], votes[-1 - len(votes) // 4]
+    span = f"{low} or {high}" if high == low + 1 else f"{low} to {high}"
+    asked = f"Sheets of this mix differ: of {len(votes)}, they look {wanted} after {votes[0]} to {votes[-1]}."
+    return Advice((low, high), f"Try {span} folds. {asked}")
+
+
+def falling_looks(steps: Sequence[Rung]) -> tuple[str, ...]:
+    """Name the looks of a ladder so that none is livelier than one before it."""
+    calmest = np.minimum.accumulate([step.contrast for step in steps])
+    return tuple(word_for(step.folds, seen, step.unfolded) for step, seen in zip(steps, calmest, strict=True))
+
+
 def choose(wanted: str, steps: Sequence[Rung], others: Sequence[npt.ArrayLike]) -> Pick:
     """Name the fold count for a wanted look, and say how far chance could move it.
 

@@ -1,6 +1,7 @@
 """The fold ladder: its rungs, the words for looks, and which fold count is picked."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -14,9 +15,11 @@ from blendlab.look.ladder import (
     ONE_COLOUR,
     TILE_SAMPLES,
     Pick,
+    advise,
     best_count,
     choose,
     contrasts_of_replicate,
+    falling_looks,
     rungs,
     tile_px_per_mm,
     word_for,
@@ -105,7 +108,7 @@ def test_every_contrast_has_its_word(folds, seen, unfolded):
 
 
 def test_words_run_from_lively_to_calm():
-    words = [word_for(3, part * 50.0, 50.0) for part in (1.0, 0.7, 0.4, 0.2, 0.01)]
+    words = [word_for(3, part * 50.0, 50.0) for part in (1.0, 0.97, 0.8, 0.4, 0.01)]
     assert words == ["streaks", "streaks", "marbled", "clouded", "even"]
 
 
@@ -181,6 +184,46 @@ def test_choosing_says_how_many_further_sheets_agree(ladder):
     assert chosen.sure == "Of 2 further sheets tried 1 agree; they ask for 2 to 6."
 
 
+@given(st.lists(st.floats(0, 100), min_size=1, max_size=11))
+def test_a_word_only_falls(seen):
+    steps = [SimpleNamespace(folds=n, contrast=one, unfolded=seen[0]) for n, one in enumerate(seen)]
+    ranks = [LOOKS.index(look) for look in falling_looks(steps)]
+    assert ranks == sorted(ranks)
+
+
+def sheets(*seen):
+    """The ladder of the first sheet, and the contrasts of the others."""
+    first, *others = seen
+    return [SimpleNamespace(folds=n, contrast=one, unfolded=50.0) for n, one in enumerate(first)], others
+
+
+def falls_to_marbled_at(count):
+    return [50.0] * count + [40.0] + [10.0] * (6 - count)
+
+
+def test_advice_names_one_count_where_most_sheets_agree():
+    steps, others = sheets(*(falls_to_marbled_at(n) for n in (3, 3, 4, 3, 2)))
+    found = advise("marbled", steps, others)
+    assert found.counts == (3,)
+    assert found.text == "Fold 3 times. 3 of 5 sheets of this mix look marbled then."
+
+
+def test_advice_names_a_range_where_sheets_differ():
+    steps, others = sheets(*(falls_to_marbled_at(n) for n in (3, 4, 4, 3, 2)))
+    found = advise("marbled", steps, others)
+    assert found.counts == (3, 4)
+    assert found.text.startswith(
+        "Try 3 or 4 folds. Sheets of this mix differ: of 5, they look marbled after 2 to 4."
+    )
+
+
+def test_a_streak_that_comes_up_again_does_not_call_for_more_folds():
+    steps, _ = sheets([50.0, 48.0, 40.0, 20.0, 41.0])
+    assert advise("marbled", steps, []).counts == (2,)
+
+
 def test_an_unknown_look_is_refused(ladder):
+    with pytest.raises(InputError, match="the look wanted must be one of those known, got 'wavy'"):
+        advise("wavy", ladder, [])
     with pytest.raises(InputError, match="the look wanted must be one of those known, got 'wavy'"):
         choose("wavy", ladder, [])

@@ -9,18 +9,18 @@ from blendlab.colour.means import full_blend
 from blendlab.io.pictures import png_bytes
 from blendlab.look.contrast import JUST_SEEN
 from blendlab.look.faces import FACES
-from blendlab.look.ladder import Rung, choose, tile_px_per_mm
+from blendlab.look.ladder import Rung, advise, tile_px_per_mm
 from blendlab.look.looks import LOOKS, USUAL_LOOK
 from blendlab.recipe.moves import MOVES
 from blendlab.recipe.recipe import Recipe
 from blendlab.screens.parts import cache, draft, help_texts, refusals, session
 from blendlab.screens.parts.charts import FAINT, INK, draw
 from blendlab.screens.parts.session import KEEP
-from blendlab.screens.parts.style import figures, swatch
+from blendlab.screens.parts.style import figures, some, swatch
 from blendlab.screens.parts.surface_fields import chosen_surface
 
 REPLICATES = (1, 2, 3, 4)
-SURE_PX = 56  # kept free for what the further sheets say, so that nothing below moves
+SURE_PX = 56  # kept free for the bar of the further sheets, so that nothing below moves
 
 
 def _controls() -> None:
@@ -154,7 +154,7 @@ def _large(recipe: Recipe, rung: Rung | None) -> None:
         if asked.face == "planed":
             st.text(cache.planing_says(recipe))
         swatch("Mean of the face", shown.mean, large=True)
-        if rung:
+        if rung and asked.face == "top":  # the face that they were measured on
             figures(
                 ("Look", rung.look, f"{folds} folds"),
                 ("Contrast", f"{rung.contrast:.1f} ΔE*ab", "from half a metre"),
@@ -172,6 +172,21 @@ def _large(recipe: Recipe, rung: Rung | None) -> None:
             icon=":material/download:",
             on_click="ignore",
         )
+
+
+def _advise(place: DeltaGenerator, wanted: str, steps: list[Rung], others: list[np.ndarray]) -> None:
+    """Say how often to fold for the look wanted, with a button for each count named."""
+    found = advise(wanted, steps, others)
+    with place.container(horizontal=True, vertical_alignment="center"):
+        st.text(found.text, width="stretch")
+        for folds in dict.fromkeys(found.counts):
+            st.button(
+                f"Take {some(folds, 'fold')}",
+                key=f"take {folds} of {len(others)}",
+                on_click=session.FOLDS.put,
+                args=(folds,),
+                type="primary",
+            )
 
 
 def _end(recipe: Recipe) -> None:
@@ -216,13 +231,10 @@ chart = st.empty()
 with large:
     _large(recipe, next((step for step in steps if step.folds == recipe.folding.folds), None))
 draw(_chart(steps, []), _in_words(steps), chart)
-with advice.container(horizontal=True, vertical_alignment="center"):
-    chosen = choose(wanted, steps, [])
-    st.text(chosen.advice, width="stretch")
-    st.button(f"Take {chosen.folds} folds", on_click=session.FOLDS.put, args=(chosen.folds,), type="primary")
+_advise(advice, wanted, steps, [])
 with surely:
     others = _further(recipe)
-    if len(others) == len(REPLICATES):
-        st.text(choose(wanted, steps, others).sure)
+if len(others) == len(REPLICATES):
+    _advise(advice, wanted, steps, others)
 if others:
     draw(_chart(steps, others), _in_words(steps), chart)

@@ -1,17 +1,24 @@
 """Page: a wanted colour, and the recipes of flakes on hand that come nearest."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import streamlit as st
 
-from blendlab.colour.target import MAX_FLAKES, Answer, Match, nearest, wanted_colour
+from blendlab.colour.difference import delta_e00
+from blendlab.colour.means import area_mean, full_blend
+from blendlab.colour.spaces import Colour
+from blendlab.colour.target import MAX_FLAKES, Answer, nearest, wanted_colour
+from blendlab.colour.uncertainty import of_area_mean, of_full_blend
+from blendlab.recipe.flake import Flake
 from blendlab.recipe.flake_list import Stocked, charge
 from blendlab.runtime.progress import ProgressCallback
 from blendlab.screens.parts import draft, help_texts, number_fields, refusals, session, stock_table
 from blendlab.screens.parts.long_task import worked
+from blendlab.screens.parts.makeable import amount, makeable
 from blendlab.screens.parts.session import KEEP
 from blendlab.screens.parts.style import swatch
 
+MEANS_OF = {"full": (full_blend, of_full_blend), "area": (area_mean, of_area_mean)}
 MEANS = {"fully mixed": "full", "average before mixing": "area"}
 
 
@@ -29,32 +36,51 @@ def _answer(
     return worked("search", (text, flakes, most, mass_g, mean, finish), "Searching …", work)
 
 
-def _take(match: Match, flakes: tuple[Stocked, ...], mass_g: float) -> None:
-    """Put a match into the mix, keeping sheet and folding."""
-    grams = {name: round(share * mass_g, 1) for name, share in match.shares.items()}
-    mix = replace(session.RECIPE.get(), flakes=charge(flakes, grams))
-    draft.put(mix.with_folding(seed=draft.fresh_seed()))
+@dataclass(frozen=True)
+class Proposal:
+    """A mix that can be weighed, and how near it comes."""
+
+    flakes: tuple[Flake, ...]
+    colour: Colour
+    delta_e00: float
+    band90_delta_e_ab: float
 
 
-def _show(match: Match, number: int, flakes: tuple[Stocked, ...], mass_g: float) -> None:
-    by_name = {flake.name: flake for flake in flakes}
+def _proposals(answer: Answer, flakes: tuple[Stocked, ...], mass_g: float, mean: str) -> list[Proposal]:
+    """Round the mixes found to what can be weighed, each with the colour that it then has."""
+    colour_of, uncertainty_of = MEANS_OF[mean]
+    found = {}
+    for match in answer.matches:
+        charged = charge(flakes, makeable(match.shares, flakes, mass_g))
+        recipe = replace(session.RECIPE.get(), flakes=charged)
+        colour = colour_of(recipe)
+        off = float(delta_e00(colour.lab, answer.wanted.lab))
+        found[charged] = Proposal(charged, colour, off, uncertainty_of(recipe).band90_delta_e_ab)
+    return sorted(found.values(), key=lambda proposal: proposal.delta_e00)
+
+
+def _take(flakes: tuple[Flake, ...]) -> None:
+    """Put a mix into the fields, keeping sheet and folding."""
+    draft.put(replace(session.RECIPE.get(), flakes=flakes).with_folding(seed=draft.fresh_seed()))
+
+
+def _show(proposal: Proposal, number: int, listed: dict[str, Stocked], mass_g: float) -> None:
+    total = sum(flake.grams for flake in proposal.flakes)
     with st.container(border=True):
-        blend, mix, take = st.columns([4, 9, 2], vertical_alignment="center")
+        blend, mix, take = st.columns([5, 8, 2], vertical_alignment="center")
         with blend:
-            swatch(f"{match.delta_e00:.1f} ΔE00 away", match.blend)
+            band = f"the mix is known to {proposal.band90_delta_e_ab:.0f} ΔE*ab, nine times in ten"
+            swatch(f"{proposal.delta_e00:.1f} ΔE00 away as predicted", proposal.colour, band)
         with mix:
             bar = "".join(
-                f'<div style="width:{share:.2%};background:{by_name[name].srgb}"></div>'
-                for name, share in match.shares.items()
+                f'<div style="width:{flake.grams / total:.2%};background:{flake.srgb}"></div>'
+                for flake in proposal.flakes
             )
             st.html(f'<div class="shares" aria-hidden="true">{bar}</div>')
-            st.text(
-                " · ".join(
-                    f"{name} {share * mass_g:.1f} g ({share:.0%})" for name, share in match.shares.items()
-                )
-            )
+            for flake in proposal.flakes:
+                st.text(f"{flake.name}: {amount(listed[flake.name], flake.grams, mass_g)}")
         with take:
-            st.button("Use this mix", key=f"take{number}", on_click=_take, args=(match, flakes, mass_g))
+            st.button("Use this mix", key=f"take{number}", on_click=_take, args=(proposal.flakes,))
 
 
 st.title("Wanted colour")
@@ -76,5 +102,7 @@ if answer is None:
     st.stop()
 swatch("Wanted", answer.wanted, large=True)
 st.text(answer.remark)
-for number, match in enumerate(answer.matches):
-    _show(match, number, flakes, mass_g)
+listed = {flake.name: flake for flake in flakes}
+kind = MEANS[mean or next(iter(MEANS))]
+for number, proposal in enumerate(_proposals(answer, flakes, mass_g, kind)):
+    _show(proposal, number, listed, mass_g)

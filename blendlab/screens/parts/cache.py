@@ -1,7 +1,7 @@
 """What the pages have worked out already, bounded, keyed on the recipe as it was before its folds."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -11,7 +11,7 @@ import streamlit as st
 from ...checks import InputError
 from ...colour.spaces import Colour
 from ...io.pictures import png_bytes
-from ...look.ladder import Rung, contrasts_of_replicate, rungs
+from ...look.ladder import Rung, contrasts_of_replicate, falling_looks, rungs
 from ...look.nesting import Piece, blank_face
 from ...look.planing import planing
 from ...look.prepared_sheet import PreparedSheet, prepare
@@ -83,8 +83,11 @@ def ladder(recipe: Recipe) -> Iterator[Rung]:
         From 0 folds on.
     """
     start = unfolded(recipe)
+    steps: list[Rung] = []
     for folds in counts(recipe):
-        yield _rung(start, folds)
+        steps.append(_rung(start, folds))
+        look = falling_looks(steps)[-1]
+        yield steps[-1] if look == steps[-1].look else replace(steps[-1], look=look)
 
 
 def sketches(recipe: Recipe) -> Iterator[tuple[int, bytes]]:
@@ -181,8 +184,8 @@ def _planing(start: Recipe, folds: int) -> str:
     found = planing(_prepared(start, folds), folds)
     deepest = found.depths_mm[-1]
     if found.half_mm is None:
-        return f"Down to {deepest:.2g} mm the planed face keeps more than half of this look."
-    return f"Planed by {found.half_mm:.2g} mm, half of this look is gone."
+        return f"Down to {deepest:.2g} mm more than half of the pattern stays where it is."
+    return f"The pattern is another one from about {found.half_mm:.2g} mm down; its colours and look stay."
 
 
 def planing_says(recipe: Recipe) -> str:
