@@ -25,7 +25,7 @@ from .properties import hdpe, heat
 
 Way = Literal["open air", "one board", "two boards"]
 WAYS: tuple[Way, ...] = ("open air", "one board", "two boards")
-MARKS_C = (100.0, 80.0, 60.0)  # at which a curve is told in words
+MARKS_C = (100.0, 80.0, 60.0)  # at which a curve is put into words
 
 
 def curvature_1_m(strain: Array, thickness_m: float) -> float:

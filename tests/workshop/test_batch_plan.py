@@ -280,9 +280,9 @@ def test_every_way_to_cool_has_its_bow():
     for each in batch.flatness.values():
         assert 0 <= each.let_go_at(40) < each.unclamped_mm
     assert batch.flatness["one board"].unclamped_mm > batch.flatness["two boards"].unclamped_mm
-    told = as_json(batch)["bow_mm"]["one board"]
-    assert [mark for mark, _ in told["let_go_at_c"]] == [100, 80, 60, 40]
-    bows = [told["never_clamped"], *(mm for _, mm in told["let_go_at_c"])]
+    found = as_json(batch)["bow_mm"]["one board"]
+    assert [mark for mark, _ in found["let_go_at_c"]] == [100, 80, 60, 40]
+    bows = [found["never_clamped"], *(mm for _, mm in found["let_go_at_c"])]
     assert bows == sorted(bows, reverse=True)
 
 

@@ -66,7 +66,7 @@ def test_a_sheet_cooled_alike_on_both_sides_stays_flat():
         assert max(bows) == pytest.approx(0, abs=1e-9)
 
 
-def test_metal_boards_tell_a_bad_contact():
+def test_metal_boards_show_a_bad_contact():
     """Wood is the greater resistance, so how it touches hardly counts; metal takes heat where it touches."""
     wood, metal = (flatness(SHEET, 200, "two boards", PressSetup(board=b)) for b in ("plywood", "aluminium"))
     assert metal.unclamped_mm > 10 * wood.unclamped_mm
