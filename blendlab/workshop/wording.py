@@ -19,6 +19,8 @@ from .properties import flow, heat, practice
 
 _WAY: dict[Way, str] = {"open air": "in open air", "one board": "on one board", "two boards": "between two"}
 
+SHORTEST_S = 5.0  # of a closing that is put into words: nobody times a shorter one
+
 
 def duration(seconds: float) -> str:
     """Return a time in words, rounded.
@@ -182,7 +184,7 @@ def closing_lines(batch: Batch) -> tuple[str, ...]:
         _unit_with_range(report.closing.force, "N"),
         _unit_with_range(slowest.pressure_kpa, "kPa"),
     )
-    low, usual, high = (duration(s) for s in astuple(slowest.seconds))
+    low, usual, high = (duration(max(s, SHORTEST_S)) for s in astuple(slowest.seconds))
     if not report.closes:
         end = "that counts as a press that does not close"
     else:

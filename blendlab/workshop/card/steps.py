@@ -5,7 +5,7 @@ import numpy as np
 from ...tables.ranges import Range
 from ..batch_plan import Batch
 from ..properties import hdpe
-from ..wording import duration, range_text, with_range
+from ..wording import SHORTEST_S, duration, range_text, with_range
 from .pdf_page import GREY, PALE, Box, Paper
 
 MAX_TICK_ROWS = 6  # more loads need further cards
@@ -101,7 +101,9 @@ def _limits(batch: Batch) -> str:
     words = [f"melt ages as in {ageing.used_minutes:.0f} of the {lasts} min it lasts at {ageing.at_c:g} °C"]
     if report is not None:
         slowest = report.slowest
-        closes = duration(slowest.seconds.usual) if report.closes else "not closed by this force"
+        closes = (
+            duration(max(slowest.seconds.usual, SHORTEST_S)) if report.closes else "not closed by this force"
+        )
         words.append(f"slowest press: {closes}, {with_range(slowest.pressure_kpa)} kPa")
     return "  ·  ".join(words)
 
