@@ -15,6 +15,7 @@ from blendlab.logbook import drafts, photos, sheet_log, stock, zip_archive
 from blendlab.logbook.database import reading
 from blendlab.logbook.export import export_to
 from blendlab.logbook.restore import import_from
+from blendlab.recipe.flake import LetDown
 from blendlab.recipe.flake_list import to_csv
 
 JPEG, PNG = b"\xff\xd8\xff one", b"\x89PNG\r\n\x1a\n picture"
@@ -69,6 +70,26 @@ def test_an_export_restores_exactly(tmp_path, home, exported):
     again = io.BytesIO()
     export_to(tmp_path / "new", again)
     assert again.getvalue() == exported
+
+
+def test_a_let_down_goes_out_and_comes_back_with_its_partner_on_the_list(tmp_path, sheet, flakes):
+    home, new = tmp_path / "home", tmp_path / "new"
+    made = replace(flakes[1], name="sky", hide_mm=None, let_down=LetDown("white", 5.0, "#a0b4d0"))
+    stock.put(home, (made, *flakes))
+    kept = sheet_log.record(home, replace(sheet, recipe=with_let_down(sheet.recipe)), take={"sky": 1.5})
+    file = io.BytesIO()
+    assert export_to(home, file).unreadable == ()
+    import_from(new, file)
+    assert stock.stock(new) == stock.stock(home)
+    assert stock.stock(new)[0].let_down == made.let_down
+    assert sheet_log.get(new, kept.uid) == kept
+
+
+def with_let_down(recipe):
+    """The recipe with its second flake known by a let-down in its first."""
+    first, second = recipe.flakes
+    let_down = LetDown(first.name, 10.0, "#90a0c0")
+    return replace(recipe, flakes=(first, replace(second, hide_mm=None, let_down=let_down)))
 
 
 def test_an_undo_after_a_restore_puts_back_what_was_taken(tmp_path, flakes, exported):
