@@ -7,15 +7,16 @@ keeps its movements.
 """
 
 import sqlite3
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import NoReturn
 
 from .. import checks
 from ..recipe.flake_list import MAX_GRAMS, MG, Stocked, from_csv, to_csv
 from .database import reading, writing
-from .row_reader import Unreadable, read_each
+from .row_reader import Row, Unreadable, read_each
 
 _LISTED = """SELECT name, flake, (SELECT coalesce(sum(change_mg), 0) FROM movements WHERE name = stock.name)
     FROM stock ORDER BY rowid"""
@@ -34,9 +35,17 @@ def unreadable(home: Path) -> tuple[Unreadable, ...]:
 
 
 def of(log: sqlite3.Connection) -> tuple[tuple[Stocked, ...], tuple[Unreadable, ...]]:
-    """Return the flakes on the list of an open log: those that can be read, and the others."""
+    """Return the flakes on the list of an open log: those that can be read, and the others.
+
+    A flake known by a let-down cannot be read while the flake it was let down in is off the list.
+    """
     rows = log.execute(_LISTED).fetchall()
-    return read_each(rows, _stocked, lambda row: f"flake {checks.shown(row[0])}")
+    names, readable = None, {row[0] for row in rows}
+    while names != readable:  # what was let down in a flake that cannot be read cannot be read either
+        names = readable
+        found, rest = read_each(rows, partial(_stocked, listed=names), _described)
+        readable = {flake.name for flake in found}
+    return found, rest
 
 
 def overdrawn(home: Path) -> dict[str, float]:
@@ -118,13 +127,21 @@ def check_limit(log: sqlite3.Connection, name: str) -> None:
         checks.refuse(f"the stock of {name!r} must stay below {MAX_GRAMS:,.10g} g", found, remedy)
 
 
-def _stocked(row: tuple[Any, ...]) -> Stocked:
+def _stocked(row: Row, listed: Collection[str]) -> Stocked:
     """Read a flake from a row of `_LISTED`."""
     name, flake, sum_mg = row
     (found,) = from_csv(flake, complete=False)
     if found.name != name:
         checks.refuse("a flake must be described under its own name", found.name, "enter it again")
+    if found.let_down and found.let_down.partner_name not in listed:
+        partner = found.let_down.partner_name
+        checks.refuse("the flake it was let down in must be on the list", partner, "enter that one too")
     return replace(found, grams=max(0, sum_mg) / MG)
+
+
+def _described(row: Row) -> str:
+    """Name a flake that cannot be read."""
+    return f"flake {checks.shown(row[0])}"
 
 
 def _change(log: sqlite3.Connection, name: str, change_mg: int, sheet: str | None = None) -> None:

@@ -136,8 +136,8 @@ def _check_thickness(order: Order, plastic: Plastic) -> None:
     expansion = plastic.spacer(order.thickness_mm).usual / order.thickness_mm
     thickest = floor(10 * THICKNESS_MM[1] / expansion) / 10
     if order.thickness_mm > thickest:
-        rule = f"finished thickness_mm must be at most {thickest:g}, because hot it is thicker"
-        found = checks.Raw(f"{order.thickness_mm:.10g}")
+        rule = f"the finished thickness must be at most {thickest:g} mm, as it is thicker while hot"
+        found = checks.Raw(f"{order.thickness_mm:.10g} mm")
         checks.refuse(rule, found, f"order {thickest:g} mm or less, or press two thinner sheets")
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from streamlit.testing.v1 import AppTest
 
 from blendlab.logbook import database, stock
+from blendlab.recipe.flake import LetDown
 from blendlab.recipe.flake_list import Stocked
 
 from .opening import opened, said, sound
@@ -30,7 +31,7 @@ def test_a_list_of_the_makers_own_takes_the_invented_ones_place(home: Path) -> N
         ("harbour blue", 50),
     ]
     app = opened(page=SHED)
-    app.number_input[0].set_value(-30.0).run()
+    app.text_input(key="shed grams").set_value("-30").run()
     click(app, "Book it")
     assert stock.stock(home)[0].grams == 70
     click(app, "Remove from the list")
@@ -48,6 +49,20 @@ def test_a_list_that_cannot_be_kept_is_refused_in_a_sentence(home: Path) -> None
     assert "written by a newer blendlab" in sentence
     assert sentence.endswith("Nothing was changed.")
     assert [flake.name for flake in stock.stock(home)] == ["oat"]
+
+
+def test_a_let_down_whose_partner_is_off_the_list_is_named_and_left_out(home: Path) -> None:
+    white = Stocked("white", "#f2f0e8", grams=100)
+    pale = Stocked("pale", "#7080a0", grams=60, let_down=LetDown("white", 5.0, "#d0d4e0"))
+    stock.put(home, [Stocked("oat", "#d8c8a0", grams=5), white, pale])
+    stock.put(home, [Stocked("sky", "#14409a", grams=50, let_down=LetDown("pale", 5.0, "#a0b4d0"))])
+    stock.remove(home, "white")
+    warnings = [box.value.replace("\\", "") for box in opened(page=SHED).warning]
+    assert [words.partition(" cannot be read")[0] for words in warnings] == ["Flake 'pale'", "Flake 'sky'"]
+    assert "the flake it was let down in must be on the list, got 'white'; enter that one too" in warnings[0]
+    assert [flake.name for flake in stock.stock(home)] == ["oat"]
+    stock.put(home, [white])
+    assert [flake.name for flake in stock.stock(home)] == ["oat", "pale", "sky", "white"]
 
 
 def test_the_invented_list_does_not_replace_one_that_cannot_be_read(home: Path) -> None:

@@ -131,7 +131,9 @@ def test_a_sheet_barely_too_large_does_not_read_as_one_that_fits():
 def test_an_order_is_refused_in_its_own_terms_where_the_hot_slab_has_limits():
     """A slab is 20 to 1000 mm long and wide and at most 100 mm thick, while it is hot."""
     said = refused(Order(200, 200, 90))
-    assert said.startswith("finished thickness_mm must be at most 84.6, because hot it is thicker, got 90; ")
+    assert said.startswith(
+        "the finished thickness must be at most 84.6 mm, as it is thicker while hot, got 90 mm; "
+    )
     check_fit(Order(200, 200, 84.6), PressSetup(), Plastic.published(180))
     said = refused(Order(370, 62, 6, trim_mm=0, tiles=(20, 1)))
     assert "at least 19.5 mm long and wide before it is trimmed, got 18.5 x 62 mm with 0 mm of trim; " in said
