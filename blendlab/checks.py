@@ -9,7 +9,7 @@ import re
 import unicodedata
 from collections.abc import Collection, Mapping
 from numbers import Integral, Real
-from typing import NoReturn
+from typing import NoReturn, Self
 
 LONGEST_SHOWN = 100  # characters of a refused value that a message repeats
 LONGEST_REASON = 200  # characters of another program's reason
@@ -29,6 +29,32 @@ class Raw(str):
     """Words that describe a refused value; a message repeats them without quotes."""
 
     __slots__ = ()
+
+
+class Typed(float):
+    """A number that a message repeats as it was typed; other text is a ValueError.
+
+    Examples
+    --------
+    >>> shown(Typed("60")), shown(Typed(" 1e999 "))
+    ('60', '1e999')
+    """
+
+    text: str
+
+    def __new__(cls, text: str) -> Self:
+        """Parse a number."""
+        made = super().__new__(cls, text)
+        made.text = text.strip()
+        return made
+
+    def __str__(self) -> str:
+        """Return the number as it was typed."""
+        return self.text
+
+    def __getnewargs__(self) -> tuple[str]:  # type: ignore[override]  # a float has its number here
+        """Return what a copy is made of."""
+        return (self.text,)
 
 
 def refuse(rule: str, value: object, remedy: str) -> NoReturn:

@@ -39,27 +39,12 @@ class Parser(argparse.ArgumentParser):
         raise HelpWanted(self.format_help().rstrip())
 
 
-class Typed(float):
-    """A number that a refusal repeats as it was typed."""
-
-    text: str
-
-    def __new__(cls, text: str) -> "Typed":
-        """Parse a number."""
-        try:
-            made = super().__new__(cls, text)
-        except ValueError:
-            raise argparse.ArgumentTypeError(f"a number must be given, got {checks.shown(text)}") from None
-        made.text = text.strip()
-        return made
-
-    def __str__(self) -> str:
-        """Return the number as it was typed."""
-        return self.text
-
-    def __getnewargs__(self) -> tuple[str]:  # type: ignore[override]  # a float has its number here
-        """Return what a copy is made of."""
-        return (self.text,)
+def number(text: str) -> checks.Typed:
+    """Parse a number."""
+    try:
+        return checks.Typed(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"a number must be given, got {checks.shown(text)}") from None
 
 
 def whole(text: str) -> int:
@@ -87,15 +72,15 @@ def joined(words: Sequence[str]) -> list[str]:
     return found
 
 
-def numbers(what: str, text: str, count: int, unit: str = "millimetres") -> list[Typed]:
+def numbers(what: str, text: str, count: int, unit: str = "millimetres") -> list[checks.Typed]:
     """Parse exactly `count` numbers separated by commas."""
     try:
-        found = [Typed(part) for part in text.split(",")]
-    except argparse.ArgumentTypeError:
+        found = [checks.Typed(part) for part in text.split(",")]
+    except ValueError:
         found = []
     if len(found) != count or not all(map(math.isfinite, found)):
-        number = "a number" if count == 1 else f"{count} numbers separated by commas"
-        checks.refuse(f"{what} must be {number}", text, f"give it in {unit}")
+        wanted = "a number" if count == 1 else f"{count} numbers separated by commas"
+        checks.refuse(f"{what} must be {wanted}", text, f"give it in {unit}")
     return found
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from .. import checks
 from ..io.atomic_write import write_bytes
 from ..io.text_files import read_text
-from .arguments import AddCommand, Typed, check_output_path, read_recipe, whole
+from .arguments import AddCommand, check_output_path, number, read_recipe, whole
 from .output import Result, announce_compiling
 
 if TYPE_CHECKING:  # a command that is not used costs no time
@@ -26,7 +26,7 @@ def _sides(option: str, text: str, count: int) -> tuple[float, ...]:
     if not re.fullmatch("x".join([_NUMBER] * count), found):
         shown = "x".join(("180", "150", "6")[:count])
         checks.refuse(f"{option} must be {count} lengths in mm", text, f"write it like {shown}")
-    return tuple(map(Typed, found.split("x")))
+    return tuple(map(checks.Typed, found.split("x")))
 
 
 def _tiles(text: str) -> tuple[int, int]:
@@ -145,25 +145,25 @@ def add(command: AddCommand) -> None:
     option("--card", metavar="PDF", help="write the batch card, one page to print")
     option("--paper", default="A4", choices=("A4", "Letter"), help="paper of the card, A4 unless given")
     option("--date", metavar="DAY", help="printed on the card, such as 2026-03-14; else today")
-    option("--trim", type=Typed, default=5.0, metavar="MM", help="cut off at each edge, mm, 5 unless given")
+    option("--trim", type=number, default=5.0, metavar="MM", help="cut off at each edge, mm, 5 unless given")
     option("--tiles", default="1x1", metavar="AxB", help="press it as A by B tiles, each trimmed")
     press = parser.add_argument_group("the press").add_argument
     press("--plate-mm", metavar="LxW", help="inner size of the plates, 380x380 unless given")
     press(
         "--largest-load-g",
-        type=Typed,
+        type=number,
         metavar="G",
         help="most that the press melts at once, g, 200 unless given",
     )
-    press("--plate-c", type=Typed, metavar="C", help="plate temperature in °C, 180 unless given")
+    press("--plate-c", type=number, metavar="C", help="plate temperature in °C, 180 unless given")
     press("--liner", choices=("ptfe", "silicone"), help="liner on the plates, ptfe unless given")
     press("--closing", metavar="HOW", help="what holds it shut: hands, bar-clamps, car-jack or screw-press")
-    press("--force-n", type=Typed, metavar="N", help="force on the plates, N, in place of a usual one")
+    press("--force-n", type=number, metavar="N", help="force on the plates, N, in place of a usual one")
     plastic = parser.add_argument_group("the plastic").add_argument
     plastic(
         "--stock",
         metavar="KIND",
         help="what the flakes were: bottle, cap, crate or mixed, mixed unless given",
     )
-    plastic("--melt-index", type=Typed, metavar="G", help="at 190 °C and 2.16 kg, g in ten minutes")
+    plastic("--melt-index", type=number, metavar="G", help="at 190 °C and 2.16 kg, g in ten minutes")
     plastic("--fuse", type=whole, metavar="N", help="also time a block of N such sheets, stacked and fused")

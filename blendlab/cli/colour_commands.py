@@ -5,7 +5,7 @@ from typing import Any
 
 from ..io.text_files import read_text
 from ..recipe.recipe import FINISHES, GLOSSY
-from .arguments import AddCommand, Typed, read_recipe, whole
+from .arguments import AddCommand, number, read_recipe, whole
 from .output import Result, colour_line
 
 
@@ -87,7 +87,7 @@ def add(command: AddCommand) -> None:
     option("colour", metavar="COLOUR", help="#rrggbb, or CIELAB 'L, a, b'; both in quotes")
     option("--flakes", required=True, metavar="CSV", help="flake list: name, srgb, grams on hand …")
     option("--most", type=whole, default=3, metavar="N", help="most flakes in one recipe, 3 unless given")
-    option("--grams", type=Typed, metavar="G", help="total mass, g; no flake is used beyond what is on hand")
+    option("--grams", type=number, metavar="G", help="total mass, g; no flake is used beyond what is on hand")
     option("--finish", default=GLOSSY, choices=FINISHES, help="of the sheet, glossy unless given")
     option(
         "--mean", default="full", choices=("full", "area"), help="which mean is to match, full unless given"

@@ -9,7 +9,7 @@ from ..io.pictures import write_contact_sheet, write_png
 from ..look.looks import LOOKS, USUAL_LOOK
 from ..recipe.recipe import MAX_FOLDS
 from ..runtime.memory import free_bytes
-from .arguments import AddCommand, Typed, check_output_path, read_recipe, whole
+from .arguments import AddCommand, check_output_path, number, read_recipe, whole
 from .output import Result, announce_compiling, colour_line
 from .surface_options import add_options, surface_spec
 
@@ -150,7 +150,7 @@ def add(command: AddCommand) -> None:
         metavar="N",
         help=f"fold-and-press cycles, 0-{MAX_FOLDS}; else the recipe's own",
     )
-    option("--px-per-mm", type=Typed, default=4.0, metavar="P", help="pixels per mm, 4 unless given")
+    option("--px-per-mm", type=number, default=4.0, metavar="P", help="pixels per mm, 4 unless given")
     option("--samples", type=whole, default=16, metavar="S", help="points traced per pixel, 16 unless given")
     option("--out", required=True, metavar="PNG", help="where to write the picture")
     add_options(parser)

@@ -11,7 +11,7 @@ from ..io.photo_files import read_photo
 from ..io.text_files import read_text
 from ..recipe.moves import MOVES
 from ..recipe.recipe import FINISHES, GLOSSY, MAX_FLAKES
-from .arguments import AddCommand, Typed, numbers
+from .arguments import AddCommand, number, numbers
 from .output import Result, announce_compiling, colour_line
 
 if TYPE_CHECKING:
@@ -102,7 +102,7 @@ def add(command: AddCommand) -> None:
     option("--flakes", required=True, metavar="CSV", help="flake list to choose from, at most 60")
     option("--only", metavar="NAMES", help="only these flakes of the list, separated by commas")
     option("--size-mm", required=True, metavar="LxW", help="size of the sheet: across the photo, then down")
-    option("--thickness-mm", type=Typed, default=6.0, metavar="T", help="of the sheet, 6 unless given")
+    option("--thickness-mm", type=number, default=6.0, metavar="T", help="of the sheet, 6 unless given")
     option("--finish", default=GLOSSY, choices=FINISHES, help="of the sheet, glossy unless given")
     corners = "corners of the sheet in pixels, clockwise from the upper left"
     option("--corners", metavar="x,y,…", help=corners)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from .. import checks
 from ..look.faces import AXES, FACES
 from ..look.profile import SHAPES, Profile
-from .arguments import Typed, numbers
+from .arguments import number, numbers
 from .output import notify
 
 if TYPE_CHECKING:
@@ -65,18 +65,18 @@ def add_options(command: argparse.ArgumentParser) -> None:
     """Add the options that choose a surface."""
     option = command.add_argument_group("the surface").add_argument
     option("--face", default="top", choices=tuple(FACES), help="the surface to draw, top unless given")
-    option("--depth-mm", type=Typed, default=1.0, metavar="D", help="planed: depth taken off, mm")
+    option("--depth-mm", type=number, default=1.0, metavar="D", help="planed: depth taken off, mm")
     option("--at-mm", default="0,0", metavar="X,Y", help="sawn: a point of the cut, mm from the middle")
     option(
         "--angle-deg",
-        type=Typed,
+        type=number,
         default=0.0,
         metavar="A",
         help="sawn: its direction, degrees anticlockwise from the length",
     )
     option(
         "--tilt-deg",
-        type=Typed,
+        type=number,
         default=0.0,
         metavar="T",
         help="sawn: tilt of the blade from upright, degrees",

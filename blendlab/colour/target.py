@@ -82,7 +82,7 @@ def wanted_colour(text: str) -> Colour:
     values = []
     for axis, part, low in zip("Lab", parts, (0, -150, -150), strict=True):
         try:
-            value: object = float(part)
+            value: object = checks.Typed(part)
         except ValueError:
             value = part
         remedy = "give #rrggbb, or L, a and b"

@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from blendlab import checks
-from blendlab.cli.arguments import Typed, joined
+from blendlab.checks import Typed
+from blendlab.cli.arguments import joined
 
 from .running import STRIP, Run
 
