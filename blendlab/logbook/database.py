@@ -102,7 +102,14 @@ def reading(home: Path) -> Iterator[sqlite3.Connection]:
         Where the file cannot be read, or is not a log of ours.
     """
     with _in_words("readable"), closing(_open_to_read(home / FILE)) as log:
-        yield log
+        try:
+            yield log
+        except sqlite3.Error:
+            found = _version(log)
+            if found > VERSION:  # its tables may have other names
+                rule = f"the log must be of a schema that this blendlab knows, up to {VERSION}"
+                checks.refuse(rule, found, UPDATE)
+            raise
 
 
 @contextmanager

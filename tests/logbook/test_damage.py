@@ -331,6 +331,17 @@ def test_tables_changed_by_hand_are_reported(tmp_path, sheet, statements, words)
     assert "move it away and bring in an export" in str(refusal.value)
 
 
+def test_a_newer_log_with_other_tables_is_not_called_damaged(tmp_path, sheet):
+    recorded(tmp_path, sheet)
+    change(tmp_path, "PRAGMA user_version = 99")
+    change(tmp_path, "ALTER TABLE movements RENAME TO ledger")
+    assert len(sheet_log.search(tmp_path)) == 1
+    with pytest.raises(
+        InputError, match=r"a schema that this blendlab knows, up to \d+, got 99; update blendlab"
+    ):
+        stock.stock(tmp_path)
+
+
 def test_a_home_folder_is_found_by_its_tilde(monkeypatch, tmp_path):
     monkeypatch.setenv("HOME", str(tmp_path))
     assert database.default_home({"BLENDLAB_HOME": "~/x"}) == tmp_path / "x"
