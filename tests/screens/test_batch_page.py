@@ -5,6 +5,7 @@ import re
 import sqlite3
 import time
 import wave
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -18,6 +19,7 @@ from blendlab.workshop.batch_plan import Batch, plan
 from blendlab.workshop.cautions import cautions
 from blendlab.workshop.melt_flow import Stock
 from blendlab.workshop.order import Order
+from blendlab.workshop.predicted_sheet import predict
 from blendlab.workshop.press_clock import press_clock
 from blendlab.workshop.press_setup import PressSetup
 from blendlab.workshop.wording import programme
@@ -291,3 +293,20 @@ def test_a_step_that_is_over_says_so_and_rings(home: Path) -> None:
     assert late.get("audio")
     with wave.open(io.BytesIO(press_clock_view._beep())) as beep:
         assert beep.getnframes() / beep.getframerate() == 1
+
+
+def test_what_really_happened_is_logged_instead_of_the_plan(home: Path) -> None:
+    stock.put(home, [SHED[0], Stocked("harbour blue", "#1d4f8f", grams=77.777)])
+    app = ordered(opened(page=BATCH))
+    batch = planned(app)
+    fields = {field.label: field for field in app.text_input}
+    fields["Folds"].set_value("5")
+    fields["harbour blue, g"].set_value("3,5")
+    sound(app.run())
+    click(app, "Log it as pressed")
+    (sheet,) = sheet_log.search(home)
+    assert sheet.recipe.folding == replace(batch.recipe.folding, folds=5)
+    assert [flake.grams for flake in sheet.recipe.flakes] == [batch.portions[0].total_g, 3.5]
+    assert sum("fold" in line for line in sheet.programme) == 5
+    assert on_hand(home)["harbour blue"] == pytest.approx(77.777 - 3.5)
+    assert sheet.prediction["mean"] == predict(sheet.recipe).as_json()["mean"]

@@ -131,7 +131,7 @@ def _cautions() -> None:
 
 
 st.title("Batch")
-st.write("Say how large the finished sheet should be. Everything else follows from the mix and the press.")
+st.write("What to weigh, set and wait for. Mix and finished size are those of the Flakes page.")
 recipe, wrong = draft.recipe()
 refusals.show(wrong, "The last mix that could be pressed is planned.")
 flakes: tuple[Stocked, ...] = ()

@@ -124,7 +124,7 @@ for note in session.LOG_NOTES.pop():
 _unreadable(rest)
 if not (everything or rest):
     st.write(
-        "Nothing is logged yet. Plan a sheet on the Batch page and log it there as pressed: "
+        "Nothing is logged yet. Plan a sheet on the Batch page and log it there as pressed, an old one too: "
         "its photo, your notes and what was predicted are then kept here, side by side."
     )
     st.page_link("blendlab/screens/pages/batch.py", label="To the Batch page", icon=":material/scale:")

@@ -1,15 +1,16 @@
 """The step that logs a planned sheet as pressed, and its undo."""
 
+from dataclasses import dataclass, replace
 from datetime import date
 from math import prod
 
 import streamlit as st
 
 from ...logbook import sheet_log
-from ...workshop.batch_plan import Batch, as_json
-from ...workshop.predicted_sheet import Prediction
+from ...workshop.batch_plan import Batch, as_json, plan
+from ...workshop.predicted_sheet import Prediction, predict
 from ...workshop.wording import programme
-from . import press_clock_view, refusals, session
+from . import number_fields, press_clock_view, refusals, session
 from .autosave import home
 from .style import plain
 
@@ -25,10 +26,11 @@ def show(batch: Batch, prediction: Prediction, own_stock: bool) -> None:
         Whether the maker keeps a stock that the flakes could be taken from.
     """
     st.subheader("Pressed it?")
+    happened = _happened(batch)
     with st.container(horizontal=True, vertical_alignment="bottom"):
         day = st.date_input("Pressed on", format="YYYY-MM-DD", key="pressed on", width=170)
         take = st.checkbox(
-            f"Take the {batch.total_g.usual:.0f} g out of the shed",
+            f"Take the {sum(happened.grams.values()):.0f} g out of the shed",
             value=own_stock,
             disabled=not own_stock,
             key="pressed take",
@@ -39,7 +41,7 @@ def show(batch: Batch, prediction: Prediction, own_stock: bool) -> None:
             type="primary",
             icon=":material/edit_note:",
             on_click=_record,
-            args=(batch, prediction, day, take and own_stock),
+            args=(batch, prediction, happened, day, take and own_stock),
         )
     refusals.show(session.PRESSED_REFUSED.pop(), "Nothing was logged.")
     refusals.show(session.PRESSED_KEPT.pop(), "The sheet stays in the log.")
@@ -52,8 +54,50 @@ def show(batch: Batch, prediction: Prediction, own_stock: bool) -> None:
             st.button("Undo", icon=":material/undo:", on_click=_undo, args=(uid,))
 
 
-def _record(batch: Batch, prediction: Prediction, day: date, take: bool) -> None:
-    grams = {part.flake.name: part.total_g for part in batch.portions}
+@dataclass(frozen=True)
+class Happened:
+    """What was really done: grams of the whole order by flake name, and folds."""
+
+    grams: dict[str, float]
+    folds: int
+
+
+def _happened(batch: Batch) -> Happened:
+    """Ask what was done otherwise than planned; as planned where nothing is said."""
+    planned = {part.flake.name: part.total_g for part in batch.portions}
+    folding = batch.recipe.folding
+    with st.expander("It went otherwise than planned"):
+        st.caption("Also for a sheet pressed long ago: open its mix, set its size, say here what went in.")
+        fields = [("Folds", float(folding.folds), 0.0, float(folding.most_folds), True)]
+        fields += [(f"{plain(name)}, g", grams, 0.001, 1e6, False) for name, grams in planned.items()]
+        with st.container(horizontal=True):
+            folds, *given = (
+                # Planned anew, a field starts anew.
+                number_fields.number(label, f"really {label} {start:.6g}", start, low, high, whole=whole)
+                for label, start, low, high, whole in fields
+            )
+    real = {
+        name: start if grams == float(number_fields.shown(start)) else grams  # a field shows rounded grams
+        for (name, start), grams in zip(planned.items(), given, strict=True)
+    }
+    return Happened(real, int(folds))
+
+
+def _really(batch: Batch, happened: Happened) -> Batch:
+    """Return the batch as it was made: its recipe with the real folds and grams."""
+    if happened.folds != batch.recipe.folding.folds:
+        batch = plan(batch.recipe.with_folding(folds=happened.folds), batch.order, batch.press)
+    flakes = tuple(
+        replace(flake, grams=happened.grams[flake.name] / batch.tiles) for flake in batch.recipe.flakes
+    )
+    return replace(batch, recipe=replace(batch.recipe, flakes=flakes))
+
+
+def _record(batch: Batch, prediction: Prediction, happened: Happened, day: date, take: bool) -> None:
+    grams = happened.grams
+    made = _really(batch, happened)
+    if made.recipe != batch.recipe:
+        batch, prediction = made, predict(made.recipe)
     planned = as_json(batch)
     del planned["cautions"]
     finished, pressed = (prod(sides) for sides in (batch.order.finished_mm, batch.order.pressed_mm))

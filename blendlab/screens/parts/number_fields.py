@@ -128,7 +128,7 @@ def number(
     Parameters
     ----------
     label : str
-        Such as ``Length, mm``: what stands behind the last comma is the unit.
+        Markdown, such as ``Length, mm``: what stands behind the last comma is the unit.
     key : str
         Under which the session keeps what was typed.
     start : float
@@ -146,7 +146,7 @@ def number(
     -------
     float
     """
-    what, _, unit = label.rpartition(", ")
+    what, _, unit = re.sub(r"\\(.)", r"\1", label).rpartition(", ")
     typed = place.text_input(label, shown(start), key=key, width=width, **KEEP, **options)
     last = Value(f"{key} last", start)
     with refusals.shown(f"{shown(last.get())} stays.", place):
