@@ -1,7 +1,7 @@
 """Validation at the boundary: the rule, the value received, the remedy.
 
-A maker's mistake is refused here in one sentence that the maker can act on. Each
-check returns the value in its plain form, so that nothing is checked twice.
+A maker's mistake is refused here with `InputError`, in one sentence that the maker can act on. Each check
+returns the value in its plain form, so that nothing is checked twice.
 """
 
 import math
@@ -124,11 +124,6 @@ def number(what: str, value: object, low: float, high: float, remedy: str) -> fl
         Limits, both allowed.
     remedy : str
         What the maker can do about a refusal.
-
-    Returns
-    -------
-    float
-        The number, finite.
 
     Raises
     ------

@@ -19,11 +19,6 @@ def describe(wanted: Colour, got: Colour, delta_e00: float, in_reach: float) -> 
     in_reach : float
         Largest difference that counts as reached.
 
-    Returns
-    -------
-    str
-        The sentence.
-
     Examples
     --------
     >>> describe(Colour.from_lab((50, 60, 0)), Colour.from_lab((55, 30, 0)), 12.3, 1.0)

@@ -82,11 +82,6 @@ def palette(
     finish : str
         Of the face that is looked at.
 
-    Returns
-    -------
-    Palette
-        Rows in the order of the flakes.
-
     Raises
     ------
     InputError

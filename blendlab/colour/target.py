@@ -118,11 +118,6 @@ def nearest(
     finish : str
         Of the sheet's face.
 
-    Returns
-    -------
-    Answer
-        At least one match.
-
     Raises
     ------
     InputError

@@ -10,12 +10,7 @@ MAX_TEXT_BYTES = 1_000_000  # a recipe takes about one thousand
 
 
 def read_text(path: Place) -> str:
-    """Read a text file that a maker wrote.
-
-    Returns
-    -------
-    str
-        Its text, without a byte order mark.
+    """Read a text file that a maker wrote, without its byte order mark.
 
     Raises
     ------

@@ -56,11 +56,6 @@ def build(kind: type[_Part], where: str, table: object, needed: Collection[str] 
     needed : collection of str, optional
         Required keys; by default those whose field has no default.
 
-    Returns
-    -------
-    object of `kind`
-        An instance, checked by its own rules.
-
     Raises
     ------
     InputError

@@ -49,11 +49,6 @@ def read_sheet_photo(sheet: LoggedSheet, srgb8: npt.NDArray[np.uint8]) -> Photog
     srgb8 : ndarray of uint8, shape (rows, columns, 3)
         Its photo; one already cropped to the sheet is taken whole, in any other the corners are found.
 
-    Returns
-    -------
-    PhotographedSheet
-        Its recipe and the statistics of its face.
-
     Raises
     ------
     InputError

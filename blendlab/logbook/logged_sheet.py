@@ -47,11 +47,6 @@ class LoggedSheet:
         Names of the photo and of the predicted picture, given by the log.
     uid : str
         Given by the log.
-
-    Raises
-    ------
-    InputError
-        Where a value breaks its rule.
     """
 
     pressed_on: date

@@ -27,7 +27,7 @@ def record(
     clean: photos.Clean = photo_files.clean_photo,
     take: Mapping[str, float] | None = None,
 ) -> LoggedSheet:
-    """Log a sheet with its photo and take its flakes out of the stock: all of it, or nothing.
+    """Log a sheet with its photo, take its flakes out of the stock, and return it as logged: all or nothing.
 
     Parameters
     ----------
@@ -41,11 +41,6 @@ def record(
         Returns the photo as PNG or JPEG without metadata.
     take : mapping of str to float, optional
         Grams to take out of the stock, by flake name.
-
-    Returns
-    -------
-    LoggedSheet
-        As it is in the log.
 
     Raises
     ------
@@ -73,7 +68,7 @@ def amend(
     photo: bytes | None = None,
     clean: photos.Clean = photo_files.clean_photo,
 ) -> LoggedSheet:
-    """Replace a logged sheet by a changed copy of it.
+    """Replace a logged sheet by a changed copy of it, and return that as logged.
 
     Parameters
     ----------
@@ -81,11 +76,6 @@ def amend(
         With its uid.
     photo, clean
         A new photo, as for `record`; without one the old photo stays.
-
-    Returns
-    -------
-    LoggedSheet
-        As it is in the log.
 
     Raises
     ------

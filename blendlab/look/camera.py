@@ -119,11 +119,6 @@ def aimed_at(corners_mm: Floats, azimuth_deg: float, elevation_deg: float, width
     width_px : int
         Columns of the picture; its rows follow.
 
-    Returns
-    -------
-    Camera
-        Upright.
-
     Raises
     ------
     InputError

@@ -171,17 +171,12 @@ class Disc:
 
 
 def blank_face(piece: Piece, sheet: Sheet, px_per_mm: float) -> Flat | Disc:
-    """Return the part of the upper face that a blank gets.
+    """Return the part of the upper face that a blank gets, at least one pixel of it.
 
     Parameters
     ----------
     piece : Piece
         A blank as laid out.
-
-    Returns
-    -------
-    Flat or Disc
-        What `render` takes, at least one pixel.
 
     Raises
     ------

@@ -93,7 +93,7 @@ def top_face(sheet: Sheet, px_per_mm: float) -> Flat:
 
 
 def planed(sheet: Sheet, px_per_mm: float, depth_mm: float = 0.0, face: str = "top") -> Flat:
-    """Return a face of the slab, or the surface below it that planing or sanding exposes.
+    """Return a face of the slab, or the surface below it that planing exposes, at least one pixel.
 
     Parameters
     ----------
@@ -101,11 +101,6 @@ def planed(sheet: Sheet, px_per_mm: float, depth_mm: float = 0.0, face: str = "t
         Depth taken off, mm, from 0 to less than the slab's size there.
     face : str
         One of `SIDES`.
-
-    Returns
-    -------
-    Flat
-        The surface, at least one pixel.
 
     Raises
     ------

@@ -95,11 +95,6 @@ def take_face(
     sheet : Sheet
         Size and finish.
 
-    Returns
-    -------
-    Face
-        Rectified, in daylight.
-
     Raises
     ------
     InputError

@@ -112,11 +112,6 @@ def check_corners(corners_px: npt.ArrayLike, size_px: tuple[int, int]) -> Floats
     size_px : tuple of int
         Columns and rows of the photo.
 
-    Returns
-    -------
-    ndarray of float64, shape (4, 2)
-        The corners.
-
     Raises
     ------
     InputError

@@ -43,11 +43,6 @@ class Flake:
     let_down : LetDown, optional
         Colour of a chip of a known part of it in a known flake, in place of `hide_mm` and `chip`.
 
-    Raises
-    ------
-    InputError
-        Where a value breaks its rule.
-
     Examples
     --------
     >>> Flake("bottle-crate blue", "#14409A", 50).srgb

@@ -31,11 +31,6 @@ class Stocked:
     piece_g : float, optional
         What one collected piece weighs, g, above 0.
 
-    Raises
-    ------
-    InputError
-        Where a value breaks its rule.
-
     Examples
     --------
     >>> Stocked("harbour blue", "#14409a", grams=240).charged(50).grams
@@ -72,7 +67,7 @@ class Stocked:
 
 
 def charge(listed: Iterable[Stocked], grams: Mapping[str, float]) -> tuple[Flake, ...]:
-    """Take flakes from a list into a charge; partners of their let-downs that stay behind come along.
+    """Take flakes into a charge, in the order of `grams`; partners of their let-downs come along.
 
     Parameters
     ----------
@@ -80,11 +75,6 @@ def charge(listed: Iterable[Stocked], grams: Mapping[str, float]) -> tuple[Flake
         The whole list.
     grams : mapping of str to float
         Grams by name, each above 0.
-
-    Returns
-    -------
-    tuple of Flake
-        In the order of `grams`.
 
     Raises
     ------

@@ -46,11 +46,6 @@ class Folding:
         Height of the spacers at each press, mm, 1-100, for slabs built up to a block or pressed out; the last
         one stays for further presses. The sheet's thickness unless given. The plan follows from the volume.
 
-    Raises
-    ------
-    InputError
-        Where a value breaks its rule.
-
     Examples
     --------
     >>> Folding(moves=("edges-in", "turn", "half", "twist:90")).folds

@@ -71,11 +71,6 @@ def checked_spectrum(what: str, points: object) -> Spectrum:
     points : object
         Pairs of wavelength in nm and reflectance, 0 to 1.2.
 
-    Returns
-    -------
-    tuple of (float, float)
-        In rising order of wavelength.
-
     Raises
     ------
     InputError

@@ -39,11 +39,6 @@ class Sheet:
         Thickness while hot, at the spacers, mm, 1-100.
     finish : str
         One of `FINISHES`, as the liner leaves the face: the rougher, the more light the face itself scatters.
-
-    Raises
-    ------
-    InputError
-        Where a value breaks its rule.
     """
 
     length_mm: float = 200.0
@@ -93,11 +88,6 @@ class Recipe:
     reach_factor : float
         How many times deeper light reaches than the colours of the flakes imply, 0.2 to 5: learnt from
         sheets of one press, else 1.
-
-    Raises
-    ------
-    InputError
-        Where a value breaks its rule.
 
     Examples
     --------
@@ -164,11 +154,6 @@ class Recipe:
 
 def from_toml(text: str) -> Recipe:
     """Read a recipe.
-
-    Returns
-    -------
-    Recipe
-        The recipe, checked.
 
     Raises
     ------

@@ -202,10 +202,6 @@ def advice(report: ClosingReport, press: PressSetup) -> tuple[str, ...]:
     ----------
     press : PressSetup
         Its plates and liners, whose limits hold.
-
-    Returns
-    -------
-    tuple of str
     """
     if report.in_time:
         return ()

@@ -30,11 +30,6 @@ class Stock:
         One of `STOCKS`.
     melt_index_g_10min : float, optional
         The maker's own, at 190 °C and 2.16 kg, 0.01-100 g in ten minutes; it goes before the kind's range.
-
-    Raises
-    ------
-    InputError
-        Where a value breaks its rule.
     """
 
     kind: str = UNKNOWN_STOCK
@@ -85,10 +80,6 @@ def rate_of_test_1_s(melt_index_g_10min: float, index: float) -> float:
         g in ten minutes, above 0.
     index : float
         Power-law index, above 0.
-
-    Returns
-    -------
-    float
     """
     test = flow()["melt_index_test"]
     density = 1e3 * melt_density_g_cm3(test["temperature_c"])

@@ -29,11 +29,6 @@ class Order:
         Cut off along every edge, mm.
     tiles : tuple of int
         Number of tiles along the length and the width, each pressed and trimmed separately.
-
-    Raises
-    ------
-    InputError
-        Where a value breaks its rule.
     """
 
     length_mm: float

@@ -52,11 +52,6 @@ class PressSetup:
         With one heated plate, time between turnings, s.
     release_c : float
         Hottest point at which the sheet leaves the clamps, °C.
-
-    Raises
-    ------
-    InputError
-        Where a value breaks its rule.
     """
 
     plate_length_mm: float = 380.0

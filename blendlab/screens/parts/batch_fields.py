@@ -178,10 +178,6 @@ def show_size() -> None:
 def show() -> tuple[Order, PressSetup]:
     """Show the other fields, save them, and return the order and the press they describe.
 
-    Returns
-    -------
-    tuple of Order and PressSetup
-
     Raises
     ------
     InputError

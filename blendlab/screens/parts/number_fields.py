@@ -49,10 +49,6 @@ def read(what: str, typed: str | None, low: float, high: float, unit: str = "", 
     whole : bool
         Whether only whole numbers will do.
 
-    Returns
-    -------
-    float
-
     Raises
     ------
     InputError
@@ -141,10 +137,6 @@ def number(
         Where.
     **options
         Of a text field.
-
-    Returns
-    -------
-    float
     """
     what, _, unit = re.sub(r"\\(.)", r"\1", label).rpartition(", ")
     typed = place.text_input(label, shown(start), key=key, width=width, **KEEP, **options)
