@@ -184,7 +184,7 @@ def given_paper(photo: Photo, white_px: Box, sheet_y: float) -> tuple[Floats, Fl
     white = photo.linear_rgb[top:bottom, left:right].reshape(-1, 3).astype(np.float64)
     luminance = xyz1_from_linear(white)[:, 1]
     mean = white.mean(axis=0)
-    shown = "#" + "".join(f"{round(255 * channel):02x}" for channel in _encoded(mean))
+    shown = "#" + "".join(f"{round(255 * channel):02x}" for channel in srgb1_from_linear(np.clip(mean, 0, 1)))
     if photo.clipped[top:bottom, left:right].mean() > 0.2:
         checks.refuse(
             "the white patch must not be burnt out", shown, "expose less, or choose paper in softer light"
@@ -201,11 +201,6 @@ def given_paper(photo: Photo, white_px: Box, sheet_y: float) -> tuple[Floats, Fl
 
 
 _BOX = "set it on bare white paper, inside the photo"
-
-
-def _encoded(linear_rgb: Floats) -> list[float]:
-    """Encode one linear colour as sRGB, 0-1."""
-    return [float(value) for value in np.clip(srgb1_from_linear(np.clip(linear_rgb, 0, 1)), 0, 1)]
 
 
 def _found_paper(linear: Floats, corners: Floats) -> npt.NDArray[np.bool_]:

@@ -1,5 +1,6 @@
 """A value that is known within a range."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 
@@ -16,3 +17,7 @@ class Range:
     low: float
     usual: float
     high: float
+
+    def __iter__(self) -> Iterator[float]:
+        """Yield low, usual and high."""
+        return iter((self.low, self.usual, self.high))

@@ -5,7 +5,7 @@ pure oxygen (oxidation induction time). Other temperatures count by Arrhenius' l
 range counts more. In a press air reaches the edges only, so the count is on the safe side.
 """
 
-from dataclasses import astuple, dataclass
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -42,7 +42,7 @@ class Ageing:
 
     def as_json(self) -> dict[str, Any]:
         """Return the numbers a program reads."""
-        used, lasts = round(self.used_minutes, 2), list(astuple(self.lasts_minutes))
+        used, lasts = round(self.used_minutes, 2), list(self.lasts_minutes)
         return {"used_minutes": used, "lasts_minutes": lasts, "at_c": self.at_c, "within": self.within}
 
 

@@ -161,7 +161,7 @@ def plan(
         tiles=tiles,
         loads=loads,
         tile_g=tile,
-        total_g=Range(*(tiles * grams for grams in (tile.low, tile.usual, tile.high))),
+        total_g=Range(*(tiles * grams for grams in tile)),
         hot_length_mm=hot_length,
         hot_width_mm=hot_width,
         spacer_mm=spacer,

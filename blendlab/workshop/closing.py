@@ -1,6 +1,6 @@
 """Whether the press closes: how long each press takes under what holds it report, and what would help."""
 
-from dataclasses import astuple, dataclass, replace
+from dataclasses import dataclass, replace
 from math import ceil, floor, log10
 from typing import Any
 
@@ -15,10 +15,8 @@ from .squeeze_flow import Squeeze
 
 CLOSINGS = tuple(flow()["closing"])
 TALLER = 1.5  # how much higher a slab is worked in the advice
-HOTTER_C, CLEAR_OF_LIMIT_C = (
-    20.0,
-    10.0,
-)  # how much hotter plates the advice looks at, and how far below a limit
+HOTTER_C = 20.0  # how much hotter plates the advice looks at
+CLEAR_OF_LIMIT_C = 10.0  # and how far below a limit they stay
 
 
 @dataclass(frozen=True)
@@ -124,11 +122,10 @@ class ClosingReport:
 
     def as_json(self) -> dict[str, Any]:
         """Return the numbers a program reads, of each press in order."""
-        force = self.closing.force
         return {
-            "force_n": [force.low, force.usual, force.high],
-            "press_seconds": [[round(s, 1) for s in astuple(each.seconds)] for each in self.presses],
-            "pressure_kpa": [[round(p, 2) for p in astuple(each.pressure_kpa)] for each in self.presses],
+            "force_n": list(self.closing.force),
+            "press_seconds": [[round(s, 1) for s in each.seconds] for each in self.presses],
+            "pressure_kpa": [[round(p, 2) for p in each.pressure_kpa] for each in self.presses],
             "needed_n": round(max(each.needed_n for each in self.presses)),
             "closes": self.closes,
             "in_time": self.in_time,
@@ -190,7 +187,7 @@ def _press(
     melts = [melt(stock, melt_c, pace) for pace in PACES]
     forces = (force.high, force.usual, force.low)
     seconds = Range(*(squeeze.seconds(each, n) for each, n in zip(melts, forces, strict=True)))
-    kpa = Range(*(1e-3 * n / squeeze.area_m2 for n in (force.low, force.usual, force.high)))
+    kpa = Range(*(1e-3 * n / squeeze.area_m2 for n in force))
     needed = force.usual * (seconds.usual / allowed_s) ** melts[1].index
     return Pressing(squeeze, seconds, kpa, needed)
 
@@ -234,12 +231,6 @@ def _part(report: ClosingReport, squeeze: Squeeze, melt_c: float) -> str:
 
 
 def _rounded_up(newtons: float) -> float:
-    """Two digits, upwards.
-
-    Examples
-    --------
-    >>> _rounded_up(1234.0), _rounded_up(87.2)
-    (1300.0, 88.0)
-    """
+    """Round up to two digits."""
     unit = 10 ** (floor(log10(newtons)) - 1)
     return float(ceil(newtons / unit - 1e-9) * unit)

@@ -1,7 +1,7 @@
 """Sheets stacked and fused to a block: how long the heat takes to its middle, and how thick is too thick."""
 
 from collections.abc import Callable
-from dataclasses import astuple, dataclass
+from dataclasses import dataclass
 from functools import cache, partial
 from typing import Any
 
@@ -72,7 +72,7 @@ class Block:
         return {
             "sheets": self.sheets,
             "thickness_mm": round(self.thickness_mm, 2),
-            **{name: [round(m, 1) for m in astuple(found)] for name, found in minutes.items()},
+            **{name: [round(m, 1) for m in found] for name, found in minutes.items()},
             "ageing": self.ageing.as_json(),
         }
 
@@ -80,39 +80,33 @@ class Block:
 def block(sheets: int, sheet_mm: float, press: PressSetup | None = None) -> Block:
     """Return a block of so many sheets; the arguments and the refusals are those of `fuse`."""
     tables = [fuse(sheets, sheet_mm, press, pace=pace) for pace in PACES]
-    heat, cool = (
-        Range(*(s / 60 for s in each)) for each in zip(*((t.hot_s, t.release_s) for t in tables), strict=True)
-    )
+    heat, cool = Range(*(t.hot_s / 60 for t in tables)), Range(*(t.release_s / 60 for t in tables))
     return Block(sheets, sheets * sheet_mm, heat, cool, ageing(tables[1]))
 
 
 @cache
-def thickest_mm(press: PressSetup | None = None, *, pace: Pace = "usual", most_mm: float = MOST_MM) -> Range:
+def thickest_mm(press: PressSetup | None = None) -> Range:
     """Thickest block whose faces are not spoilt before its middle has melted, mm.
 
     Parameters
     ----------
     press : PressSetup, optional
         The press; cooler plates allow a thicker block.
-    most_mm : float
-        Not looked beyond.
 
     Returns
     -------
     Range
-        Of stock that lasts as short, as usual and as long as published; `most_mm` where even that is within
+        Of stock that lasts as short, as usual and as long as published; `MOST_MM` where even that is within
         the budget, 0 where nothing is.
     """
-    press = press or PressSetup()
     lasts = range_of(hdpe()["oxidation_minutes"])
-    ends = (lasts.low, lasts.usual, lasts.high)
-    return Range(*(_largest(THINNEST_MM, most_mm, partial(_lasts, press, pace, minutes)) for minutes in ends))
+    return Range(*(_largest(THINNEST_MM, MOST_MM, partial(_lasts, press, minutes)) for minutes in lasts))
 
 
-def _lasts(press: PressSetup, pace: Pace, minutes: float, block_mm: float) -> bool:
-    """Tell whether a block uses no more than so many minutes; one that never melts through does."""
+def _lasts(press: PressSetup | None, minutes: float, block_mm: float) -> bool:
+    """Tell whether a block melts through and uses no more than so many minutes."""
     try:
-        return ageing(fuse(2, block_mm / 2, press, pace=pace)).used_minutes <= minutes
+        return ageing(fuse(2, block_mm / 2, press)).used_minutes <= minutes
     except checks.InputError:
         return False
 

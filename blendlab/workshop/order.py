@@ -88,8 +88,7 @@ class Plastic:
 
     def hot(self, cold_mm: float) -> Range:
         """Hot length that shrinks to a cold length, mm."""
-        s = self.shrinkage_percent
-        return Range(*(cold_mm / (1 - percent / 100) for percent in (s.low, s.usual, s.high)))
+        return Range(*(cold_mm / (1 - percent / 100) for percent in self.shrinkage_percent))
 
     def spacer(self, cold_mm: float) -> Range:
         """Spacer height that shrinks to a cold thickness, mm: t (1 − s)² / ratio."""

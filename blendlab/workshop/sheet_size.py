@@ -53,7 +53,7 @@ def tile_g(order: Order, plastic: Plastic) -> Range:
     """Return the mass of one tile of an order before it is trimmed, g."""
     length, width, thickness = order.pressed_mm
     volume_cm3, density = length * width * thickness / 1000, plastic.density_cold_g_cm3
-    return Range(*(volume_cm3 * d for d in (density.low, density.usual, density.high)))
+    return Range(*(volume_cm3 * d for d in density))
 
 
 def last_slab_mm(recipe: Recipe) -> Size:

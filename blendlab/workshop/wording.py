@@ -1,7 +1,6 @@
 """The plan in words: times rounded as a maker reads a clock, one line per step."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import astuple
 
 from ..folding.islands import folds_behind
 from ..recipe.recipe import GLOSSY
@@ -94,7 +93,7 @@ def load_text(batch: Batch) -> str:
 
 def pieces_text(pieces: Range) -> str:
     """Return how many pieces to collect, with the range unless a piece was weighed."""
-    low, usual, high = (round(count) for count in (pieces.low, pieces.usual, pieces.high))
+    low, usual, high = map(round, pieces)
     return piece_count(usual) if low == high else f"about {piece_count(usual)} ({low} to {high})"
 
 
@@ -124,7 +123,7 @@ def with_range(values: Range, digits: int = 0) -> str:
 def _unit_with_range(values: Range, unit: str) -> str:
     """Return a usual value in its unit, with its range unless it is exact."""
     exact = values.low == values.high
-    low, usual, high = (f"{v:.0f}" if v >= 10 else f"{v:.1f}" for v in astuple(values))
+    low, usual, high = (f"{v:.0f}" if v >= 10 else f"{v:.1f}" for v in values)
     return f"{usual} {unit}" + ("" if exact else f" ({low} to {high})")
 
 
@@ -174,17 +173,15 @@ def shortage(batch: Batch) -> tuple[str, ...]:
 
 
 def closing_lines(batch: Batch) -> tuple[str, ...]:
-    """Return whether the press closes and what would help; empty where nobody said what holds it shut."""
+    """Return whether the press closes and what would help; empty where what holds it shut is not given."""
     report = batch.closing
     if report is None:
         return ()
     slowest, kind = report.slowest, report.closing.kind
     name = "The press" if kind is None else flow()["closing"][kind]["name"]
-    force, pressure = (
-        _unit_with_range(report.closing.force, "N"),
-        _unit_with_range(slowest.pressure_kpa, "kPa"),
-    )
-    low, usual, high = (duration(max(s, SHORTEST_S)) for s in astuple(slowest.seconds))
+    force = _unit_with_range(report.closing.force, "N")
+    pressure = _unit_with_range(slowest.pressure_kpa, "kPa")
+    low, usual, high = (duration(max(s, SHORTEST_S)) for s in slowest.seconds)
     if not report.closes:
         end = "that counts as a press that does not close"
     else:
@@ -215,9 +212,7 @@ def ageing_lines(ageing: Ageing, press: PressSetup) -> tuple[str, ...]:
 
 def block_lines(block: Block, press: PressSetup) -> tuple[str, ...]:
     """Return how long a stack of sheets takes to fuse, a sentence each."""
-    heat, cool = (
-        [duration(60 * m) for m in astuple(each)] for each in (block.heat_minutes, block.cool_minutes)
-    )
+    heat, cool = ([duration(60 * m) for m in each] for each in (block.heat_minutes, block.cool_minutes))
     hot = f"{heat[1]} ({heat[0]} to {heat[2]}) in the press until it is molten through"
     cold = f"{cool[1]} ({cool[0]} to {cool[2]}) under clamps"
     stack = f"{block.sheets} sheets fused to a block of {block.thickness_mm:g} mm"

@@ -42,7 +42,7 @@ def weigh_in(batch: Batch) -> None:
     several = batch.loads * batch.tiles > 1
     lines = []
     for part in batch.portions:
-        few, usual, most = (round(count) for count in vars(part.pieces).values())
+        few, usual, most = (round(count) for count in part.pieces)
         count = piece_count(usual) if few == most else f"{piece_count(usual)} ({few}–{most})"
         amounts = [f"{part.load_g:.1f} g", f"{part.total_g:.0f} g"] if several else [f"{part.load_g:.1f} g"]
         lines.append([part.flake.srgb, part.flake.name, *amounts, count])

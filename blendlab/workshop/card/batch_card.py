@@ -160,7 +160,7 @@ def _flake(sheet: Paper, row: Box, letter: str, part: Portion) -> None:
     spacious = row.height >= 9
     sheet.text(x, middle + (-0.3 if spacious else 1.5), part.flake.name, 11, width=width)
     if spacious:
-        few, usual, most = (round(count) for count in vars(part.pieces).values())
+        few, usual, most = map(round, part.pieces)
         count = f"{piece_count(usual)} ({few}–{most})"
         if few == most or sheet.text_width(count, 8.5) > width:
             count = piece_count(usual)

@@ -2,7 +2,6 @@
 
 import numpy as np
 
-from ...tables.ranges import Range
 from ..batch_plan import Batch
 from ..properties import hdpe
 from ..wording import SHORTEST_S, duration, range_text, with_range
@@ -53,8 +52,8 @@ def cooling(sheet: Paper, box: Box, batch: Batch) -> None:
     table = batch.times["usual"]
     sheet.heading(words.x, words.y + 3, "Cool under boards, clamped flat")
     sheet.text(words.x, words.y + 10.5, duration(table.release_s), 17, weight="B")
-    cool_s = Range(*(minutes * 60 for minutes in vars(batch.cool_minutes).values()))
-    published = f"published properties say {duration(cool_s.low)} to {duration(cool_s.high)}"
+    soonest, _, latest = (duration(minutes * 60) for minutes in batch.cool_minutes)
+    published = f"published properties say {soonest} to {latest}"
     sheet.text(words.x, words.y + 16, published, 8.5, width=words.width)
     safe, release = hdpe()["safe_core_c"]["value"], batch.press.release_c
     lines = (
