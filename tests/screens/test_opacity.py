@@ -64,7 +64,7 @@ def test_a_let_down_is_entered_with_its_recipe_in_four_lines() -> None:
     app.text_input(key="percent2").set_value("12,5")
     app.color_picker(key="letdown2").set_value("#7f93c8")
     sound(app.run())
-    sound(app.button(key="useletdown2").click().run())
+    sound(app.button(key="use this let-down 2").click().run())
     blue = in_address(app).flakes[1]
     assert blue.let_down == LetDown("chalk white", 12.5, "#7f93c8")
     assert blue.hide_mm is None

@@ -23,7 +23,7 @@ from blendlab.screens.parts import (
     stock_table,
 )
 from blendlab.screens.parts.session import KEEP
-from blendlab.screens.parts.style import plain
+from blendlab.screens.parts.style import download, plain
 from blendlab.workshop.batch_plan import Batch, plan
 from blendlab.workshop.card.batch_card import card_pdf, card_picture
 from blendlab.workshop.card.pdf_page import PAPERS
@@ -107,17 +107,8 @@ def _print(batch: Batch, prediction: Prediction) -> None:
     paper = st.radio("Paper", list(PAPERS), key="paper", horizontal=True, **KEEP)
     pdf = _card(batch, prediction, date.today(), paper)
     with st.container(horizontal=True):
-        st.download_button(
-            "PDF", pdf, "batch-card.pdf", "application/pdf", icon=":material/print:", on_click="ignore"
-        )
-        st.download_button(
-            "PNG",
-            lambda: _card_png(pdf, CARD_PX_PER_MM),
-            "batch-card.png",
-            "image/png",
-            icon=":material/image:",
-            on_click="ignore",
-        )
+        download("PDF", pdf, "batch-card.pdf", "print")
+        download("PNG", lambda: _card_png(pdf, CARD_PX_PER_MM), "batch-card.png", "image")
     words = f"Batch card of {batch.recipe.name}, as it prints on {paper}"
     st.image(_card_png(pdf, PREVIEW_PX_PER_MM), width="stretch", output_format="PNG", alt=words)
 

@@ -10,7 +10,7 @@ from blendlab.logbook.sheet_log import LoggedSheet
 from blendlab.screens.parts import calibration, log_entry, refusals, session
 from blendlab.screens.parts.autosave import home
 from blendlab.screens.parts.session import KEEP
-from blendlab.screens.parts.style import capital, plain, some
+from blendlab.screens.parts.style import capital, download, plain, some
 
 AT_ONCE = 12  # sheets shown before one asks for more
 LARGEST_ZIP_MB = 2000
@@ -93,15 +93,8 @@ def _everything() -> None:
     with st.container(horizontal=True, vertical_alignment="center"):
         st.button("Gather everything", icon=":material/folder_zip:", on_click=_gather)
         if content := session.LOG_ZIP.pop():
-            st.download_button(
-                f"Save the ZIP, {len(content) / 1e6:.1f} MB",
-                content,
-                "workshop-log.zip",
-                "application/zip",
-                icon=":material/download:",
-                type="primary",
-                on_click="ignore",
-            )
+            label = f"Save the ZIP, {len(content) / 1e6:.1f} MB"
+            download(label, content, "workshop-log.zip", type="primary")
     given = st.file_uploader(
         "Add a ZIP saved here before", "zip", key="log given", max_upload_size=LARGEST_ZIP_MB
     )

@@ -8,7 +8,7 @@ from blendlab.logbook import stock as kept
 from blendlab.recipe.flake_list import Stocked, charge, from_csv, to_csv
 from blendlab.recipe.recipe import MAX_FLAKES, from_toml, to_toml
 from blendlab.screens.parts import draft, number_fields, refusals, session, stock_table
-from blendlab.screens.parts.style import capital, plain, some, swatch
+from blendlab.screens.parts.style import capital, download, plain, some, swatch
 
 
 def _into_mix(name: str, flakes: tuple[Stocked, ...]) -> None:
@@ -79,14 +79,7 @@ def _mixes() -> None:
         examples = draft.examples()
         name = st.selectbox("Invented examples", list(examples), width=260)
         st.button("Open it", on_click=draft.put, args=(examples[name],))
-        st.download_button(
-            "Save the present mix",
-            to_toml(recipe),
-            "mix.toml",
-            "application/toml",
-            icon=":material/download:",
-            on_click="ignore",
-        )
+        download("Save the present mix", to_toml(recipe), "mix.toml")
     given = st.file_uploader("Open a mix kept as a file, TOML", "toml", key="mixfile")
     if given is None:
         return
@@ -107,14 +100,7 @@ else:
         "These flakes are invented, to try things with. Open your own list, a CSV file, to replace them."
     )
 _list(flakes)
-st.download_button(
-    "Save the list as CSV",
-    to_csv(flakes),
-    "flakes.csv",
-    "text/csv",
-    icon=":material/download:",
-    on_click="ignore",
-)
+download("Save the list as CSV", to_csv(flakes), "flakes.csv")
 if flakes and own:
     _weigh(flakes)
 _bring(own)

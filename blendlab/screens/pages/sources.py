@@ -9,6 +9,7 @@ import streamlit as st
 
 from blendlab import tables
 from blendlab.screens.parts.charts import INK, draw
+from blendlab.screens.parts.style import download
 from blendlab.tables.entries import DOUBTS, PUBLISHED, Entry, Figure, entries, unit_and_label
 from blendlab.workshop.cautions import cautions
 
@@ -139,14 +140,7 @@ def _drawn(found: Sequence[Entry]) -> None:
             _columns(entry)
     for path in dict.fromkeys(f"{entry.table}/{entry.file}" for entry in long):
         name = path.rpartition("/")[2]
-        st.download_button(
-            f"Save {name}",
-            tables.read_text(path),
-            name,
-            "text/csv",
-            icon=":material/download:",
-            on_click="ignore",
-        )
+        download(f"Save {name}", tables.read_text(path), name)
 
 
 def _cards() -> None:
@@ -175,4 +169,4 @@ for topic, (title, about) in TOPICS.items():
         st.html(f'<table class="facts">{"".join(map(_row, within))}</table>')
         _drawn(within)
 _cards()
-st.caption("Formulas and exact constants stand in the code, each with its source beside it.")
+st.caption("Formulas and exact constants are in the code, each with its source.")

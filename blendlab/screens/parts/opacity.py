@@ -69,31 +69,29 @@ def say_dropped(row: int) -> None:
         st.button("Undo", key=f"undo{row}", type="tertiary", on_click=_restore, args=(row, before))
 
 
-def _set(row: int, what: str, **measured: Any) -> None:
+def _set(row: int, what: str = "", measured: Callable[[], dict[str, Any]] = dict) -> None:
     """Put a measurement into the row's flake; a refusal is kept for the next run."""
-    session.ROW_BEFORE(row).forget()
     with refusals.kept(session.ROW_REFUSED(row)):
-        flake = replace(draft.flake_of(row), **{**UNMEASURED, "source": what or None, **measured})
+        found = measured()
+        session.ROW_BEFORE(row).forget()
+        flake = replace(draft.flake_of(row), **{**UNMEASURED, "source": what or None, **found})
         if flake.chip or flake.spectrum:
             light = spectra.xyz1_from_reflectance(pigment.palette([flake]).reflectance[0])
             flake = replace(flake, srgb=Colour.from_xyz1(light).srgb)
         draft.fill_row(row, flake)
 
 
-def _typical() -> None:
-    lines = (f"- {stock.name}: {stock.low:g} to {stock.high:g} mm" for stock in hiding_power.typical())
-    st.markdown("\n".join(lines))
+def _offer(thing: str, row: int, what: str, measured: Callable[[], dict[str, Any]]) -> None:
+    """Show the button that puts a measurement into the row's flake."""
+    st.button(f"Use {thing}", key=f"use {thing} {row}", on_click=_set, args=(row, what, measured))
 
 
 def _printed_line(row: int, flake: Flake) -> None:
     st.caption(PRINTED_LINE)
-    _typical()
+    lines = (f"- {stock.name}: {stock.low:g} to {stock.high:g} mm" for stock in hiding_power.typical())
+    st.markdown("\n".join(lines))
     hides = number_fields.number("The line is hidden at, mm", f"hide{row}", flake.hide_mm or 1.0, 0.01, 200.0)
-    st.button("Use this thickness", key=f"usehide{row}", on_click=_use_line, args=(row, hides))
-
-
-def _use_line(row: int, hides: float) -> None:
-    _set(row, "printed-line test", hide_mm=hides)
+    _offer("this thickness", row, "printed-line test", lambda: {"hide_mm": hides})
 
 
 def _chip(row: int, flake: Flake) -> None:
@@ -109,17 +107,8 @@ def _chip(row: int, flake: Flake) -> None:
     thick = number_fields.number(
         "Chip thickness, mm", f"thick{row}", known.thickness_mm if known else 0.5, 0.05, 20.0
     )
-    st.button(
-        "Use these readings",
-        key=f"usechip{row}",
-        on_click=_use_chip,
-        args=(row, thick, over_black, over_white),
-    )
-
-
-def _use_chip(row: int, thick: float, over_black: str, over_white: str) -> None:
-    with refusals.kept(session.ROW_REFUSED(row)):
-        _set(row, "chip over black and white", chip=Chip(thick, over_black, over_white))
+    what = "chip over black and white"
+    _offer("these readings", row, what, lambda: {"chip": Chip(thick, over_black, over_white)})
 
 
 def _spectrum(row: int, flake: Flake) -> None:
@@ -130,16 +119,8 @@ def _spectrum(row: int, flake: Flake) -> None:
         return
     with refusals.shown():
         spectrum = spectrum_from_csv(text_from_bytes(given.getvalue(), given.name))
-        st.button(
-            "Use this spectrum",
-            key=f"usespectrum{row}",
-            on_click=_use_spectrum,
-            args=(row, spectrum, flake.hide_mm),
-        )
-
-
-def _use_spectrum(row: int, spectrum: object, hides: float | None) -> None:
-    _set(row, "spectrum file", spectrum=spectrum, hide_mm=hides)
+        found = {"spectrum": spectrum, "hide_mm": flake.hide_mm}
+        _offer("this spectrum", row, "spectrum file", lambda: found)
 
 
 def _chart(flake: Flake, refractive_index: float) -> alt.Chart:
@@ -179,17 +160,8 @@ def _let_down(row: int, flake: Flake) -> None:
     srgb = st.color_picker(
         "Colour of the piece", known.srgb if known and known.srgb else flake.srgb, key=f"letdown{row}"
     )
-    st.button(
-        "Use this let-down",
-        key=f"useletdown{row}",
-        on_click=_use_let_down,
-        args=(row, partner, percent, srgb),
-    )
-
-
-def _use_let_down(row: int, partner: str, percent: float, srgb: str) -> None:
-    with refusals.kept(session.ROW_REFUSED(row)):
-        _set(row, f"let-down in {partner}"[:200], let_down=LetDown(partner, percent, srgb))
+    what = f"let-down in {partner}"[:200]
+    _offer("this let-down", row, what, lambda: {"let_down": LetDown(partner, percent, srgb)})
 
 
 WAYS: dict[str, Callable[[int, Flake], None]] = {
@@ -234,7 +206,7 @@ def popover(row: int, recipe: Recipe) -> None:
         if way:
             WAYS[way](row, flake)
         if flake.hide_mm is not None or flake.chip or flake.spectrum or flake.let_down:
-            st.button("Forget measurements", key=f"forget{row}", on_click=_set, args=(row, ""))
+            st.button("Forget measurements", key=f"forget{row}", on_click=_set, args=(row,))
         st.caption(K_AND_S)
         (alone,) = with_partners([flake], recipe.flakes)
         draw(_chart(alone, recipe.refractive_index), f"Spectrum, K and S of {flake.name} from 400 to 700 nm")

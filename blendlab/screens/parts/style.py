@@ -13,6 +13,13 @@ from ...io.pictures import png_bytes
 
 # Colours of the present theme, by the names that styles and charts know them by.
 _INKS = {"words": "textColor", "ground": "backgroundColor", "ink": "linkColor", "frame": "borderColor"}
+_TYPES = {
+    "csv": "text/csv",
+    "pdf": "application/pdf",
+    "png": "image/png",
+    "toml": "application/toml",
+    "zip": "application/zip",
+}
 _CSS = """
 <style>
 .block-container {padding-top: 4.5rem; max-width: 76rem;}
@@ -122,6 +129,12 @@ def within(key: str, low: float, high: float) -> None:
     """
     if key in st.session_state:
         st.session_state[key] = min(max(st.session_state[key], low), high)
+
+
+def download(label: str, data: Any, name: str, icon: str = "download", **options: Any) -> None:
+    """Offer a file of one of the `_TYPES`; the page does not run again."""
+    kind = _TYPES[name.rpartition(".")[2]]
+    st.download_button(label, data, name, kind, icon=f":material/{icon}:", on_click="ignore", **options)
 
 
 def plain(text: str) -> str:
