@@ -75,6 +75,11 @@ def put(home: Path, name: str, content: bytes) -> bool:
         return False
     folder = home / FOLDER
     folder.mkdir(parents=True, exist_ok=True)
+    if (folder / name).is_dir() or (folder / name).is_symlink():
+        found = checks.Raw("a folder or a link in the place of one")
+        checks.refuse(
+            f"the folder {FOLDER} must hold pictures as plain files", found, f"move it out of {folder}"
+        )
     write_bytes(folder / name, content)
     return True
 

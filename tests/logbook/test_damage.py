@@ -125,6 +125,22 @@ def test_an_import_puts_back_missing_and_damaged_pictures_of_known_sheets(tmp_pa
     assert import_from(tmp_path, file).pictures == 0
 
 
+@pytest.mark.parametrize("link", [False, True])
+def test_a_picture_does_not_replace_a_folder_or_a_link(tmp_path, sheet, link):
+    kept = recorded(tmp_path, sheet)
+    _, file = exported(tmp_path)
+    place = tmp_path / photos.FOLDER / kept.photo
+    place.unlink()
+    if link:
+        place.symlink_to(tmp_path / "elsewhere.jpg")
+    else:
+        place.mkdir()
+    with pytest.raises(InputError, match="got a folder or a link in the place of one; move it out of"):
+        import_from(tmp_path, file)
+    assert place.is_symlink() == link
+    assert not (tmp_path / "elsewhere.jpg").exists()
+
+
 def test_an_import_brings_no_picture_that_no_sheet_names(tmp_path, sheet):
     kept = recorded(tmp_path, sheet)
     _, file = exported(tmp_path)
