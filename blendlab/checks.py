@@ -120,10 +120,6 @@ def number(what: str, value: object, low: float, high: float, remedy: str) -> fl
         The quantity in the maker's words, with its unit.
     value : object
         What was received; True and False are not numbers.
-    low, high : float
-        Limits, both allowed.
-    remedy : str
-        What the maker can do about a refusal.
 
     Raises
     ------

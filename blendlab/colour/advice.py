@@ -20,11 +20,6 @@ _PERCENT = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 30, 40, 50, 60, 70, 80, 90, 95, 98, 
 def for_recipe(recipe: Recipe) -> tuple[str, ...]:
     """Say which strengths to measure, which class to choose and which let-down to make again.
 
-    Parameters
-    ----------
-    recipe : Recipe
-        What is pressed.
-
     Returns
     -------
     tuple of str

@@ -21,8 +21,6 @@ def strengths(name: str, chip: Chip, k2: float) -> tuple[Floats, Floats]:
 
     Parameters
     ----------
-    name : str
-        Name of the flake, for the error message.
     k2 : float
         Part of diffuse light that the face reflects back inside.
 

@@ -14,8 +14,6 @@ def describe(wanted: Colour, got: Colour, delta_e00: float, in_reach: float) -> 
     ----------
     wanted, got : Colour
         The wanted colour and the nearest one found.
-    delta_e00 : float
-        CIEDE2000 between them.
     in_reach : float
         Largest difference that counts as reached.
 

@@ -79,8 +79,6 @@ def palette(
         At least one.
     refractive_index : float
         Of the plastic, 1 (no face) to 2.
-    finish : str
-        Of the face that is looked at.
 
     Raises
     ------

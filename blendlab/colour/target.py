@@ -105,8 +105,6 @@ def nearest(
 
     Parameters
     ----------
-    stock : sequence of Stocked
-        Flakes to choose from.
     most : int
         Largest number of flakes in one recipe, 1-4.
     mass_g : float, optional
@@ -115,8 +113,6 @@ def nearest(
         ``"full"`` for the full blend, ``"area"`` for the area mean.
     keep : int
         Largest number of recipes to return, 1 or more.
-    finish : str
-        Of the sheet's face.
 
     Raises
     ------

@@ -82,11 +82,6 @@ def layer_mm(charge: Charge, programme: Programme, folds: int, rng: np.random.Ge
     The chance that two points a short distance above each other are of different kinds is that distance
     divided by the mean thickness (Crofton), so no layer need be resolved, down to some `FINEST_MM`.
 
-    Parameters
-    ----------
-    rng : numpy.random.Generator
-        Places the pairs.
-
     Returns
     -------
     float

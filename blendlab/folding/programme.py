@@ -81,11 +81,6 @@ def draw_programme(folding: Folding, sheet: Sheet, folds: int, rng: np.random.Ge
         presses.
     rng : numpy.random.Generator
         Each cycle spawns its own from it.
-
-    Returns
-    -------
-    Programme
-        The steps.
     """
     plan = folding.cycles(sheet.size_mm, min(folds, folding.most_folds))
     draft = _Draft()

@@ -90,8 +90,6 @@ def small_picture(content: bytes, longest_px: int) -> bytes:
 
     Parameters
     ----------
-    content : bytes
-        The kept file.
     longest_px : int
         Pixels along the longer side, at most.
 

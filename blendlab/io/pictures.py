@@ -60,14 +60,10 @@ def write_contact_sheet(
 
     Parameters
     ----------
-    path : str or path-like
-        The PNG to write.
     tiles : sequence of ndarray of uint8, each of shape (height, width, 3)
         Pictures in sRGB.
     means : sequence of str
         Mean colour of each, ``#rrggbb``.
-    captions : sequence of str
-        A line under each.
 
     Raises
     ------

@@ -51,8 +51,6 @@ def build(kind: type[_Part], where: str, table: object, needed: Collection[str] 
         The dataclass; its fields are the allowed keys.
     where : str
         The table's heading in the file.
-    table : object
-        What the file holds under that heading.
     needed : collection of str, optional
         Required keys; by default those whose field has no default.
 

@@ -29,8 +29,6 @@ def keep(home: Path, raw: bytes, clean: Clean) -> str:
 
     Parameters
     ----------
-    raw : bytes
-        The picture as given.
     clean : callable
         Returns it as PNG or JPEG without metadata: where a photo was taken is private.
 

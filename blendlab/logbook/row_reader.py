@@ -37,8 +37,6 @@ def read_each(
 
     Parameters
     ----------
-    rows : iterable of tuple
-        From the log.
     read : callable
         Reads one, or raises.
     name : callable

@@ -35,8 +35,6 @@ def sheet_face(sheet: LoggedSheet, srgb8: npt.NDArray[np.uint8]) -> Face:
 
     Parameters
     ----------
-    sheet : LoggedSheet
-        The sheet.
     srgb8 : ndarray of uint8, shape (rows, columns, 3)
         Its photo; one already cropped to the sheet is taken whole, in any other the corners are found.
 

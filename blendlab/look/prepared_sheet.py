@@ -49,11 +49,6 @@ def prepare(recipe: Recipe, most_folds: int | None = None, replicate: int = 0) -
     replicate : int
         0 for the recipe's own sheet; other numbers give further sheets of the same recipe, as if it
         were pressed again.
-
-    Returns
-    -------
-    PreparedSheet
-        Ready to be looked at.
     """
     charge_rng, programme_rng = np.random.default_rng([recipe.folding.seed, replicate]).spawn(2)
     folds = recipe.folding.folds if most_folds is None else most_folds

@@ -192,13 +192,6 @@ def rectangle(
         Its middle, in the slab.
     right, down : ndarray, shape (3,)
         Unit vectors along and down the picture.
-    width_mm, height_mm : float
-        Its sides.
-
-    Returns
-    -------
-    Flat
-        At least one pixel.
     """
     columns, rows = max(1, round(width_mm * px_per_mm)), max(1, round(height_mm * px_per_mm))
     return Flat(

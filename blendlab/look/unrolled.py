@@ -66,13 +66,7 @@ def _round(angle: Floats) -> Floats:
 
 
 def unrolled(solid: Blank, px_per_mm: float) -> Unrolled:
-    """Return the unrolled surface of a turned blank.
-
-    Returns
-    -------
-    Unrolled
-        At least one pixel.
-    """
+    """Return the unrolled surface of a turned blank."""
     length = np.linalg.norm(np.diff(solid.open_mm, axis=0), axis=1).sum()
     round_mm = 2 * np.pi * solid.open_mm[:, 1].max()
     return Unrolled(solid, (max(1, round(length * px_per_mm)), max(1, round(round_mm * px_per_mm))))

@@ -14,11 +14,6 @@ MAX_FALLOFF = 0.25  # of log light across half the photo
 def for_photo(face: Face) -> tuple[str, ...]:
     """Say how to take a better photo.
 
-    Parameters
-    ----------
-    face : Face
-        The face extracted from the photo.
-
     Returns
     -------
     tuple of str

@@ -30,8 +30,6 @@ def shortlist(case: Case, on_progress: ProgressCallback) -> tuple[Flake, ...]:
     ----------
     case : Case
         The face, and any number of flakes on hand.
-    on_progress : callable
-        Called with the part done, 0-1.
 
     Returns
     -------

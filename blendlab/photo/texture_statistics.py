@@ -33,11 +33,6 @@ def as_photographed(xyz1: npt.NDArray[np.float32], blur_px: float) -> npt.NDArra
         The face.
     blur_px : float
         Size of a photo's pixel, in pixels of the face.
-
-    Returns
-    -------
-    ndarray of float32, shape (rows, columns, 3)
-        The blurred face.
     """
     sigma = float(np.hypot(CAMERA_BLUR_PX, blur_px))
     soft: npt.NDArray[np.float32] = gaussian_filter(xyz1, (sigma, sigma, 0), mode="reflect", truncate=3.0)

@@ -25,8 +25,6 @@ def unexplained(xyz1: Floats, problem: Problem, folds: int, fit: Fit) -> Floats:
     ----------
     xyz1 : ndarray, shape (n, 3)
         The photo's local colours.
-    folds : int
-        Fold count of the fit.
 
     Returns
     -------
@@ -51,10 +49,6 @@ def new_flake(left: Floats, number: int, taken: tuple[str, ...]) -> Flake:
     ----------
     left : ndarray, shape (m, 3)
         Unexplained colours, CIELAB, at least one.
-    number : int
-        Number of this proposal, from 1.
-    taken : tuple of str
-        Names in use.
 
     Returns
     -------

@@ -71,8 +71,6 @@ def charge(listed: Iterable[Stocked], grams: Mapping[str, float]) -> tuple[Flake
 
     Parameters
     ----------
-    listed : iterable of Stocked
-        The whole list.
     grams : mapping of str to float
         Grams by name, each above 0.
 

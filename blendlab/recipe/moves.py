@@ -179,11 +179,6 @@ class PanelMove(Move):
             Half the side that is folded.
         off_mm : sequence of float
             How far each line misses its place.
-
-        Returns
-        -------
-        tuple of Panel
-            They cover the side once.
         """
         lines = [
             place.numerator * half_mm / place.denominator + off

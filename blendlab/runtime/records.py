@@ -15,8 +15,6 @@ def records(row: type[Row], values: Iterable[Row] = ()) -> Sequence[Row]:
     ----------
     row : type
         A NamedTuple whose fields are all annotated int or float.
-    values : iterable of row
-        The rows, in order.
 
     Returns
     -------

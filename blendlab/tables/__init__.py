@@ -28,11 +28,6 @@ def read_csv(name: str) -> dict[str, NDArray[np.float64]]:
     name : str
         Path below this folder, such as ``"folder/values.csv"``. The first line
         holds the headings, unit included.
-
-    Returns
-    -------
-    dict of str to ndarray, shape (rows,)
-        In the order of the file.
     """
     headings, *rows = csv.reader(read_text(name).splitlines())
     values = np.array(rows, dtype=np.float64)

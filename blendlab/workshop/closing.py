@@ -1,4 +1,4 @@
-"""Whether the press closes: how long each press takes under what holds it report, and what would help."""
+"""Whether the press closes: how long each press takes under what holds it shut, and what would help."""
 
 from dataclasses import dataclass, replace
 from math import ceil, floor, log10
@@ -21,7 +21,7 @@ CLEAR_OF_LIMIT_C = 10.0  # and how far below a limit they stay
 
 @dataclass(frozen=True)
 class Closing:
-    """What holds the press report.
+    """What holds the press shut.
 
     Parameters
     ----------
@@ -145,14 +145,8 @@ def closing_report(
 
     Parameters
     ----------
-    folding : Folding
-        Its moves and its drag.
     first_mm : tuple of float
         Length, width and height of the first hot slab, of all loads together.
-    closing : Closing
-        What holds the press report.
-    melt_c : float
-        Temperature of the melt in the press, °C.
     loads : int
         Each load has the plan of the sheet and its share of the height.
     allowed_s : float

@@ -113,8 +113,6 @@ def timetable(
     ----------
     mass_kg_m2 : float
         Plastic of one load per square metre of plan, as it melts.
-    folds : sequence of Fold
-        In order.
     loads : int
         With more than one, each load is melted and folded by itself and left to cool; then all are stacked,
         melted through once more and pressed into one sheet. (The slowest way: loads kept hot need less.)

@@ -97,12 +97,8 @@ def from_melt_index(
     ----------
     melt_index_g_10min : float
         At 190 °C and 2.16 kg, g in ten minutes, above 0.
-    temperature_c : float
-        Of the melt, °C.
     index : float
         Power-law index from the test's stress down, 0.1-1.
-    activation_kj_mol : float
-        Activation energy of flow.
 
     Returns
     -------

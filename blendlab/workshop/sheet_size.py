@@ -21,8 +21,6 @@ def as_pressed(recipe: Recipe, order: Order, plastic: Plastic) -> Recipe:
     recipe : Recipe
         Its grams stay. Spacers that change from press to press keep their proportions; the first slab has
         the volume of the last.
-    plastic : Plastic
-        How it shrinks.
 
     Returns
     -------
@@ -69,8 +67,6 @@ def finished_mm(recipe: Recipe, trim_mm: float, plastic: Plastic) -> Size:
     ----------
     trim_mm : float
         Cut off along every edge, mm.
-    plastic : Plastic
-        How it shrinks.
 
     Returns
     -------

@@ -31,8 +31,6 @@ def show(sheets: tuple[LoggedSheet, ...], changes: bool) -> None:
 
     Parameters
     ----------
-    sheets : tuple of LoggedSheet
-        The whole log.
     changes : bool
         Whether the log may be changed.
     """

@@ -19,8 +19,6 @@ def draw(chart: Any, words: str, place: Any = st) -> None:
         Drawn in `INK` and `FAINT`.
     words : str
         What it shows, for a screen reader.
-    place : streamlit container
-        Where.
     """
     named = {"labelColor": WORDS, "titleColor": WORDS}
     quiet = {"domainColor": FAINT, "tickColor": FAINT, "gridColor": FAINT, "gridOpacity": 0.3}

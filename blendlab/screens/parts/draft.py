@@ -82,8 +82,6 @@ def put(recipe: Recipe, rows: Sequence[int] = ()) -> None:
 
     Parameters
     ----------
-    recipe : Recipe
-        What the fields show from now on.
     rows : sequence of int
         Numbers for the rows, and for more of them than it has flakes; new ones unless given.
     """

@@ -53,8 +53,6 @@ def show(sheet: LoggedSheet, changes: bool) -> None:
 
     Parameters
     ----------
-    sheet : LoggedSheet
-        From the log.
     changes : bool
         Whether the log may be changed.
     """

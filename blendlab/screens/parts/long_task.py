@@ -65,13 +65,7 @@ def worked(
 
 
 def again(what: str) -> None:
-    """Forget that work of a kind was stopped.
-
-    Parameters
-    ----------
-    what : str
-        Kind of work.
-    """
+    """Forget that work of a kind was stopped."""
     session.stopped(what).forget()
 
 

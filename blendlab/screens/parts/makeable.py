@@ -16,10 +16,6 @@ def makeable(shares: Mapping[str, float], flakes: Sequence[Stocked], mass_g: flo
     ----------
     shares : mapping of str to float
         By flake name, summing to 1.
-    flakes : sequence of Stocked
-        The flakes on hand.
-    mass_g : float
-        Mass of the mix, g.
 
     Returns
     -------

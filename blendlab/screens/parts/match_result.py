@@ -60,8 +60,6 @@ def show(found: PhotoMatch, doubt: str) -> None:
 
     Parameters
     ----------
-    found : PhotoMatch
-        The answer.
     doubt : str
         Why its certainty is not to be trusted; empty where it is.
     """

@@ -95,12 +95,6 @@ def draw(label: str, value: Value[str], width: int = 140, **options: Any) -> Non
 
     Parameters
     ----------
-    label : str
-        With the unit.
-    value : Value of str
-        What was typed.
-    width : int
-        Pixels.
     **options
         Of a text field.
     """
@@ -127,14 +121,8 @@ def number(
         Markdown, such as ``Length, mm``: what stands behind the last comma is the unit.
     key : str
         Under which the session keeps what was typed.
-    start : float
-        Until something is typed.
     low, high, whole
         As for `read`.
-    width : int
-        Pixels.
-    place : streamlit container
-        Where.
     **options
         Of a text field.
     """

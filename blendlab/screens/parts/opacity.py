@@ -177,8 +177,6 @@ def popover(row: int, recipe: Recipe) -> None:
 
     Parameters
     ----------
-    row : int
-        Row of fields.
     recipe : Recipe
         The last good recipe: tells how much a wrong strength would move its blend.
     """

@@ -33,15 +33,7 @@ def must_choose(row: int) -> bool:
 
 
 def ask(row: int, flake: Flake) -> None:
-    """Ask for a flake's class; it counts where its strength was not measured.
-
-    Parameters
-    ----------
-    row : int
-        Row of fields.
-    flake : Flake
-        As it is now.
-    """
+    """Ask for a flake's class; it counts where its strength was not measured."""
     cards = "".join(
         _CARD.format(srgb=flake.srgb, cover=_COVERS[kind], kind=kind, words=f"{kind}: {WORDS[kind]}")
         for kind in KINDS

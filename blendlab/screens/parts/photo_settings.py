@@ -57,8 +57,6 @@ def corners_off(found: Sequence[Point] | None, settings: Settings, shape: tuple[
     ----------
     found : sequence of (float, float) or None
         Corners as found, as parts of the photo's width and height; None where none were.
-    settings : Settings
-        The corners used.
     shape : tuple of int
         The photo's, rows and columns first.
 

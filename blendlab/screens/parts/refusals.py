@@ -19,8 +19,6 @@ def shown(further: str = "", place: Any = st, stop: bool = False) -> Iterator[No
     ----------
     further : str
         A second sentence, such as what stays as it was.
-    place : streamlit container
-        Where.
     stop : bool
         Whether the rest of the page is left out too.
     """

@@ -105,28 +105,14 @@ def apply() -> None:
 
 
 def strip(pages: Sequence[Any]) -> None:
-    """Show the names of all pages in a row, seen on a phone only.
-
-    Parameters
-    ----------
-    pages : sequence of streamlit page
-        In order.
-    """
+    """Show the names of all pages in a row, seen on a phone only."""
     with st.container(key="pages", horizontal=True, wrap=False, gap="xsmall"):
         for page in pages:
             st.page_link(page, label=page.title, icon=page.icon, width="content")
 
 
 def within(key: str, low: float, high: float) -> None:
-    """Pull a field's kept value back inside limits that have moved since; Streamlit would stop there.
-
-    Parameters
-    ----------
-    key : str
-        Of the field, which comes after.
-    low, high : float
-        Its limits now.
-    """
+    """Pull a field's kept value back inside limits that have moved since; Streamlit would stop there."""
     if key in st.session_state:
         st.session_state[key] = min(max(st.session_state[key], low), high)
 
@@ -170,12 +156,6 @@ def swatch(label: str, colour: Colour, note: str = "", large: bool = False) -> N
     ----------
     label : str
         Name; shown as plain text whatever it holds.
-    colour : Colour
-        What is shown.
-    note : str
-        A further line.
-    large : bool
-        Whether the chip is the page's main one.
     """
     lightness, a, b = colour.lab
     size = "chip large" if large else "chip"
@@ -193,26 +173,12 @@ def swatch(label: str, colour: Colour, note: str = "", large: bool = False) -> N
 
 
 def share(part: float, srgb: str) -> None:
-    """Show a flake's share of the charge and its hex, beside the field of its grams.
-
-    Parameters
-    ----------
-    part : float
-        0 to 1.
-    srgb : str
-        Colour, ``#rrggbb``.
-    """
+    """Show a flake's share of the charge and its hex, beside the field of its grams."""
     st.html(f'<div class="share"><span>g</span><b>{part:.1%}</b><code>{escape(srgb)}</code></div>', width=104)
 
 
 def figures(*shown: tuple[str, str, str]) -> None:
-    """Show a row of figures, each a label, its value large, and a note; all as plain text.
-
-    Parameters
-    ----------
-    *shown : tuple of str
-        Label, value and note.
-    """
+    """Show a row of figures, each a label, its value large, and a note; all as plain text."""
     cells = (
         f"<div><small>{escape(label)}</small><b>{escape(value)}</b><small>{escape(note)}</small></div>"
         for label, value, note in shown
@@ -225,10 +191,6 @@ def rows(lines: Iterable[Sequence[str]], head: Sequence[str] = (), numbers: Coll
 
     Parameters
     ----------
-    lines : iterable of sequence of str
-        Rows of cells.
-    head : sequence of str
-        Headings, none where empty.
     numbers : collection of int
         Columns set to the right.
     """
