@@ -111,6 +111,8 @@ def test_grams_that_cannot_be_read_are_refused_and_the_total_says_so(typed: str,
     assert sentence.startswith(f"grams of 'harbour blue' {says}")
     assert in_address(app) == STRIP
     assert app.text_input(key="grams2").value == typed
+    assert any(text.value.startswith("What the mix weighs shows once") for text in app.text)
+    assert not any("; the mix weighs" in text.value for text in app.text)
 
 
 def test_the_mix_and_the_finished_size_are_made_to_agree() -> None:

@@ -119,3 +119,11 @@ def test_words_and_standing_narrow_the_list(app: AppTest) -> None:
     app.text_input(key="sources words").set_value("no such thing").run()
     assert rows(sound(app)) == {}
     assert "Search for less" in app.text[0].value
+
+
+def test_the_measured_test_stands_on_the_page_and_says_what_it_was_made_on() -> None:
+    app = opened(page=PAGE)
+    assert any("oil paints" in caption.value and "not HDPE" in caption.value for caption in app.caption)
+    table = next(box.value for box in app.markdown if box.value.startswith("Median CIEDE2000"))
+    assert "| one let-down, stock that hides |" in table
+    assert "Unproved for want of open data" in table

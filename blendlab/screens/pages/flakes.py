@@ -78,7 +78,7 @@ def _row(row: int, total: float) -> str:
         number_fields.draw(
             plain(f"Grams of {name.get()}"), session.ROW_GRAMS(row), 100, label_visibility="collapsed"
         )
-        share(_grams(row) / total if total else 0.0, session.ROW_SRGB(row).get())
+        share((_grams(row) or 0.0) / total if total else 0.0, session.ROW_SRGB(row).get())
         popover(row, session.RECIPE.get())
         alone = len(session.ROWS.get()) == 1
         st.button(
@@ -160,19 +160,19 @@ def _needs(total: float) -> None:
 
 def _scale(times: float) -> None:
     for row in session.ROWS.get():
-        session.ROW_GRAMS(row).put(number_fields.shown(max(round(_grams(row) * times, 1), 0.1)))
+        session.ROW_GRAMS(row).put(number_fields.shown(max(round((_grams(row) or 0.0) * times, 1), 0.1)))
 
 
 def _thicken(thickness_mm: float) -> None:
     session.SIZE["thickness_mm"].put(number_fields.shown(round(thickness_mm, 1)))
 
 
-def _grams(row: int) -> float:
-    """Grams of a row, 0 where its field cannot be read."""
+def _grams(row: int) -> float | None:
+    """Grams of a row, None where its field cannot be read."""
     try:
         return draft.grams_of(row)
     except checks.InputError:
-        return 0.0
+        return None
 
 
 st.title("Flakes")
@@ -195,7 +195,8 @@ with fields:
         **session.offered(session.FINISH, FINISHES),
         **KEEP,
     )
-    total = sum(map(_grams, session.ROWS.get()))
+    amounts = [_grams(row) for row in session.ROWS.get()]
+    total = sum(amount for amount in amounts if amount)
     said = [_row(row, total) for row in session.ROWS.get()]
     recipe, wrong = draft.recipe()
     if wrong not in said:
@@ -203,7 +204,10 @@ with fields:
     with st.container(horizontal=True, vertical_alignment="center"):
         full = len(session.ROWS.get()) >= MAX_FLAKES
         st.button("Add a flake", icon=":material/add:", on_click=_add, disabled=full)
-    _needs(total)
+    if None in amounts:
+        st.text("What the mix weighs shows once every amount can be read.")
+    else:
+        _needs(total)
     _means(recipe)
 with result:
     picture = st.empty()

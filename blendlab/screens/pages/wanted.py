@@ -4,10 +4,11 @@ from dataclasses import dataclass, replace
 
 import streamlit as st
 
+from blendlab.colour.describe_difference import describe
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.means import area_mean, full_blend
 from blendlab.colour.spaces import Colour
-from blendlab.colour.target import MAX_FLAKES, Answer, nearest, wanted_colour
+from blendlab.colour.target import IN_REACH, MAX_FLAKES, Answer, nearest, wanted_colour
 from blendlab.colour.uncertainty import of_area_mean, of_full_blend
 from blendlab.recipe.flake import Flake
 from blendlab.recipe.flake_list import Stocked, charge
@@ -59,6 +60,13 @@ def _proposals(answer: Answer, flakes: tuple[Stocked, ...], mass_g: float, mean:
     return sorted(found.values(), key=lambda proposal: proposal.delta_e00)
 
 
+def _remark(answer: Answer, best: Proposal) -> str:
+    """Say how near the best mix that can be weighed comes, and what else the search found."""
+    exact = answer.matches[0]
+    further = answer.remark.removeprefix(describe(answer.wanted, exact.blend, exact.delta_e00, IN_REACH))
+    return describe(answer.wanted, best.colour, best.delta_e00, IN_REACH) + further
+
+
 def _take(flakes: tuple[Flake, ...]) -> None:
     """Put a mix into the fields, keeping sheet and folding."""
     draft.put(replace(session.RECIPE.get(), flakes=flakes).with_folding(seed=draft.fresh_seed()))
@@ -101,8 +109,8 @@ with refusals.shown(stop=True):
 if answer is None:
     st.stop()
 swatch("Wanted", answer.wanted, large=True)
-st.text(answer.remark)
 listed = {flake.name: flake for flake in flakes}
-kind = MEANS[mean or next(iter(MEANS))]
-for number, proposal in enumerate(_proposals(answer, flakes, mass_g, kind)):
+proposals = _proposals(answer, flakes, mass_g, MEANS[mean or next(iter(MEANS))])
+st.text(_remark(answer, proposals[0]))
+for number, proposal in enumerate(proposals):
     _show(proposal, number, listed, mass_g)

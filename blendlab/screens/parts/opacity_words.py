@@ -17,11 +17,10 @@ WORDS = {
 }
 _COVERS = {"opaque": 0.99, "tinted": 0.72, "natural": 0.4}  # of the drawn piece, for show
 _WATER = "Lay a piece on a printed line with a drop of water between:"
-_CARD = """<figure><svg viewBox="0 0 120 72" role="img" aria-label="{words}">
-<rect width="120" height="72" rx="6" fill="#f6f3ec"/>
-<g fill="#1d1a17"><rect x="6" y="33" width="108" height="6"/></g>
-<rect x="26" y="10" width="68" height="52" rx="8" fill="{srgb}" fill-opacity="{cover}" stroke="#807a70"/>
-</svg><figcaption>{kind}</figcaption></figure>"""
+_CARD = (
+    '<div class="case"><div class="card" role="img" aria-label="{words}"><i></i>'
+    '<b style="background:{srgb};opacity:{cover}"></b></div>{kind}</div>'
+)
 
 
 def must_choose(row: int) -> bool:

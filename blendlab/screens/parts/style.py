@@ -52,9 +52,11 @@ _CSS = """
   font-size: 1.5rem; line-height: 1;}
 [class*=st-key-remove] button, [class*=st-key-close] button {min-width: 2.75rem; min-height: 2.75rem;}
 .printed {display: flex; gap: .75rem; max-width: 26rem;}
-.printed figure {margin: 0; flex: 1;}
-.printed svg {display: block; width: 100%; border-radius: .4rem;}
-.printed figcaption {text-align: center; font-size: .875rem;}
+.printed .case {flex: 1; text-align: center; font-size: .875rem;}
+.printed .card {position: relative; height: 4.5rem; border-radius: .4rem; background: #f6f3ec;
+  border: 1px solid rgba(128,120,105,.7);}
+.printed .card i {position: absolute; inset: 46% 6%; height: .4rem; background: #1d1a17;}
+.printed .card b {position: absolute; inset: 16% 22%; border-radius: .5rem;}
 .share {display: grid; grid-template-columns: auto 1fr; column-gap: .6rem; align-items: center;
   line-height: 1.3; font-variant-numeric: tabular-nums;}
 .share span {grid-row: span 2;}
