@@ -34,7 +34,7 @@ UNMODELLED = 0.003  # variance of a statistic beyond that of the simulation
 # Exponents of the likelihoods of marbling and of colours, whose terms are less independent than assumed. Set
 # on 46 photos of tests/bench/photo_proof.py drawn from another seed, so that sets hold what they state.
 MARBLING_WEIGHT, COLOUR_WEIGHT = 0.45, 0.25
-HOPELESS = 8.0  # log likelihood by which the colours alone rule a count out
+HOPELESS = 5.0  # log likelihood by which the colours alone rule a count out
 
 
 def possible_counts(misfit: Floats) -> range:

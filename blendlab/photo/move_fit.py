@@ -21,8 +21,9 @@ from .unexplained_colours import MAX_NEW, new_flake, unexplained
 Floats = npt.NDArray[np.float64]
 
 MIN_SIMULATED = 0.03  # share of a flake; smaller ones are left out of replicates
-# Standard deviations of log exposure and cast, with white paper and without.
-LIGHT_WITH_PAPER, LIGHT_WITHOUT_PAPER = (0.05, 0.03), (0.35, 0.12)
+# Standard deviations of log exposure, of a cast between daylight and lamplight, and of one between magenta
+# and green: with white paper, and without, where a camera's white balance is trusted but for what it leaves.
+LIGHT_WITH_PAPER, LIGHT_WITHOUT_PAPER = (0.05, 0.03, 0.03), (0.35, 0.16, 0.08)
 WORTH_BLENDING = 4.0  # fall of the misfit for which a colour is taken for a blend and not one flake
 SEED = 5
 

@@ -14,9 +14,10 @@ import numpy.typing as npt
 from scipy.optimize import nnls
 
 from ..colour.pigment import Palette, light_depth_mm, light_of
-from ..colour.spaces import lab_from_xyz1
+from ..colour.spaces import WHITE_XYZ1, lab_from_xyz1
 from ..recipe.recipe import Sheet
 from ..runtime.progress import ProgressCallback, each, no_progress
+from ..tables import read_toml
 from .surrogate_sheets import ACROSS, ANY_PRESS, PressRange, surrogates
 
 Floats = npt.NDArray[np.float64]
@@ -36,6 +37,9 @@ MAX_LIGHT_MISFIT = 9.0  # of a flake's colour by the light alone, in squared sta
 KNOWN_EXPOSURE = 0.1  # spread of the log exposure up to which one starting point suffices
 RESTART = 2  # folds after which a fit starts from even shares again
 MIN_GAIN = 0.7  # fall of the misfit that a flake must be worth
+
+
+_WARM_WHITE: tuple[float, float] = read_toml("light/light.toml")["warm"]["white"]
 
 
 def _waves() -> tuple[Floats, Floats, tuple[npt.NDArray[np.bool_], ...]]:
@@ -108,8 +112,9 @@ class Problem:
         The slab.
     move : str
         How it was folded.
-    gain_spread : ndarray, shape (2,)
-        Standard deviations of the log gains: of what X, Y, Z share (exposure) and of the rest (cast).
+    gain_spread : tuple of float
+        Standard deviations of the log gains: of the exposure, of a cast between daylight and lamplight, and
+        of one between magenta and green.
     press : PressRange
         What the press may have done.
     """
@@ -118,7 +123,7 @@ class Problem:
     palette: Palette
     sheet: Sheet
     move: str
-    gain_spread: tuple[float, float]
+    gain_spread: tuple[float, float, float]
     press: PressRange = ANY_PRESS
 
     def light_depth_mm(self, shares: Floats) -> float:
@@ -139,11 +144,16 @@ class Problem:
         return wave_means(self.colours(folds, shares, gains, reach))
 
 
-def _gain_rows(spread: tuple[float, float]) -> Floats:
-    """Return the prior's rows for log gains of X, Y, Z: their mean, then deviations from it."""
-    together = np.full((1, 3), 1 / 3) / spread[0]
-    deviations = (np.eye(3) - 1 / 3) / spread[1]
-    return np.concatenate([together, deviations])
+def _gain_rows(spread: tuple[float, float, float]) -> Floats:
+    """Return the prior's rows for log gains of X, Y, Z: exposure, daylight to lamplight, magenta to green."""
+    x, y = _WARM_WHITE
+    warmer = np.log(np.array([x / y, 1.0, (1 - x - y) / y]) / WHITE_XYZ1)
+    warmer -= warmer.mean()
+    warmer /= np.linalg.norm(warmer)
+    exposure = np.full(3, 1 / 3)
+    greener = np.cross(warmer, np.ones(3) / np.sqrt(3))
+    rows: Floats = np.stack([exposure, warmer, greener]) / np.array(spread)[:, None]
+    return rows
 
 
 def fit(problem: Problem, folds: int, start: Floats, gains: Floats) -> Fit:

@@ -178,7 +178,7 @@ def test_a_colour_that_is_not_on_the_list_becomes_a_new_flake() -> None:
     colours = face.xyz1[face.clear].astype(np.float64)
 
     def fitted(flakes: tuple[Flake, ...]) -> tuple[Problem, Fit]:
-        problem = Problem(wave_means(colours), palette(flakes), face.sheet, "half", (0.05, 0.03))
+        problem = Problem(wave_means(colours), palette(flakes), face.sheet, "half", (0.05, 0.03, 0.03))
         even = np.full(len(flakes), 1 / len(flakes))
         return problem, fit(problem, 1, even, np.zeros(3))
 

@@ -7,7 +7,7 @@ from blendlab.colour.pigment import light_of, palette
 from blendlab.look.render import compositions
 from blendlab.look.surfaces import top_face
 from blendlab.photo import surrogate_sheets
-from blendlab.photo.share_fit import REACH_STEP, Problem, fit_few, fit_ladder, wave_means
+from blendlab.photo.share_fit import REACH_STEP, Problem, _gain_rows, fit_few, fit_ladder, wave_means
 from blendlab.photo.surrogate_sheets import MAX_MATCHED_FOLDS, SHEETS, PressRange, programmes, surrogates
 from blendlab.recipe.recipe import Flake, Sheet
 
@@ -19,7 +19,7 @@ FLAKES = (
     Flake("soot", "#1a1a1b", 1),
 )
 TRUTH = np.array([0.5, 0.3, 0.0, 0.2])
-PAPER = (0.05, 0.03)
+PAPER = (0.05, 0.03, 0.03)
 
 
 def seen_after(folds: int) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
@@ -92,7 +92,18 @@ def test_shares_are_recovered(folds: int) -> None:
 
 def test_exposure_is_fitted_without_paper() -> None:
     brighter = seen_after(0) * 1.3
-    problem = Problem(wave_means(brighter), palette(FLAKES), SHEET, "half", (0.35, 0.12))
+    problem = Problem(wave_means(brighter), palette(FLAKES), SHEET, "half", (0.35, 0.16, 0.08))
     found = fit_ladder(problem, 1)[0]
     np.testing.assert_allclose(np.exp(found.gains), 1.3, atol=0.05)
     assert np.abs(found.shares - TRUTH).mean() < 0.05
+
+
+def test_a_cast_of_lamplight_is_likelier_than_one_of_green_or_magenta() -> None:
+    # CIE standard illuminants A and D65, and F2 for a greenish lamp: CIE 15:2018, tables of white points.
+    d65, lamp, tube = np.array([[0.95047, 1, 1.08883], [1.09850, 1, 0.35585], [0.99187, 1, 0.67395]])
+    held = _gain_rows((1.0, 1.0, 1.0))
+    for white, least in ((lamp, 6.0), (tube, 3.0)):
+        _, warmer, greener = held @ np.log(white / d65)
+        assert abs(warmer) > least * abs(greener)
+    assert held @ np.ones(3) == pytest.approx([1, 0, 0], abs=1e-12)
+    np.testing.assert_allclose((held[1:] @ held[1:].T), np.eye(2), atol=1e-12)
