@@ -1,4 +1,4 @@
-"""The rooms of the house: who may import whom, read from the sources with `ast`."""
+"""Which room may import which, read from the sources with `ast`."""
 
 import ast
 import re

@@ -28,7 +28,7 @@ def app(args: argparse.Namespace) -> NoReturn:
 
 
 def _environment() -> dict[str, str]:
-    """Return the environment of the server, in which the present folder stands in for a missing home."""
+    """Return the environment of the server, with the current folder in place of a missing home."""
     try:
         Path.home()
     except RuntimeError:  # a user without HOME and without an entry in the system's list

@@ -21,7 +21,7 @@ _NEGATIVE = re.compile(r"-(?=[\d.]|inf|nan)")
 
 
 class HelpWanted(Exception):
-    """The help was asked for; the text is that of the exception."""
+    """The user asked for help; the exception's text is the help."""
 
 
 class Parser(argparse.ArgumentParser):

@@ -29,7 +29,7 @@ class Known(NamedTuple):
     Parameters
     ----------
     flakes : tuple of Flake
-        Those asked for, then the partners that their let-downs bring along.
+        The given ones, then the partners that their let-downs bring along.
     partners : tuple of (int, int)
         Rows of each let-down flake and of its partner, in the order in which they are worked out.
     reflectance, k_per_mm, s_per_mm : ndarray, shape (flakes, bands)

@@ -38,7 +38,7 @@ def check_place(path: Place) -> None:
 
 
 def write_with(path: Place, write: Callable[[BinaryIO], object]) -> None:
-    """Let a function write a file, which then stands whole or not at all.
+    """Let a function write a file, whole or not at all.
 
     Parameters
     ----------

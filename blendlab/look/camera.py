@@ -33,7 +33,7 @@ class Camera:
     shape : tuple of int
         Rows and columns of the picture.
     eye_mm : ndarray, shape (3,)
-        Where it stands.
+        Its position.
     corner : ndarray, shape (3,)
         Direction of the picture's upper left corner, one unit ahead.
     right, down : ndarray, shape (3,)
@@ -113,7 +113,7 @@ def aimed_at(corners_mm: Floats, azimuth_deg: float, elevation_deg: float, width
     corners_mm : ndarray, shape (n, 3)
         Corners of a box or hull round the solid.
     azimuth_deg : float
-        Where the camera stands, seen from above: 0 at the right end, anticlockwise; -90 is the front.
+        Position of the camera, seen from above: 0 at the right end, anticlockwise; -90 is the front.
     elevation_deg : float
         How far above the level, between -90 and 90.
     width_px : int

@@ -78,7 +78,7 @@ def cycles(moves: Sequence[str], spacers_mm: Sequence[float], size_mm: Size) -> 
     Notes
     -----
     A pressed slab is given the proportions of the first one, as far as widening alone can reach them. A
-    simplification: a free edge spreads by the flow beneath it, and the maker trims or guides it to the plan.
+    simplification: a free edge spreads by the flow under it, and the maker trims or guides it to the plan.
     """
     found: list[Cycle] = []
     axis, flipped, size = int(size_mm[1] > size_mm[0]), False, size_mm

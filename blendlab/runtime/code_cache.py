@@ -1,7 +1,7 @@
 """Where compiled code is kept between runs, and what happens where it cannot be.
 
 Kept code is unpickled, and a pickle can run anything. A folder is therefore trusted only where it belongs to
-the user and nobody else may write to it. Code that is damaged is compiled anew; where code cannot be kept,
+the user and nobody else may write to it. Damaged code is compiled again; where code cannot be kept,
 work goes on without, and says so once.
 """
 
@@ -73,7 +73,7 @@ def is_trusted(folder: Path) -> bool:
 
 
 def keeper(function: Callable[..., Any], folder: Path | None) -> Any:
-    """Return what keeps a function's compiled code in a folder, in the form that Numba asks for."""
+    """Return what keeps a function's compiled code in a folder, in the form that Numba expects."""
     if folder is not None:
         try:
             with _numba_keeps_in(folder):

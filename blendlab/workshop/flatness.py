@@ -61,7 +61,7 @@ def bow_mm(curvature: float, length_mm: float) -> float:
 
 @dataclass(frozen=True)
 class Flatness:
-    """A sheet that cools, and the bow it keeps if it is let go meanwhile.
+    """A sheet that cools, and the bow it keeps if it is let go before it is cold.
 
     Attributes
     ----------
@@ -116,7 +116,7 @@ def flatness(
     length_mm : float
         Its longer side, above 0.
     way : str
-        One of `WAYS`. In open air it stands off the press, and its lower face loses half as much to the air;
+        One of `WAYS`. In open air it is off the press, and its lower face loses half as much to the air;
         on one board its top is open; between two boards one touches as well as a flat board may, the other
         as badly.
     start_c : float, optional

@@ -114,7 +114,7 @@ def timetable(
     mass_kg_m2 : float
         Plastic of one load per square metre of plan, as it melts.
     loads : int
-        With more than one, each load is melted and folded by itself and left to cool; then all are stacked,
+        With more than one, each load is melted and folded separately and left to cool; then all are stacked,
         melted through once more and pressed into one sheet. (The slowest way: loads kept hot need less.)
 
     Raises

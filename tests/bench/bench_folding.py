@@ -44,7 +44,7 @@ def seconds(
 
 
 def picture_points(recipe: Recipe) -> np.ndarray:
-    """The points that a square picture of the top face asks for, mm, in its order."""
+    """The points that a square picture of the top face needs, mm, in its order."""
     frames = top_face(recipe.sheet, PIXELS / recipe.sheet.length_mm).frames(0, PIXELS)[:, None, None]
     side = round(SAMPLES**0.5)
     right, down = sample_offsets(side).T[:, :, None, None]
@@ -54,7 +54,7 @@ def picture_points(recipe: Recipe) -> np.ndarray:
 
 
 def point_maps(recipe: Recipe, press: str) -> None:
-    """Time the point maps beside C, after making sure that both do the same."""
+    """Time the point maps against C, after checking that both agree."""
     programme, points = prepare(recipe, FOLDS).programme, picture_points(recipe)
     true = follow_back(points, programme, FOLDS)
     cores = numba.get_num_threads()

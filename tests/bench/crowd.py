@@ -1,4 +1,4 @@
-"""What sessions wait that work at once on one server, beside what one waits alone. Run by hand:
+"""How long concurrent sessions on one server wait, compared with one alone. Run by hand:
 
     python -m tests.bench.crowd [sessions] [pause]
 
@@ -51,7 +51,7 @@ class Session:
     def __init__(self, address: str, mix: Recipe) -> None:
         self.address, self.mix = address, mix
         self.query = f"{draft.ADDRESS}={draft._packed(mix)}"
-        self.page = self.field = ""  # ids that the server gives, told by its first answer
+        self.page = self.field = ""  # ids from the server's first answer
         to = address.replace("http:", "ws:") + "/_stcore/stream"
         self.wire = connect(to, subprotocols=["streamlit"], max_size=None, legacy=True)  # type: ignore[list-item]
         self.known: dict[str, ForwardMsg] = {}
@@ -105,7 +105,7 @@ class Session:
             with urllib.request.urlopen(self.address + url, timeout=PATIENCE_S) as got:
                 got.read()
         except urllib.error.HTTPError as error:
-            if error.code != 404:  # a sketch whose fine picture has come meanwhile
+            if error.code != 404:  # a sketch replaced by its fine picture
                 raise
 
 

@@ -146,7 +146,7 @@ def _reliability(results: list[dict[str, Any]]) -> list[str]:
 
 
 def main() -> None:
-    """Match the photos asked for, or one part of them, and print the report."""
+    """Match the photos, or one part of them, and print the report."""
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 108
     part, parts = (int(n) for n in (sys.argv[2] if len(sys.argv) > 2 else "0/1").split("/"))
     place = Path(sys.argv[3]) if len(sys.argv) > 3 else None

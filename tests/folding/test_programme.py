@@ -79,7 +79,7 @@ def test_shares_are_kept_in_the_farthest_folded_sheet(charge):
 
 @pytest.mark.parametrize(("drag", "unevenness"), PRESSES)
 def test_one_cycle_and_back_is_the_identity(drag, unevenness):
-    # No point of these lies on the edge itself, the one place where the press has no inverse.
+    # None of the points is exactly on the edge, the one place where the press has no inverse.
     programme, points = drawn(1, drag, unevenness), points_in(SHEET, 100_000)
     for there, back in ((follow_forward, follow_back), (follow_back, follow_forward)):
         away = np.abs(back(there(points, programme, 1), programme, 1) - points).max(axis=1)
@@ -88,7 +88,7 @@ def test_one_cycle_and_back_is_the_identity(drag, unevenness):
 
 
 def nearby_stays_near(points, programme, folds, carry):
-    """Whether points 1e-7 mm off are carried along: where a fold line or the edge runs between, they part."""
+    """Whether points 1e-7 mm off are carried along: not where a fold line or the edge runs between."""
     nudged = np.clip(points + 1e-7, *bounds(SHEET))
     apart = carry(nudged, programme, folds) - carry(points, programme, folds)
     return np.abs(apart).max(axis=1) < 1e-2
@@ -101,8 +101,8 @@ def bounds(sheet):
 
 @pytest.mark.parametrize(("drag", "unevenness"), PRESSES)
 def test_many_cycles_and_back_are_the_identity(drag, unevenness):
-    # Every fold doubles the rounding and the smear adds to it. Points that the edge or a fold line parts from
-    # their neighbours (measured, not guessed) are left out: fewer than one in a thousand.
+    # Every fold doubles the rounding and the smear adds to it. Points that the edge or a fold line separates
+    # from their neighbours (measured, not guessed) are left out: fewer than one in a thousand.
     folds, points = 3, points_in(SHEET, 50_000)
     programme = drawn(folds, drag, unevenness)
     for there, back in ((follow_forward, follow_back), (follow_back, follow_forward)):

@@ -282,7 +282,7 @@ def test_a_killed_import_is_whole_or_nothing(tmp_path, sheet, flakes, turn):
 
 @pytest.mark.parametrize("turn", range(KILLS))
 def test_a_killed_program_loses_nothing_it_reported(tmp_path, flakes, turn):
-    """Killed or terminated amid a run of writes: what was reported is there, the rest whole or not at all."""
+    """Killed or terminated during a run of writes: what was reported is there, the rest whole or absent."""
     stock.put(tmp_path, flakes)
     with writer(tmp_path, "doomed", 10_000) as process:
         uids = [process.stdout.readline().strip()]  # it is under way

@@ -1,7 +1,7 @@
-"""The stock as a ledger: grams add up in whatever order things happen.
+"""The stock as a ledger: grams add up in any order of events.
 
-The model beside it is a plain set of movements: each weighing and each pressing has a name, an undo removes a
-pressing, and an import is the union of two sets.
+The model is a plain set of movements: each weighing and each pressing has a name, an undo removes a pressing,
+and an import is the union of two sets.
 """
 
 import io

@@ -1,4 +1,4 @@
-"""Compiled code that is kept: by whom it may be written, and what damage or a full disk does."""
+"""The cache of compiled code: who may write to it, and what damage or a full disk does."""
 
 import logging
 import os

@@ -97,7 +97,7 @@ def test_other_threads_go_on_while_a_compiled_loop_runs_and_loops_wait_for_each_
         turns += 1
         time.sleep(0.001)
     thread.join(PATIENCE_S)
-    assert turns > 10  # with the interpreter locked meanwhile it would be one or two
+    assert turns > 10  # a locked interpreter would allow one or two
     threads = [_started(lambda: found.append(follow_back(few, programme, 16))) for _ in range(4)]
     for thread in threads:
         thread.join(PATIENCE_S)

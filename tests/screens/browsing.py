@@ -1,4 +1,4 @@
-"""The app on a server of its own, and a hand on its pages in a real browser."""
+"""The app on its own server, and helpers to use its pages in a real browser."""
 
 import os
 import re
@@ -99,7 +99,7 @@ def watched(context: BrowserContext, name: str) -> Iterator[Page]:
 
 
 def shoot(page: Page, name: str) -> None:
-    """Keep a screenshot where they are asked for."""
+    """Keep a screenshot if `BLENDLAB_SHOTS` is set."""
     if SHOTS:
         Path(SHOTS).mkdir(parents=True, exist_ok=True)
         page.screenshot(path=Path(SHOTS, re.sub(r"\W+", "-", name).strip("-") + ".png"), full_page=True)

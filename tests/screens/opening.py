@@ -12,7 +12,7 @@ from blendlab.screens.parts import draft
 APP = Path(__file__).parents[2] / "app.py"
 FLAKES, FOLDS, COMPARE = (f"blendlab/screens/pages/{name}.py" for name in ("flakes", "folds", "compare"))
 
-# A narrow strip pressed by an even hand: the same pages in a tenth of the time.
+# A narrow strip pressed evenly: the same pages in a tenth of the time.
 STRIP = Recipe(
     "Drawer pull blank",
     Sheet(80.0, 20.0, 6.0),

@@ -1,4 +1,4 @@
-"""The mix in the page's address: it comes back whole, and whatever else stands there does no harm."""
+"""The mix in the page's address: it comes back whole, and anything else there does no harm."""
 
 import base64
 import re
@@ -60,7 +60,7 @@ def test_opening_keeps_what_no_field_shows(recipe: Recipe) -> None:
 HOSTILE = {
     "nothing": "",
     "a word": "garbage",
-    "signs": "%00%ff</script>",
+    "characters": "%00%ff</script>",
     "letters of no code": "ü" * 8,
     "no zip": base64.urlsafe_b64encode(b"no zip at all").decode(),
     "very long": "A" * 4_000_000,

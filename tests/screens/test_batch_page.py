@@ -49,7 +49,7 @@ def ordered(app: AppTest, order: Order = ORDER) -> AppTest:
 
 
 def tables(app: AppTest) -> str:
-    """Words of all tables and figures, cells parted by bars."""
+    """Words of all tables and figures, cells separated by bars."""
     bodies = " ".join(element.proto.body for element in app.get("html"))
     return re.sub(r"(\s*<[^>]*>\s*)+", "|", bodies)
 
@@ -257,7 +257,7 @@ def test_the_clock_runs_the_steps_and_what_happened_is_logged(home: Path) -> Non
     assert first.text in words(app)
     assert f"Next: {second.text}" in words(app)
     assert any('class="digits"' in element.proto.body for element in app.get("html"))
-    later = ordered(opened(page=BATCH))  # a phone that was asleep, or a page loaded anew
+    later = ordered(opened(page=BATCH))  # a phone that was asleep, or a page that was reloaded
     assert f"Next: {second.text}" in words(later)
     click(later, "Next step")
     click(later, "Log it as pressed")

@@ -1,4 +1,4 @@
-"""The maker's hand on the log page: learnt, told with its doubt, switched on, off and back."""
+"""Press calibration on the log page: learnt, shown with its uncertainty, switched on, off and back."""
 
 import json
 from dataclasses import asdict, replace

@@ -28,7 +28,7 @@ def seeded(home: Path) -> LoggedSheet:
 
 def test_a_download_under_way_comes_whole(context: BrowserContext, tmp_path: Path) -> None:
     kept = seeded(tmp_path / "home")
-    with watched(context, "download amid the end") as page:
+    with watched(context, "download during the end") as page:
         with serving(tmp_path) as server:
             visit(page, server, "log")
             page.get_by_role("button", name="Gather everything").click()
@@ -43,7 +43,7 @@ def test_a_download_under_way_comes_whole(context: BrowserContext, tmp_path: Pat
 
 def test_a_save_under_way_is_kept_whole_or_not_at_all(context: BrowserContext, tmp_path: Path) -> None:
     kept = seeded(tmp_path / "home")
-    with watched(context, "save amid the end") as page, serving(tmp_path) as server:
+    with watched(context, "save during the end") as page, serving(tmp_path) as server:
         visit(page, server, "log")
         page.get_by_test_id("stMain").get_by_text("Open", exact=True).click()
         page.get_by_label("Notes", exact=True).fill("lively")

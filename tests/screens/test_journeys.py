@@ -264,8 +264,8 @@ def reach(page: Page, role: str, name: str | re.Pattern[str]) -> None:
 UNSEEN = """async () => {
   const at = document.activeElement;
   if (at === document.body) return '';
-  const told = ['outline', 'boxShadow', 'borderColor', 'backgroundColor', 'textDecoration', 'opacity'];
-  const looks = (one) => told.map(what => getComputedStyle(one)[what]).join('|');
+  const shown = ['outline', 'boxShadow', 'borderColor', 'backgroundColor', 'textDecoration', 'opacity'];
+  const looks = (one) => shown.map(what => getComputedStyle(one)[what]).join('|');
   const chain = [at, ...at.querySelectorAll('*')];
   for (let one = at.parentElement, n = 0; one && n < 4; one = one.parentElement, n++) chain.push(one);
   const drawn = () => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)));

@@ -1,4 +1,4 @@
-"""Long work on a page: kept once found, stopped for good until asked again, told while it lasts."""
+"""Long work on a page: kept once found, stopped until it is started again, with progress while it runs."""
 
 import pytest
 import streamlit as st
@@ -76,7 +76,7 @@ def test_what_is_refused_is_not_kept() -> None:
         assert app.session_state["runs"] == 1
 
 
-def test_each_item_is_told_before_its_turn() -> None:
+def test_each_item_reports_before_its_turn() -> None:
     said: list[float | str] = []
     for letter in each("abcd", said.append):
         said.append(letter)

@@ -1,4 +1,4 @@
-"""The pages beside flakes and folds: they open, answer, and refuse in a sentence."""
+"""The pages other than flakes and folds: they open, answer, and refuse in a sentence."""
 
 from pathlib import Path
 

@@ -1,4 +1,4 @@
-"""What the photo page sets by itself, and what it says of settings that the photo does not bear out."""
+"""What the photo page sets automatically, and its warnings about settings that the photo contradicts."""
 
 import numpy as np
 import pytest

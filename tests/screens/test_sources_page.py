@@ -1,4 +1,4 @@
-"""The sources page shows every entry of every table, found here by walking the files anew."""
+"""The sources page shows every entry of every table, found here by walking the files again."""
 
 import csv
 import re

@@ -43,8 +43,8 @@ def test_a_swatch_shows_its_words_as_text() -> None:
         ("ü 金", "ü 金"),
     ],
 )
-def test_plain_text_escapes_each_sign_markdown_may_act_on(text: str, markdown: str) -> None:
-    """CommonMark 0.31.2, section 2.4: any ASCII punctuation sign may be escaped with a backslash."""
+def test_plain_text_escapes_each_character_markdown_may_act_on(text: str, markdown: str) -> None:
+    """CommonMark 0.31.2, section 2.4: any ASCII punctuation character may be escaped with a backslash."""
     assert plain(text) == markdown
 
 

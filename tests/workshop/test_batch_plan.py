@@ -79,7 +79,7 @@ def test_every_range_encloses_its_usual_value():
     ranges += [batch.heat_minutes, batch.cool_minutes, *(part.pieces for part in batch.portions)]
     assert all(r.low <= r.usual <= r.high for r in ranges)
     assert batch.spacer_mm.low < batch.spacer_mm.high
-    assert batch.spacer_mm.low > 6  # whatever the published numbers, the hot sheet is the thicker one
+    assert batch.spacer_mm.low > 6  # with any published numbers the hot sheet is the thicker one
 
 
 def test_a_measured_plastic_takes_the_place_of_the_published_one():

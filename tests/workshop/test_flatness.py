@@ -1,4 +1,4 @@
-"""The bow of a sheet beside Timoshenko's bimetal strip, and beside what must come out as 0."""
+"""The bow of a sheet compared with Timoshenko's bimetal strip, and cases that must give 0."""
 
 import numpy as np
 import pytest

@@ -1,4 +1,4 @@
-"""Closing times beside the published solutions, and beside solutions of their own by finite differences."""
+"""Closing times compared with published solutions and with solutions by finite differences."""
 
 from math import pi, sqrt
 

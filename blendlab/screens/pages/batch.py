@@ -81,7 +81,7 @@ def _fields(recipe: Recipe, wrong: str, own: bool, flakes: tuple[Stocked, ...]) 
         closing, stock = batch_fields.closing(), batch_fields.stock()
         session.BATCH.put(_planned(recipe, order, press, pieces, on_hand, closing, stock))
     except checks.InputError as error:
-        if str(error) != wrong:  # said already
+        if str(error) != wrong:  # already shown
             refusals.show(str(error))
         batch_fields.offer_tiles()
         return session.BATCH.get(), str(error)

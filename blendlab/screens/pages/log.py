@@ -12,7 +12,7 @@ from blendlab.screens.parts.autosave import home
 from blendlab.screens.parts.session import KEEP
 from blendlab.screens.parts.style import capital, download, plain, some
 
-AT_ONCE = 12  # sheets shown before one asks for more
+AT_ONCE = 12  # sheets shown at first
 LARGEST_ZIP_MB = 2000
 
 

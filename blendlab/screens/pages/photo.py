@@ -183,7 +183,7 @@ def _by_numbers(points: list[Point], shape: tuple[int, ...]) -> list[Point]:
 
 def _pixels(column: Any, what: str, part: float, side: int) -> float:
     """Show a coordinate in pixels and return it as a part of the side."""
-    key = f"photo {what} {part:.4f}"  # starts anew where the point was moved
+    key = f"photo {what} {part:.4f}"  # starts again where the point was moved
     return number_fields.number(f"{what}, px", key, round(part * side), 0.0, side, place=column) / side
 
 

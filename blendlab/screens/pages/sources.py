@@ -58,7 +58,7 @@ def _said(figure: Figure) -> str:
 
 
 def _value(entry: Entry) -> str:
-    """HTML of what an entry holds: a value and its range beneath, or its properties, or its words."""
+    """HTML of an entry: a value over its range, or its properties, or its text."""
     if entry.text:
         return escape(next(caution.text for caution in cautions() if caution.title == entry.name))
     if entry.columns:

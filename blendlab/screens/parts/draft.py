@@ -1,8 +1,8 @@
 """The recipe being worked on: what the fields hold, and the last recipe that could be pressed.
 
-Fields keep their values in the session under the keys below, on whatever page they stand. The recipe also
-travels in the page's address, so a refresh, a bookmark or a second tab opens on the same mix; and what a
-session changed is saved, so that one opened without an address goes on where the last one was left.
+Fields keep their values in the session under the keys below, on every page. The recipe is also part of the
+page's address, so a refresh, a bookmark or a second tab opens on the same mix; changes are saved, so a
+session opened without an address continues where the last one ended.
 """
 
 import base64
@@ -65,7 +65,7 @@ def _packed(recipe: Recipe) -> str:
 
 
 def _unpacked(text: str) -> Recipe:
-    """Recipe of an address, refused where it is none."""
+    """Recipe of an address; refuse any other text."""
     try:
         packed = base64.b64decode(text.encode(), altchars=b"-_", validate=True)
         unpacker = zlib.decompressobj()
@@ -110,12 +110,12 @@ def _subject(recipe: Recipe) -> tuple[Any, ...]:
 
 
 def fresh_seed() -> int:
-    """Return chances for a recipe of its own."""
+    """Return a random seed."""
     return secrets.randbelow(LARGEST_SEED + 1)
 
 
 def another_sheet() -> None:
-    """Draw the chances anew: another of the sheets that the recipe can give."""
+    """Draw another seed: another of the sheets that the recipe can give."""
     session.SEEDS_BEFORE.put([*session.SEEDS_BEFORE.get(), session.SEED.get()])
     session.SEED.put(fresh_seed())
     session.EXAMPLE.forget()
@@ -164,7 +164,7 @@ def remove_row(row: int) -> None:
 def renamed(row: int) -> None:
     """Follow a row's new name in the let-downs that were made in its flake."""
     flake, name = session.ROW_FLAKE(row).get(), session.ROW_NAME(row).get().strip()
-    with suppress(checks.InputError):  # said where the row is read
+    with suppress(checks.InputError):  # shown where the row is read
         session.ROW_FLAKE(row).put(replace(flake, name=name))
         for one in session.ROWS.get():
             other = session.ROW_FLAKE(one).get()
@@ -199,13 +199,7 @@ def grams_of(row: int) -> float:
 
 
 def _read() -> Recipe:
-    """Recipe of all fields.
-
-    Raises
-    ------
-    InputError
-        Where a field cannot be used.
-    """
+    """Recipe of all fields; raises where one cannot be used."""
     base = session.BASE.get()
     found = replace(
         base,
@@ -249,7 +243,7 @@ def recipe() -> tuple[Recipe, str]:
     except checks.InputError as error:
         return session.RECIPE.get(), str(error)
     if session.EXAMPLE.get() and _subject(found) != _subject(session.BASE.get()):
-        session.EXAMPLE.forget()  # by now a recipe of the maker's own, with chances of its own
+        session.EXAMPLE.forget()  # by now the maker's own recipe, with its own seed
         session.SEED.put(fresh_seed())
         found = found.with_folding(seed=session.SEED.get())
     session.RECIPE.put(found)
@@ -266,8 +260,8 @@ def last_good() -> Recipe:
 def start() -> None:
     """Open the session on the mix of the page's address, else on the one saved last, else on the demo.
 
-    A page that was open while the server was restarted starts a new session without being drawn anew, by its
-    next edit. What it remembers in a hidden field gives it away; its fields then keep what they hold.
+    A page that was open while the server was restarted starts a new session at its next edit, without being
+    redrawn. What it remembers in a hidden field gives it away; its fields then keep what they hold.
     """
     if session.ROWS.is_set():
         session.NOTE.put(_note(session.ROWS.get()))

@@ -72,7 +72,7 @@ def _happened(batch: Batch) -> Happened:
         fields += [(f"{plain(name)}, g", grams, 0.001, 1e6, False) for name, grams in planned.items()]
         with st.container(horizontal=True):
             folds, *given = (
-                # Planned anew, a field starts anew.
+                # A new plan resets the field.
                 number_fields.number(label, f"really {label} {start:.6g}", start, low, high, whole=whole)
                 for label, start, low, high, whole in fields
             )

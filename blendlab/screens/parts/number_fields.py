@@ -113,12 +113,12 @@ def number(
     place: Any = st,
     **options: Any,
 ) -> float:
-    """Draw a number field and return its number; a refusal stands below it, and the last number stays.
+    """Draw a number field and return its number; a refusal appears below it, and the last number stays.
 
     Parameters
     ----------
     label : str
-        Markdown, such as ``Length, mm``: what stands behind the last comma is the unit.
+        Markdown, such as ``Length, mm``: the unit follows the last comma.
     key : str
         Under which the session keeps what was typed.
     low, high, whole

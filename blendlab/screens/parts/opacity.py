@@ -1,4 +1,4 @@
-"""On demand, beneath a flake: how opaque it is, how that is known, and what light does in it."""
+"""On demand, under a flake: how opaque it is, how that is known, and what light does in it."""
 
 from collections.abc import Callable
 from dataclasses import replace

@@ -39,7 +39,7 @@ def ask(row: int, flake: Flake) -> None:
     )
     st.caption(_WATER)
     st.html(f'<div class="printed">{cards}</div>')
-    key = f"kind{row} {flake.kind}"  # starts anew wherever the flake has become another one
+    key = f"kind{row} {flake.kind}"  # starts again when the flake changes
     st.segmented_control(
         "How opaque it is", KINDS, default=flake.kind, key=key, on_change=_take, args=(row, key)
     )

@@ -1,4 +1,4 @@
-"""The clock beside the press: large digits, what comes next, a sound when a step is over."""
+"""The clock for the press: large digits, what comes next, a sound when a step is over."""
 
 import io
 import time
@@ -29,8 +29,8 @@ _CSS = """
 def show(batch: Batch) -> None:
     """Show the clock of the steps that run, else offer to start those of a batch.
 
-    A clock that was started keeps its own steps, whatever is planned meanwhile; a page that is opened anew
-    finds it where it stands.
+    A clock that was started keeps its own steps even if the plan changes; a page opened later shows it
+    running.
     """
     st.subheader("Clock")
     _find()
@@ -70,7 +70,7 @@ def _keep(clock: PressClock | None) -> None:
 
 @st.fragment(run_every=1.0)
 def _ticking(offered: PressClock) -> None:
-    """The clock as it stands; drawn anew each second, from the time its step began."""
+    """The clock, redrawn each second from the time its step began."""
     kept = session.CLOCK.get()
     clock, now_s = offered if kept is None else kept, time.time()
     _face(clock, now_s)

@@ -13,7 +13,7 @@ M_MMAP_THRESHOLD, LARGE_BYTES = -3, 1 << 20  # a setting of glibc's malloc, whic
 def give_back() -> None:
     """Give large arrays back to the system as soon as they are freed.
 
-    Every change on a page runs in a thread of its own. glibc learns to keep what was freed, for each of
+    Every change on a page runs in its own thread. glibc learns to keep what was freed, for each of
     several threads apart, and so grew by a third over a dozen sessions.
     """
     with suppress(AttributeError, OSError, TypeError):  # Windows has no library without a name

@@ -58,7 +58,7 @@ class Value(Generic[T]):
 
 
 class OfRow(Generic[T]):
-    """A value that each row of flakes has of its own."""
+    """A value of each row of flakes."""
 
     def __init__(self, key: str, start: T) -> None:
         self.key, self.start = key, start
@@ -110,7 +110,7 @@ MATCHED: Value[tuple[PhotoMatch, Any] | None] = Value("matched", None)  # and th
 COMPILED = Value("warm", False)
 NOTE, TOKEN = Value("note", ""), Value("token", "")  # what the page itself remembers, and of which session
 REJOINED = Value("rejoined", False)  # in the first run for a page that an earlier server had drawn
-NOTICE = Value("notice", "")  # a sentence that stands until it is read
+NOTICE = Value("notice", "")  # a sentence that stays until it is read
 
 
 def offered(value: Value[Any], choices: Sequence[Any] = ()) -> dict[str, Any]:

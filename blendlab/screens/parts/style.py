@@ -126,7 +126,7 @@ def download(label: str, data: Any, name: str, icon: str = "download", **options
 
 
 def plain(text: str) -> str:
-    """Return Markdown that shows a text as it is: a name full of markup must fetch no picture.
+    """Return Markdown that shows a text literally: markup in a name must not fetch a picture.
 
     Parameters
     ----------
@@ -157,7 +157,7 @@ def swatch(label: str, colour: Colour, note: str = "", large: bool = False) -> N
     Parameters
     ----------
     label : str
-        Name; shown as plain text whatever it holds.
+        Name; always shown as plain text.
     """
     lightness, a, b = colour.lab
     size = "chip large" if large else "chip"
