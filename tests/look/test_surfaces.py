@@ -4,6 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from blendlab.checks import InputError
 from blendlab.colour.difference import delta_e00
@@ -63,6 +65,43 @@ def test_every_face_is_seen_from_outside_true_to_size(face: str) -> None:
     np.testing.assert_allclose(out, abs(inward) @ size / 2)  # all on the face itself
     along = np.ptp(points, axis=0) + abs(right) + abs(down)
     np.testing.assert_allclose(along, size * (inward == 0))
+
+
+@given(
+    st.builds(Sheet, st.floats(20, 300), st.floats(20, 300), st.floats(1, 100)),
+    st.floats(0.01, 1),
+)
+def test_pixels_tile_the_whole_upper_face(sheet: Sheet, px_per_mm: float) -> None:
+    surface = top_face(sheet, px_per_mm)
+    points = middles(surface)
+    rows, columns = surface.shape
+    assert abs(columns - sheet.length_mm * px_per_mm) <= max(0.5, 1 - sheet.length_mm * px_per_mm)
+    assert abs(rows - sheet.width_mm * px_per_mm) <= max(0.5, 1 - sheet.width_mm * px_per_mm)
+    assert np.array(surface.right_mm) * columns == pytest.approx([sheet.length_mm, 0, 0])
+    assert np.array(surface.down_mm) * rows == pytest.approx([0, -sheet.width_mm, 0])
+    assert points.mean(axis=(0, 1)) == pytest.approx([0, 0, sheet.thickness_mm], abs=1e-9)
+    assert np.all(points[..., 2] == pytest.approx(sheet.thickness_mm))
+    assert np.all(np.abs(points[..., :2]) < [sheet.length_mm / 2, sheet.width_mm / 2])
+    assert surface.inward == (0, 0, -1)
+    steps = (*surface.right_mm, *surface.down_mm, *surface.inward)
+    assert np.all(surface.frames(0, rows)[:, 3:] == steps)
+
+
+def test_the_upper_face_is_seen_from_above_with_the_length_across() -> None:
+    surface = top_face(Sheet(120.0, 80.0, 6.0), 1.0)
+    points = middles(surface)
+    assert points.shape == (80, 120, 3)
+    assert points[0, 0] == pytest.approx([-59.5, 39.5, 6.0])
+    assert points[-1, -1] == pytest.approx([59.5, -39.5, 6.0])
+    frames = surface.frames(0, 80).reshape(80, 120, 4, 3)
+    assert np.diff(points, axis=1) == pytest.approx(frames[:, 1:, 1])
+    assert np.diff(points, axis=0) == pytest.approx(frames[1:, :, 2])
+
+
+@given(st.integers(0, 39), st.integers(1, 40))
+def test_rows_come_in_any_portion(first: int, count: int) -> None:
+    surface, last = top_face(SHEET, 1.0), min(first + count, 40)
+    assert np.array_equal(surface.frames(first, last), surface.frames(0, 40)[first * 60 : last * 60])
 
 
 @pytest.mark.parametrize("face", SIDES)
