@@ -24,8 +24,6 @@ class Typical:
 
     Parameters
     ----------
-    name : str
-        The stock.
     low, usual, high : float
         Thickness, mm.
     srgb : str, optional

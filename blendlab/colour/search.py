@@ -40,8 +40,6 @@ class Field:
 
     Parameters
     ----------
-    wanted : Colour
-        The wanted colour.
     average : Averaging
         The mean to match, of all flakes that may be used.
     strength, limits : ndarray, shape (flakes,)

@@ -30,10 +30,6 @@ class Match:
     ----------
     shares : dict of str to float
         Volume share by flake name, above 0, summing to 1, largest first.
-    blend : Colour
-        Its colour.
-    delta_e00 : float
-        CIEDE2000 from the wanted colour.
     """
 
     shares: dict[str, float]
@@ -47,8 +43,6 @@ class Answer:
 
     Parameters
     ----------
-    wanted : Colour
-        The wanted colour.
     matches : tuple of Match
         Nearest first; of two that agree to a hundredth, the one with fewer flakes.
     in_reach : bool

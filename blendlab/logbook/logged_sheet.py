@@ -29,10 +29,6 @@ class LoggedSheet:
 
     Parameters
     ----------
-    pressed_on : date
-        The day.
-    recipe : Recipe
-        As pressed, with its folding.
     programme : tuple of str
         The steps as planned, one line each.
     length_mm, width_mm, thickness_mm, weight_g : float, optional

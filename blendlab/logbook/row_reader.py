@@ -19,10 +19,6 @@ class Unreadable:
     ----------
     what : str
         The sheet or the flake, as the maker knows it.
-    reason : str
-        What is wrong with it.
-    row : tuple
-        As in the log.
     """
 
     what: str

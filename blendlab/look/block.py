@@ -10,13 +10,7 @@ from .camera import Floats
 
 @dataclass(frozen=True, eq=False)
 class Block:
-    """A slab before a camera.
-
-    Attributes
-    ----------
-    sheet : Sheet
-        The slab.
-    """
+    """A slab before a camera."""
 
     sheet: Sheet
 

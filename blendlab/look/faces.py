@@ -11,8 +11,6 @@ class Face:
 
     Attributes
     ----------
-    name : str
-        As on the command line.
     words : str
         What a maker calls it.
     means : str

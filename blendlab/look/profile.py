@@ -127,8 +127,6 @@ class Shape:
     ----------
     sizes : tuple of str
         What is measured, mm, in the order `make` takes.
-    make : callable
-        Returns the profile.
     """
 
     sizes: tuple[str, ...]

@@ -44,15 +44,7 @@ class Solid(Protocol):
 
 @dataclass(frozen=True, eq=False)
 class SolidView:
-    """A solid before a camera.
-
-    Attributes
-    ----------
-    solid : Solid
-        What is seen.
-    camera : Camera
-        From where.
-    """
+    """A solid before a camera."""
 
     solid: Solid
     camera: Camera

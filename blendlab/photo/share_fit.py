@@ -108,8 +108,6 @@ class Problem:
         Description of the photo's local colours.
     palette : Palette
         The flakes.
-    sheet : Sheet
-        The slab.
     move : str
         How it was folded.
     gain_spread : tuple of float

@@ -70,8 +70,6 @@ class Move(ABC):
 
     Parameters
     ----------
-    name : str
-        As in a recipe.
     words : str
         What is done, in the maker's words.
     """

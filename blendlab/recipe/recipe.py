@@ -77,12 +77,8 @@ class Recipe:
     ----------
     name : str
         What the maker calls the sheet, at most 60 characters.
-    sheet : Sheet
-        Size of the hot sheet.
     flakes : tuple of Flake
         One to twelve kinds, each with its own name.
-    folding : Folding
-        How the slab is folded and pressed.
     refractive_index : float
         Of the plastic, 1 to 2. The higher it is, the more light the face reflects; at 1 none.
     reach_factor : float

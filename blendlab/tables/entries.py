@@ -57,8 +57,6 @@ class Entry:
 
     Attributes
     ----------
-    table : str
-        Its folder.
     key : str
         Its key there; the entries of a list share one.
     topic : str
@@ -73,8 +71,6 @@ class Entry:
         Its words, empty for numbers.
     file : str
         The CSV of its columns, empty where there is none.
-    columns : tuple of str
-        Their headings.
     """
 
     table: str

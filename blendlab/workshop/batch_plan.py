@@ -47,10 +47,6 @@ class Batch:
 
     Attributes
     ----------
-    order : Order
-        The finished sheet.
-    press : PressSetup
-        The press and the boards.
     recipe : Recipe
         As pressed: the hot slab of one tile and its grams.
     portions : tuple of Portion

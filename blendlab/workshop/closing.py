@@ -64,8 +64,6 @@ class Pressing:
 
     Attributes
     ----------
-    squeeze : Squeeze
-        What is pressed.
     seconds : Range
         From the folded height to the spacers.
     pressure_kpa : Range
@@ -86,12 +84,6 @@ class ClosingReport:
 
     Attributes
     ----------
-    closing : Closing
-        As asked.
-    stock : Stock
-        As asked.
-    melt_c : float
-        Temperature the melt was taken at, °C.
     allowed_s : float
         What the plan gives each press.
     presses : tuple of Pressing

@@ -50,10 +50,6 @@ class Block:
 
     Attributes
     ----------
-    sheets : int
-        How many.
-    thickness_mm : float
-        Of the cold block.
     heat_minutes, cool_minutes : Range
         In the press until it may be folded, and then under the boards.
     ageing : Ageing

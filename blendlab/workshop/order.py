@@ -64,12 +64,8 @@ class Plastic:
 
     Parameters
     ----------
-    density_cold_g_cm3 : Range
-        Of the cold sheet.
     shrinkage_percent : Range
         In the plane, as a percentage of the hot length.
-    density_ratio : Range
-        Hot density divided by cold density.
     """
 
     density_cold_g_cm3: Range

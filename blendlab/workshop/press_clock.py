@@ -21,8 +21,6 @@ class TimedStep:
 
     Attributes
     ----------
-    text : str
-        What to do.
     seconds : float
         How long the plan gives it, s.
     """

@@ -38,10 +38,6 @@ class PressSetup:
         One of `LINERS`.
     board : str
         One of `BOARDS`, above and below the sheet while it cools.
-    board_mm : float
-        Thickness of each board, mm.
-    room_c : float
-        Room temperature, °C.
     soak_s : float
         Left between the plates after the last point has melted, s.
     open_s : float
@@ -120,8 +116,6 @@ class ThermalModel:
         HDPE as a solid slab, and as a bed of loose flakes that melts into the same.
     cooling : Material
         HDPE that cools from the melt: it crystallises below its melting range and gives its heat back there.
-    board : Material
-        Of the boards.
     plate, upper_plate, air : Boundary
         The heated plate behind its liner; the upper plate, heated or not; open air.
     liner_m2k_w : float

@@ -55,8 +55,6 @@ class Paper:
     ----------
     paper : str
         A4 or Letter.
-    title : str
-        Title of the document.
     made : datetime
         Creation date in the file, so that the same card gives the same bytes.
     """
