@@ -121,8 +121,8 @@ each step and the usual cautions, with published ranges. Hot plastic burns and g
 off fumes: local codes, the appliance maker's instructions and licensed practice come
 first. A sheet is neither food-safe nor load-rated.
 
-Where it is said what holds the press shut, the plan says how long each press takes
-to close, waits for it, and says what would help. A jack can burst a plate, and a
+With --closing or --force-n the plan says how long each press takes to close, waits
+for it, and says what would help. A jack can burst a plate, and a
 clamp stores energy: take no more force than it needs.
 
 examples:

@@ -61,8 +61,8 @@ def target(args: argparse.Namespace) -> Result:
 _BLEND = """\
 Prints three colours, each as #rrggbb and CIELAB: the area mean, seen from afar while
 the pieces are whole; the full blend, which many folds lead to; and the plain CIELAB
-mean, a baseline without physics. Beside the first two stands how far the true colour
-may be, nine times in ten; below, what to measure to bring that down.
+mean, a baseline without physics. The first two come with how far off they may be,
+nine times in ten; then follows what to measure to reduce that.
 
 example:
   blendlab blend swatches/harbour.toml
