@@ -46,7 +46,7 @@ def shoot(folds: int, grams: dict[str, float], camera: Camera) -> Shot:
     """A photo of a small invented sheet."""
     flakes = tuple(Flake(name, BOXES[name], g) for name, g in grams.items())
     recipe = Recipe("coaster sheet", Sheet(120, 96, 6), flakes, Folding(folds=folds, drag=0.6, seed=11))
-    return take(recipe, ON_HAND, camera, np.random.default_rng(8), face_of(recipe, 2.5, 9))
+    return take(recipe, ON_HAND, camera, np.random.default_rng(8), face_of(recipe))
 
 
 @pytest.fixture(scope="module")
