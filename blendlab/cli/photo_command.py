@@ -10,7 +10,7 @@ from .. import checks
 from ..io.photo_files import read_photo
 from ..io.text_files import read_text
 from ..recipe.moves import MOVES
-from ..recipe.recipe import FINISHES, GLOSSY, MAX_FLAKES
+from ..recipe.recipe import FINISHES, GLOSSY
 from .arguments import AddCommand, number, numbers
 from .output import Result, announce_compiling, colour_line
 
@@ -40,10 +40,7 @@ def match(args: argparse.Namespace) -> Result:
     twice = next((name for name in names if names.count(name) > 1), None)
     if twice is not None:
         checks.refuse("each flake of --only must be named once", twice, "name another, or leave it out")
-    if len(names) > MAX_FLAKES:
-        count = checks.Raw(f"{len(names)} in {args.flakes}")
-        remedy = "name those you would use with --only"
-        checks.refuse(f"a match chooses among at most {MAX_FLAKES} flakes", count, remedy)
+    press = _calibration() if args.calibrated else None
     flakes = charge(listed, {checks.one_of("a flake of --only", name, known): 10.0 for name in names})
     photo = read_photo(args.photo)
     announce_compiling()
@@ -57,7 +54,7 @@ def match(args: argparse.Namespace) -> Result:
         finish=args.finish,
         corners_px=[(corners[n], corners[n + 1]) for n in range(0, 8, 2)] if corners else None,
         white_px=(white[0], white[1], white[2], white[3]) if white else None,
-        press=_calibration() if args.calibrated else None,
+        press=press,
         moves=tuple(move.strip() for move in args.moves.split(",")),
     )
     result = found.as_json()

@@ -16,6 +16,7 @@ def names(folder: Path) -> set[str]:
     return {path.name for path in folder.iterdir()}
 
 
+SWATCHES = Path(__file__).resolve().parents[2] / "swatches"
 TEN_MORE = "".join(f'[[flake]]\nname = "grey {n}"\nsrgb = "#808080"\ngrams = 5\n' for n in range(10))
 
 
@@ -165,3 +166,13 @@ def test_a_picture_of_too_many_pixels_is_refused(run: Run, strip: Path) -> None:
     out = strip.with_name("a.png")
     line = run("sheet", strip, "--folds", "2", "--px-per-mm", "40", "--out", out).refusal()
     assert "at most 100,000,000 pixels, got 40,000 x 40,000 pixels; lower --px-per-mm" in line
+
+
+def test_a_match_on_a_press_that_nothing_is_known_of_is_refused(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("BLENDLAB_HOME", str(tmp_path))
+    photo, flakes = SWATCHES / "past-sheet.jpg", SWATCHES / "flakes.csv"
+    ran = run("match", photo, "--flakes", flakes, "--size-mm", "200x200", "--calibrated")
+    assert "--calibrated needs a press calibration, got nothing; learn it from the photos" in ran.refusal()
+    assert names(tmp_path) == set()
