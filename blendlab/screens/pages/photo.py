@@ -131,8 +131,10 @@ def _begin() -> None:
 
 
 def _keep(content: bytes, name: str) -> None:
-    session.MATCHED.forget()
-    session.PHOTO.put((hashlib.sha256(content).hexdigest(), content, name))
+    digest, known = hashlib.sha256(content).hexdigest(), session.PHOTO.get()
+    if known is None or known[0] != digest:
+        session.MATCHED.forget()
+    session.PHOTO.put((digest, content, name))
 
 
 def _flakes(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ...]) -> tuple[Flake, ...]:

@@ -10,9 +10,10 @@ from ...colour.spaces import Colour, lab_from_xyz1, linear_from_srgb1, xyz1_from
 from ...photo.light import Box
 from ...photo.press_calibration import PressCalibration
 from ...recipe.flake_list import Stocked
-from ...recipe.recipe import MAX_FLAKES, Flake
+from ...recipe.recipe import Flake
 from .picker import Point
 
+MAX_LIKELY = 12  # of more, the answer is unsure and long in coming
 COLOURS_PX = 120  # of a photo whose colours are compared with those of the flakes
 NEAR_PERCENT = 3.0  # of those pixels; a flake of the sheet covers more
 FULL_LIGHT = (0.4, 1.0)  # linear light at which white may have been exposed
@@ -34,7 +35,7 @@ class Settings:
 
 
 def likely(srgb8: npt.NDArray[np.uint8], shed: Sequence[Stocked]) -> list[str]:
-    """Return the names of the flakes nearest in colour to some part of a photo, as many as a recipe takes.
+    """Return the names of the flakes nearest in colour to some part of a photo, twelve at most.
 
     The light is not known yet, so this only narrows a long list.
     """
@@ -46,7 +47,7 @@ def likely(srgb8: npt.NDArray[np.uint8], shed: Sequence[Stocked]) -> list[str]:
         np.percentile(np.linalg.norm(seen - Colour.from_hex(flake.srgb).lab, axis=1), NEAR_PERCENT)
         for flake in shed
     ]
-    nearest = set(np.argsort(distances, kind="stable")[:MAX_FLAKES])
+    nearest = set(np.argsort(distances, kind="stable")[:MAX_LIKELY])
     return [flake.name for n, flake in enumerate(shed) if n in nearest]
 
 
