@@ -145,7 +145,7 @@ def test_presses_that_differ_are_distinguished_and_within_their_bands():
             strict=True,
         )
     ]
-    # calibration_proof.py measures 94 in 100: of six such bands four or more hold 99 times in 100.
+    # calibration_proof.py measures 95 in 100: of six such bands four or more hold 99 times in 100.
     assert sum(within) >= 4
     assert rough.likelier > 1
     assert even.likelier > 1
