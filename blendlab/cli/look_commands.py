@@ -5,7 +5,8 @@ import re
 from math import isqrt
 
 from .. import checks
-from ..io.pictures import write_contact_sheet, write_png
+from ..io.image_codec import picture_of
+from ..io.pictures import write_contact_sheet, write_picture
 from ..look.looks import LOOKS, USUAL_LOOK
 from ..recipe.recipe import MAX_FOLDS
 from ..runtime.memory import free_bytes
@@ -15,8 +16,8 @@ from .surface_options import add_options, surface_spec
 
 MAX_RUNGS = 10
 MAX_PX = 100_000_000
-# Memory of a picture: its pixels, three bytes each, and Pillow's copy, four; and of drawing a strip of it.
-PX_BYTES, WORK_BYTES = 7, 300_000_000
+PX_BYTES = 4  # of memory, in Pillow's picture
+WORK_BYTES = 400_000_000  # of drawing a strip of it, and of compiling before the first
 
 
 def _fold_counts(text: str) -> range:
@@ -91,19 +92,20 @@ def sheet(args: argparse.Namespace) -> Result:
     folds = folding.folds if args.folds is None else folding.checked_folds(args.folds, "--folds")
     announce_compiling()
     from ..look.prepared_sheet import prepare
-    from ..look.view import look_at
+    from ..look.render import render
+    from ..look.strips import Strips
 
     prepared = prepare(recipe, folds)
     surface = surface_spec(args).surface(prepared.sheet_after(folds), px_per_mm)
     rows, columns = surface.shape
     _check_size(rows, columns)
-    view = look_at(surface, prepared, folds, args.samples)
-    write_png(args.out, view.srgb8, px_per_mm)
-    percent = {
-        flake.name: round(float(part), 2) for flake, part in zip(recipe.flakes, view.percent, strict=True)
-    }
+    drawn = Strips(surface, lambda part: render(part, prepared, folds, args.samples))
+    picture = picture_of(surface.shape, drawn)
+    write_picture(args.out, picture, px_per_mm)
+    parts = zip(recipe.flakes, drawn.percent(), strict=True)
+    percent = {flake.name: round(float(part), 2) for flake, part in parts}
     size = [round(columns / px_per_mm, 1), round(rows / px_per_mm, 1)]
-    mean = view.mean.as_json()
+    mean = drawn.mean().as_json()
     words = [colour_line("mean", mean), *(f"{part:6.2f} %  {name}" for name, part in percent.items())]
     words.append(f"{args.out}: {size[0]:g} × {size[1]:g} mm, {args.face} after {folds} folds")
     return {"mean": mean, "size_mm": size, "percent": percent}, "\n".join(words)

@@ -33,7 +33,7 @@ def png_bytes(srgb8: NDArray[np.uint8], px_per_mm: float) -> bytes:
     b'PNG'
     """
     buffer = BytesIO()
-    image_codec.write_png(buffer, srgb8, px_per_mm * MM_PER_INCH)
+    image_codec.write_png(buffer, _whole(srgb8), px_per_mm * MM_PER_INCH)
     return buffer.getvalue()
 
 
@@ -45,7 +45,24 @@ def write_png(path: Place, srgb8: NDArray[np.uint8], px_per_mm: float) -> None:
     InputError
         Where the path cannot be written; an older file is untouched.
     """
-    write_with(path, lambda file: image_codec.write_png(file, srgb8, px_per_mm * MM_PER_INCH))
+    write_picture(path, _whole(srgb8), px_per_mm)
+
+
+def write_picture(path: Place, picture: image_codec.Picture, px_per_mm: float) -> None:
+    """Write a picture that was put together by `image_codec.picture_of`, as `write_png` does.
+
+    Raises
+    ------
+    InputError
+        Where the path cannot be written; an older file is untouched.
+    """
+    write_with(path, lambda file: image_codec.write_png(file, picture, px_per_mm * MM_PER_INCH))
+
+
+def _whole(srgb8: NDArray[np.uint8]) -> image_codec.Picture:
+    """Return a picture of one strip."""
+    rows, columns = srgb8.shape[:2]
+    return image_codec.picture_of((rows, columns), [(slice(0, rows), srgb8)])
 
 
 def write_contact_sheet(
@@ -60,10 +77,14 @@ def write_contact_sheet(
 
     Parameters
     ----------
+    path : str or path-like
+        The PNG to write.
     tiles : sequence of ndarray of uint8, each of shape (height, width, 3)
         Pictures in sRGB.
     means : sequence of str
         Mean colour of each, ``#rrggbb``.
+    captions : sequence of str
+        A line under each.
 
     Raises
     ------

@@ -7,7 +7,7 @@ from typing import NoReturn
 import pytest
 
 from blendlab.cli import look_commands
-from blendlab.look import prepared_sheet, view
+from blendlab.look import prepared_sheet, render
 
 from .running import STRIP, Run
 
@@ -154,10 +154,10 @@ def test_a_picture_beyond_the_free_memory_is_refused_before_it_is_drawn(
     run: Run, strip: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(look_commands, "free_bytes", lambda: 0.25e9)
-    monkeypatch.setattr(view, "look_at", lambda *_: pytest.fail("drew for nothing"))
+    monkeypatch.setattr(render, "render", lambda *_: pytest.fail("drew for nothing"))
     out = strip.with_name("a.png")
     line = run("sheet", strip, "--out", out).refusal()
-    assert "needs some 300 MB of memory, of which 250 are free, got 320 x 80 pixels; " in line
+    assert "needs some 400 MB of memory, of which 250 are free, got 320 x 80 pixels; " in line
     assert not out.exists()
 
 
