@@ -9,7 +9,7 @@ import streamlit as st
 
 from blendlab import tables
 from blendlab.screens.parts.charts import INK, draw
-from blendlab.screens.parts.style import download
+from blendlab.screens.parts.style import download, rows
 from blendlab.tables.entries import DOUBTS, PUBLISHED, Entry, Figure, entries, unit_and_label
 from blendlab.workshop.cautions import cautions
 
@@ -144,6 +144,16 @@ def _drawn(found: Sequence[Entry]) -> None:
         download(f"Save {name}", tables.read_text(path), name)
 
 
+def _measured() -> None:
+    """Show the test on measured mixtures, from the card of the table that was set on it."""
+    words = tables.read_text("strength/SOURCE.md").partition(MEASURED)[2].lstrip(": ")
+    before, table, after = words.split("\n\n")
+    st.markdown(before[0].upper() + before[1:])
+    head, _, *lines = ([cell.strip() for cell in line.strip("|").split("|")] for line in table.splitlines())
+    rows(lines, head, numbers=(1, 2, 3, 4))
+    st.markdown(after)
+
+
 def _cards() -> None:
     with st.expander("How each table came here, and what was checked"):
         for folder in tables.folders():
@@ -171,7 +181,6 @@ for topic, (title, about) in TOPICS.items():
         _drawn(within)
 st.subheader("How the theory did on measured mixtures")
 st.caption("They are oil paints of known ratio, open data of Geldof et al. 2018, and not HDPE.")
-measured = tables.read_text("strength/SOURCE.md").partition(MEASURED)[2].lstrip(": ")
-st.markdown(measured[0].upper() + measured[1:])
+_measured()
 _cards()
 st.caption("Formulas and exact constants are in the code, each with its source.")

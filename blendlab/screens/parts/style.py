@@ -81,6 +81,7 @@ _CSS = """
     background: var(--ground); border-bottom: 1px solid var(--frame);}
 }
 @media (max-width: 640px) {
+  .rows .number {white-space: normal;}
   h1 {font-size: 1.9rem !important;}
   [class*=st-key-row] [class*=st-key-name] {flex: 1 1 calc(100% - 60px) !important;
     max-width: none !important;}
