@@ -16,6 +16,7 @@ from .surface_options import add_options, surface_spec
 
 MAX_RUNGS = 10
 MAX_PX = 100_000_000
+MAX_SAMPLES = 4096
 PX_BYTES = 4  # of memory, in Pillow's picture
 WORK_BYTES = 400_000_000  # of drawing a strip of it, and of compiling before the first
 
@@ -77,15 +78,20 @@ def _check_size(rows: int, columns: int) -> None:
         checks.refuse(rule, size, "lower --px-per-mm, or close other programs")
 
 
+def _check_samples(samples: int) -> None:
+    """Refuse a number of samples that brute force cannot share out."""
+    if samples not in range(1, MAX_SAMPLES + 1) or samples % isqrt(samples):
+        rule = f"--samples must be 1 to {MAX_SAMPLES} and fill a pixel evenly"
+        checks.refuse(rule, samples, "give 16, 256 or 1024, or leave it out")
+
+
 def sheet(args: argparse.Namespace) -> Result:
     """Draw one face at true size."""
     if args.folds is not None:
         checks.whole("--folds", args.folds, 0, MAX_FOLDS, "fold less: a sheet folded more looks no different")
     px_per_mm = checks.number("--px-per-mm", args.px_per_mm, 0.1, 40, "print needs about 12, a screen 2 to 4")
-    if args.samples not in range(1, 257) or args.samples % isqrt(args.samples):
-        checks.refuse(
-            "--samples must be 1 to 256 and fill a pixel evenly", args.samples, "give 4, 6, 9 or 16"
-        )
+    if args.samples is not None:
+        _check_samples(args.samples)
     check_output_path("--out", args.out, ".png")
     recipe = read_recipe(args.recipe)
     folding = recipe.folding
@@ -123,7 +129,8 @@ example:
 """
 _SHEET = """\
 Writes a PNG that prints at true size; prints the mean colour of the face and how much
-of each flake shows. The same recipe and seed give the same bytes.
+of each flake shows. The picture is drawn until it is what the model says, to within what
+an eye hardly sees. The same recipe and seed give the same bytes.
 
 examples:
   blendlab sheet swatches/harbour.toml --folds 4 --out sheet.png
@@ -153,6 +160,7 @@ def add(command: AddCommand) -> None:
         help=f"fold-and-press cycles, 0-{MAX_FOLDS}; else the recipe's own",
     )
     option("--px-per-mm", type=number, default=4.0, metavar="P", help="pixels per mm, 4 unless given")
-    option("--samples", type=whole, default=16, metavar="S", help="points traced per pixel, 16 unless given")
+    brute = f"draw by brute force instead, with S points a pixel, 1-{MAX_SAMPLES}"
+    option("--samples", type=whole, metavar="S", help=brute)
     option("--out", required=True, metavar="PNG", help="where to write the picture")
     add_options(parser)

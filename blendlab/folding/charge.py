@@ -1,16 +1,12 @@
-"""The melted charge before any fold: flakes as platelets, and its mixture on larger scales.
+"""The melted charge before any fold: flakes as platelets.
 
 The slab is filled by a lattice of cells, one flake each (or a block of cells where a kind is cut larger,
 or where the slab holds few), with a seed thrown at random into every cell; a point belongs to the cell
 whose seed is nearest when lengths are counted in cells (an anisotropic Voronoi diagram). Nothing is
 rasterised, so no grid shows however close one looks. Labels are dealt so that each kind fills its share of
 the volume, not merely so that it is expected to.
-
-Where a stretch of melt crosses many flakes, asking single points would give noise. The charge therefore
-also keeps its composition averaged over ever larger boxes, like the mip levels of a texture.
 """
 
-from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -18,8 +14,7 @@ import numpy.typing as npt
 
 from ..recipe.recipe import Recipe
 from ..recipe.slab_size import Size
-from ..runtime.records import records
-from .composition import nearest_cells
+from .composition import nearest_cells, rivals_of
 
 MIN_CELLS = 1000  # a tenth of a point each: where whole flakes are fewer, each is made of several cells
 MAX_CELLS = 500_000  # bounds memory; a slab of more flakes gets larger ones
@@ -28,16 +23,6 @@ CLOSE = 1e-5  # a share is met: a thousandth of a point
 FREE = 255  # label of a cell not yet dealt
 
 Floats = npt.NDArray[np.float64]
-
-
-class Level(NamedTuple):
-    """The slab divided into boxes whose compositions are known."""
-
-    kx: int  # boxes along the three directions
-    ky: int
-    kz: int
-    start: int  # of its compositions among all
-    flakes_seen: float  # how many flakes a look at it averages
 
 
 class Charge(NamedTuple):
@@ -51,10 +36,10 @@ class Charge(NamedTuple):
         Flake middles, counted in cells.
     labels : ndarray of uint8, shape (nx, ny, nz)
         Index of each flake's kind in the recipe.
-    compositions : ndarray of float32, shape (m,)
-        Those of all levels, one after the other, each of shape (kx, ky, kz, kinds).
-    levels : record array of Level
-        Coarser and coarser; the last is a single box.
+    rivals : ndarray of uint8, shape (nx * ny * nz, NEAR + 1)
+        Which of the cells about each may have the flake that a point of it is in, as from `rivals_of`.
+    kinds : int
+        Number of kinds of flakes.
     """
 
     length_mm: float
@@ -62,8 +47,8 @@ class Charge(NamedTuple):
     height_mm: float
     seeds: npt.NDArray[np.float32]
     labels: npt.NDArray[np.uint8]
-    compositions: npt.NDArray[np.float32]
-    levels: Sequence[Level]
+    rivals: npt.NDArray[np.uint8]
+    kinds: int
 
     @property
     def size_mm(self) -> Size:
@@ -82,11 +67,6 @@ class Charge(NamedTuple):
         per_mm: Floats = np.array(self.cells) / np.array(self.size_mm)
         return per_mm
 
-    @property
-    def kinds(self) -> int:
-        """Number of kinds of flakes."""
-        return len(self.compositions) - int(self.levels[-1].start)
-
     def dealt(self, labels: npt.NDArray[np.uint8], kinds: int) -> "Charge":
         """Return the same flakes dealt otherwise.
 
@@ -102,8 +82,7 @@ class Charge(NamedTuple):
         Charge
             The seeds are shared.
         """
-        compositions, levels = _levels(labels, kinds)
-        return self._replace(labels=labels, compositions=compositions, levels=levels)
+        return self._replace(labels=labels, kinds=kinds)
 
     def kinds_at(self, points_mm: Floats) -> npt.NDArray[np.uint8]:
         """Return the kind of flake at points of the slab.
@@ -189,36 +168,6 @@ def _even_out(labels: npt.NDArray[np.uint8], volumes: Floats, shares: Floats) ->
             labels[take[best - 1]] = rich
 
 
-def _halve(fine: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
-    """Average a level over boxes twice as long along each direction that is longer than one box."""
-    for axis, n in enumerate(fine.shape[:3]):
-        m = (n + 1) // 2
-        edges = np.arange(m + 1) * n / m  # of the longer boxes, counted in the shorter
-        first, fine = edges[:-1].astype(int), np.moveaxis(fine, axis, 0)
-        longer = np.zeros((m, *fine.shape[1:]))
-        for box in (first, first + 1, first + 2):  # at most three have a part in a longer one
-            part = np.clip(np.minimum(box + 1, edges[1:]) - np.maximum(box, edges[:-1]), 0, None) * m / n
-            longer += part[:, None, None, None] * fine[np.minimum(box, n - 1)]
-        fine = np.moveaxis(longer, 0, axis)
-    return fine
-
-
-def _levels(labels: npt.NDArray[np.uint8], kinds: int) -> tuple[npt.NDArray[np.float32], Sequence[Level]]:
-    """Average compositions over ever larger boxes, down to the whole slab."""
-    level = np.eye(kinds)[labels]
-    parts, levels, start = [], [], 0
-    while True:
-        kx, ky, kz = level.shape[:3]
-        parts.append(level.ravel().astype(np.float32))
-        # Each direction still divided is interpolated linearly, which averages half as many again.
-        seen = labels.size / (kx * ky * kz) * 1.5 ** sum(k > 1 for k in (kx, ky, kz))
-        levels.append(Level(kx, ky, kz, start, seen))
-        start += level.size
-        if kx * ky * kz == 1:
-            return np.concatenate(parts), records(Level, levels)
-        level = _halve(level)
-
-
 def lay_charge(recipe: Recipe, rng: np.random.Generator, weighed: bool = True) -> Charge:
     """Fill the first slab with the recipe's flakes.
 
@@ -253,4 +202,4 @@ def lay_charge(recipe: Recipe, rng: np.random.Generator, weighed: bool = True) -
     dealt = _deal(volumes, shares, blocks, rng)
     _even_out(dealt, volumes, shares)
     labels = np.array(order, np.uint8)[dealt].reshape(cells)
-    return Charge(*size, seeds, labels, *_levels(labels, len(order)))
+    return Charge(*size, seeds, labels, rivals_of(seeds), len(order))

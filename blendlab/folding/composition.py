@@ -1,9 +1,9 @@
-"""Compiled look-ups in a charge: which flake a point is in, and what a stretch of melt is made of.
+"""Compiled look-ups in a charge: whose flake a point is in, and whose flakes a straight stretch passes.
 
 Positions are counted in cells of the charge's lattice from the slab's corner.
 """
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -12,124 +12,192 @@ from numba import prange
 from ..runtime.compiled import compiled
 
 if TYPE_CHECKING:
-    from .charge import Charge, Level
+    from .charge import Charge
 
 Floats = npt.NDArray[np.float64]
 Seeds = npt.NDArray[np.float32]
 Labels = npt.NDArray[np.uint8]
 
+NEAR = 27  # cells about a cell, itself among them: one of these has the flake that a point of it is in
+EDGE = 1e-6  # cells by which the upper faces of the slab belong to the last cells
+
 
 @compiled()
-def two_kinds_near(u: float, v: float, w: float, seeds: Seeds, labels: Labels) -> tuple[int, int, float]:
-    """Find the nearest flake and the nearest of another kind.
+def _never_nearer(other: Floats, than: Floats) -> bool:
+    """Return whether `other` is nowhere in the unit cube nearer than another seed is."""
+    most = 0.0  # of the difference of the squared distances, which is linear
+    for m in range(3):
+        most += than[m] * than[m] - other[m] * other[m] + max(2.0 * (other[m] - than[m]), 0.0)
+    return most <= 0.0
+
+
+@compiled(parallel=True)
+def rivals_of(seeds: Seeds) -> Labels:
+    """Return for every cell which of the cells about it may have the flake that a point of it is in.
 
     Parameters
     ----------
-    u, v, w : float
-        Position, counted in cells from the slab's corner.
-    seeds, labels : ndarray
+    seeds : ndarray of float32, shape (nx, ny, nz, 3)
         As in `Charge`.
 
     Returns
     -------
-    tuple
-        The two labels (equal where no other kind is near) and the distance to the face between them,
-        counted in cells.
+    ndarray of uint8, shape (nx * ny * nz, NEAR + 1)
+        How many there are, then their numbers: three digits of base 3, each a step down, none or up.
     """
-    nx, ny, nz = labels.shape
-    i0, j0, k0 = int(u), int(v), int(w)
-    best = other = 1e30
-    bi = bj = bk = oi = oj = ok = 0
-    label = -1
-    for i in range(max(i0 - 1, 0), min(i0 + 2, nx)):
-        for j in range(max(j0 - 1, 0), min(j0 + 2, ny)):
-            for k in range(max(k0 - 1, 0), min(k0 + 2, nz)):
-                du, dv, dw = seeds[i, j, k, 0] - u, seeds[i, j, k, 1] - v, seeds[i, j, k, 2] - w
-                far = du * du + dv * dv + dw * dw
-                if far < best:
-                    if label >= 0 and labels[i, j, k] != label:
-                        other, oi, oj, ok = best, bi, bj, bk
-                    best, bi, bj, bk = far, i, j, k
-                    label = labels[i, j, k]
-                elif far < other and labels[i, j, k] != label:
-                    other, oi, oj, ok = far, i, j, k
-    if other >= 1e30:
-        return label, label, 1e3
-    du = seeds[bi, bj, bk, 0] - seeds[oi, oj, ok, 0]
-    dv = seeds[bi, bj, bk, 1] - seeds[oi, oj, ok, 1]
-    dw = seeds[bi, bj, bk, 2] - seeds[oi, oj, ok, 2]
-    distance = (du * du + dv * dv + dw * dw) ** 0.5
-    return label, int(labels[oi, oj, ok]), (other - best) / (2.0 * distance + 1e-12)
+    nx, ny, nz = seeds.shape[:3]
+    out = np.zeros((nx * ny * nz, NEAR + 1), np.uint8)
+    for cell in prange(nx * ny * nz):
+        i, j, k = cell // (ny * nz), cell // nz % ny, cell % nz
+        near = np.full((NEAR, 3), np.inf)
+        for n in range(NEAR):
+            p, q, r = i + n // 9 - 1, j + n // 3 % 3 - 1, k + n % 3 - 1
+            if 0 <= p < nx and 0 <= q < ny and 0 <= r < nz:
+                near[n, 0] = seeds[p, q, r, 0] - i
+                near[n, 1] = seeds[p, q, r, 1] - j
+                near[n, 2] = seeds[p, q, r, 2] - k
+        kept = 0
+        for n in range(NEAR):
+            beaten = near[n, 0] == np.inf
+            for m in range(NEAR):
+                if not beaten and m != n and near[m, 0] < np.inf:
+                    beaten = _never_nearer(near[n], near[m])
+            if not beaten:
+                kept += 1
+                out[cell, kept] = n
+        out[cell, 0] = kept
+    return out
+
+
+class Lattice(NamedTuple):
+    """A charge laid out for look-ups, cell by cell.
+
+    Attributes
+    ----------
+    seeds, labels, rivals : ndarray, shape (cells, ...)
+        As in `Charge`.
+    steps : ndarray, shape (NEAR,)
+        From a cell's number to that of each cell about it.
+    nx, ny, nz : int
+        Cells along the three directions.
+    """
+
+    seeds: Seeds
+    labels: Labels
+    rivals: Labels
+    steps: npt.NDArray[np.int64]
+    nx: int
+    ny: int
+    nz: int
 
 
 @compiled()
-def _add_level(
-    place: tuple[float, float, float], weight: float, level: "Level", charge: "Charge", out: Seeds
-) -> None:
-    """Add a level's composition at a place, linearly interpolated, times a weight."""
-    u, v, w = place
-    kx, ky, kz = level.kx, level.ky, level.kz
-    cells = charge.labels.shape
-    x = min(max(u * kx / cells[0] - 0.5, 0.0), kx - 1.0)
-    y = min(max(v * ky / cells[1] - 0.5, 0.0), ky - 1.0)
-    z = min(max(w * kz / cells[2] - 0.5, 0.0), kz - 1.0)
-    i, j, k = min(int(x), max(kx - 2, 0)), min(int(y), max(ky - 2, 0)), min(int(z), max(kz - 2, 0))
-    x, y, z = x - i, y - j, z - k
-    kinds = len(out)
-    for p in range(min(2, kx)):
-        for q in range(min(2, ky)):
-            for r in range(min(2, kz)):
-                part = weight * (x if p else 1 - x) * (y if q else 1 - y) * (z if r else 1 - z)
-                at = level.start + (((i + p) * ky + j + q) * kz + k + r) * kinds
-                for n in range(kinds):
-                    out[n] += part * charge.compositions[at + n]
+def lattice_of(charge: "Charge") -> Lattice:
+    """Lay out a charge for look-ups."""
+    nx, ny, nz = charge.labels.shape
+    steps = np.empty(NEAR, np.int64)
+    for n in range(NEAR):
+        steps[n] = ((n // 9 - 1) * ny + n // 3 % 3 - 1) * nz + n % 3 - 1
+    return Lattice(charge.seeds.reshape(-1, 3), charge.labels.ravel(), charge.rivals, steps, nx, ny, nz)
 
 
-@compiled()
-def add_composition(
-    place: tuple[float, float, float],
-    gap: float,
-    flakes: float,
-    weight: float,
-    charge: "Charge",
-    out: Seeds,
+@compiled(allocates=False)
+def _inside(place: float, cells: int) -> float:
+    """Bring a place into the lattice, along one direction."""
+    return min(max(place, 0.0), cells - EDGE)
+
+
+@compiled(allocates=False)
+def label_at(u: float, v: float, w: float, lattice: Lattice) -> int:
+    """Return the kind of flake at a place, which is brought into the lattice."""
+    u, v, w = _inside(u, lattice.nx), _inside(v, lattice.ny), _inside(w, lattice.nz)
+    cell = (int(u) * lattice.ny + int(v)) * lattice.nz + int(w)
+    nearest, best = 1e30, cell
+    for n in range(np.int64(lattice.rivals[cell, 0])):
+        own = cell + lattice.steps[lattice.rivals[cell, n + 1]]
+        du, dv, dw = lattice.seeds[own, 0] - u, lattice.seeds[own, 1] - v, lattice.seeds[own, 2] - w
+        if du * du + dv * dv + dw * dw < nearest:
+            nearest, best = du * du + dv * dv + dw * dw, own
+    return int(lattice.labels[best])
+
+
+@compiled(allocates=False)
+def _leaves(start: float, way: float, cell: int) -> float:
+    """Return where a stretch leaves a cell along one direction, as a part of its length; 2 where never."""
+    if way > 0.0:
+        return (cell + 1.0 - start) / way
+    return (cell - start) / way if way < 0.0 else 2.0
+
+
+@compiled(allocates=False)
+def add_stretch(
+    ends: Floats, weight: float, lattice: Lattice, near: Floats, out: npt.NDArray[np.float32], row: int
 ) -> None:
-    """Add the composition of a stretch of melt to `out`.
+    """Add the composition of a straight stretch, exactly: the walk goes from face to face between flakes.
 
     Parameters
     ----------
-    place : tuple of float
-        Its middle, counted in cells.
-    gap : float
-        Its length, counted in cells: softens the face between two flakes by as much.
-    flakes : float
-        How many flakes it crosses, at least 1.
+    ends : ndarray, shape (2, 3)
+        Its ends, counted in cells; they are brought into the lattice.
     weight : float
-        Factor on what is added.
-    charge : Charge
-        The first slab.
-    out : ndarray of float32, shape (kinds,)
-        Added to.
+        What is added in all.
+    lattice : Lattice
+        The flakes.
+    near : ndarray, shape (NEAR, 3)
+        Scratch.
+    out : ndarray of float32, shape (rows, kinds)
+        One row is added to.
+    row : int
+        Which.
     """
-    cells, levels = charge.labels.shape, charge.levels
-    u = min(max(place[0], 0.0), cells[0] - 1e-6)
-    v = min(max(place[1], 0.0), cells[1] - 1e-6)
-    w = min(max(place[2], 0.0), cells[2] - 1e-6)
-    last = len(levels) - 1
-    upper = 0
-    while upper < last and levels[upper].flakes_seen < flakes:
-        upper += 1
-    below = levels[upper - 1].flakes_seen if upper > 0 else 1.0
-    part = min(max(np.log(flakes / below) / np.log(levels[upper].flakes_seen / below), 0.0), 1.0)
-    if part > 0.0:
-        _add_level((u, v, w), weight * part, levels[upper], charge, out)
-    if part < 1.0 and upper > 0:
-        _add_level((u, v, w), weight * (1.0 - part), levels[upper - 1], charge, out)
-    elif part < 1.0:
-        own, other, away = two_kinds_near(u, v, w, charge.seeds, charge.labels)
-        inside = min(0.5 + away / (gap + 1e-9), 1.0)
-        out[own] += weight * (1.0 - part) * inside
-        out[other] += weight * (1.0 - part) * (1.0 - inside)
+    labels, rivals, steps = lattice.labels, lattice.rivals, lattice.steps
+    nx, ny, nz = lattice.nx, lattice.ny, lattice.nz
+    a, b, c = _inside(ends[0, 0], nx), _inside(ends[0, 1], ny), _inside(ends[0, 2], nz)
+    da, db, dc = _inside(ends[1, 0], nx) - a, _inside(ends[1, 1], ny) - b, _inside(ends[1, 2], nz) - c
+    i, j, k = int(a), int(b), int(c)
+    t = 0.0
+    while True:
+        until_a, until_b, until_c = _leaves(a, da, i), _leaves(b, db, j), _leaves(c, dc, k)
+        leaves = max(min(until_a, until_b, until_c, 1.0), t)
+        # At t of the way the squared distance to a seed, less what is the same for all, is linear:
+        # near[:, 0] + t * near[:, 1].
+        cell = (i * ny + j) * nz + k
+        count = np.int64(rivals[cell, 0])
+        best, least = 0, 1e30
+        for n in range(count):
+            own = cell + steps[rivals[cell, n + 1]]
+            u, v, w = lattice.seeds[own, 0] - a, lattice.seeds[own, 1] - b, lattice.seeds[own, 2] - c
+            near[n, 0] = u * u + v * v + w * w
+            near[n, 1] = -2.0 * (u * da + v * db + w * dc)
+            if near[n, 0] + t * near[n, 1] < least:
+                best, least = n, near[n, 0] + t * near[n, 1]
+        # Only a flake that is nearer where the stretch leaves the cell can take over on the way.
+        least = near[best, 0] + leaves * near[best, 1]
+        others = 0
+        for n in range(count):
+            near[others, 2] = n
+            others += near[n, 0] + leaves * near[n, 1] < least
+        while True:
+            until, after = leaves, -1
+            for m in range(others):
+                n = int(near[m, 2])
+                nearing = near[best, 1] - near[n, 1]
+                if nearing > 0.0 and near[n, 0] - near[best, 0] < until * nearing:
+                    until, after = (near[n, 0] - near[best, 0]) / nearing, n
+            until = max(until, t)
+            out[row, labels[cell + steps[rivals[cell, best + 1]]]] += weight * (until - t)
+            t = until
+            if after < 0:
+                break
+            best = after
+        if t >= 1.0:
+            return
+        if until_a <= until_b and until_a <= until_c:
+            i = min(max(i + (1 if da > 0.0 else -1), 0), nx - 1)
+        elif until_b <= until_c:
+            j = min(max(j + (1 if db > 0.0 else -1), 0), ny - 1)
+        else:
+            k = min(max(k + (1 if dc > 0.0 else -1), 0), nz - 1)
 
 
 @compiled(parallel=True)

@@ -19,7 +19,9 @@ def over_the_line(x: float, y: float, a: float) -> tuple[float, float]:
 
 
 @compiled()
-def corners_back(x: float, y: float, z: float, a: float, h: float, side: float) -> tuple[float, float, float]:
+def corners_back(
+    x: float, y: float, z: float, a: float, h: float, side: float
+) -> tuple[float, float, float, int]:
     """Unfold a point of the folded square.
 
     Parameters
@@ -33,11 +35,12 @@ def corners_back(x: float, y: float, z: float, a: float, h: float, side: float) 
 
     Returns
     -------
-    tuple of float
-        x, y, z in the slab before.
+    tuple
+        x, y, z in the slab before; and 0 in the lower layer, 1 to 4 for the corner in the upper.
     """
     x, y = EIGHTH * (x + side * y), EIGHTH * (y - side * x)
     if z < h:
-        return x, y, z
+        return x, y, z, 0
+    corner = 1 + (x < 0.0) + 2 * (y < 0.0)
     x, y = over_the_line(x, y, a)
-    return x, y, 2.0 * h - z
+    return x, y, 2.0 * h - z, corner

@@ -42,8 +42,8 @@ def levelled(pile: Sequence[Panel], depth: int, first_ply: int) -> tuple[list[Co
     return found, plies
 
 
-@compiled()
-def panels_back(u: float, z: float, h: float, pile: Pile) -> tuple[float, float, float]:
+@compiled(allocates=False)
+def panels_back(u: float, z: float, h: float, pile: Pile) -> tuple[float, float, int]:
     """Unfold a point of the levelled pile.
 
     Parameters
@@ -57,8 +57,8 @@ def panels_back(u: float, z: float, h: float, pile: Pile) -> tuple[float, float,
 
     Returns
     -------
-    tuple of float
-        t and z in the slab before, and |dz0/dz|.
+    tuple
+        t and z in the slab before, and which ply of the pile it is in.
     """
     n = 0
     while n + 1 < len(pile.columns) and u > pile.columns[n + 1].start:
@@ -69,4 +69,4 @@ def panels_back(u: float, z: float, h: float, pile: Pile) -> tuple[float, float,
     ply = pile.plies[column.first_ply + i]
     z -= i * h
     t = ply.way * (column.slope * u + column.offset - ply.shift)
-    return t, (z if ply.way > 0.0 else h - z), column.flat
+    return t, (z if ply.way > 0.0 else h - z), column.first_ply + i

@@ -52,7 +52,7 @@ def edge_strain_back(w: float, far: float, strain: float) -> float:
 @compiled()
 def press_back(
     xi: float, eta: float, s: float, strain: float, p_x: float, p_y: float
-) -> tuple[float, float, float, float]:
+) -> tuple[float, float, float, int]:
     """Follow a point of the pressed slab back to the slab before it.
 
     Parameters
@@ -66,10 +66,11 @@ def press_back(
 
     Returns
     -------
-    tuple of float
-        xi0, eta0, s0 and the thinning |d s0 / d s|.
+    tuple
+        xi0, eta0, s0, and a whole number for the way round the edges: the map is smooth among points of one
+        number and tears between two.
     """
-    thinning = 1.0
+    way = 0
     for _ in range(MAX_EVENTS):
         if strain <= 1.0:
             break
@@ -81,7 +82,7 @@ def press_back(
         out_x = abs(xi) * g_x > 1.0
         out_y = abs(eta) * g_y > 1.0
         if not (out_x or out_y):
-            return xi * g_x, eta * g_y, s * math.sqrt(strain / d), thinning / grown
+            return xi * g_x, eta * g_y, s * math.sqrt(strain / d), way
         e_x = edge_strain_back(w, _far(xi, p_x), strain) if out_x else strain
         e_y = edge_strain_back(w, _far(eta, p_y), strain) if out_y else strain
         e = min(e_x, e_y)
@@ -91,7 +92,7 @@ def press_back(
             xi = math.copysign(1.0, xi) if out_x and e_x <= e_y else xi * grown**p_x
         if p_y > 0.0:
             eta = math.copysign(1.0, eta) if out_y and e_y < e_x else eta * grown**p_y
+        way = 8 * way + (1 if out_x and e_x <= e_y else 2) + (4 if s < 0.0 else 0)
         s = across_the_edge(s * math.sqrt(e / d))
-        thinning /= grown
         strain /= e
-    return xi, eta, s, thinning
+    return xi, eta, s, way

@@ -58,7 +58,7 @@ def _swept(x: float) -> float:
     return whole + k * k * (x - k) + LAP * part * part * (k + part / 3.0)
 
 
-@compiled()
+@compiled(allocates=False)
 def band(x: float, turns: float) -> tuple[float, float, float]:
     """Squares of the strip's inner and outer radius, and the area it has used up; counted in pitches."""
     inner, outer = _climb(x), min(_climb(x + 1.0), turns)
@@ -67,8 +67,8 @@ def band(x: float, turns: float) -> tuple[float, float, float]:
     return inner * inner, outer * outer, used
 
 
-@compiled()
-def unroll(r: float, phi: float, length: float, h: float) -> tuple[float, float, float]:
+@compiled(allocates=False)
+def unroll(r: float, phi: float, length: float, h: float) -> tuple[float, float, int]:
     """Find a point of the rolled disc on the strip.
 
     Parameters
@@ -80,8 +80,9 @@ def unroll(r: float, phi: float, length: float, h: float) -> tuple[float, float,
 
     Returns
     -------
-    tuple of float
-        Length from the inner end, height above the inward face, and |d height / d r|.
+    tuple
+        Length from the inner end, height above the inward face, and a whole number for the turn and whether
+        the strip climbs there.
     """
     turns = turns_of(length, h)
     pitch = math.sqrt(length * h / math.pi) / turns
@@ -91,11 +92,12 @@ def unroll(r: float, phi: float, length: float, h: float) -> tuple[float, float,
     inner, outer, used = band(x, turns)
     wide = max(outer - inner, 1e-300)
     depth = min(max((ring * ring - inner) / wide, 0.0), 1.0)
-    return min(used * pitch * pitch / h, length), h * depth, 2.0 * h * ring / (pitch * wide)
+    turn = 2 * math.floor(ring - climbed) + (climbed > 0.0)
+    return min(used * pitch * pitch / h, length), h * depth, turn
 
 
-@compiled()
-def roll_back(t: float, w: float, z: float, a: float, step: Step) -> tuple[float, float, float, float]:
+@compiled(allocates=False)
+def roll_back(t: float, w: float, z: float, a: float, step: Step) -> tuple[float, float, int]:
     """Untwist and unroll a point of the squared log.
 
     Parameters
@@ -109,17 +111,14 @@ def roll_back(t: float, w: float, z: float, a: float, step: Step) -> tuple[float
 
     Returns
     -------
-    tuple of float
-        t and z in the slab before; and how many times more depth was passed there than is here: across the
-        strip, and on the way straight up.
+    tuple
+        t and z in the slab before, and a whole number for the turn and the quarter of the log.
     """
     h = step.h0
     half = 0.5 * step.h_folded
     radius = step.h_folded / math.sqrt(math.pi)
     v = z - half
     r, phi = square_to_disc(t, v, half, radius)
-    along, up, thinning = unroll(r, phi - step.phase - step.twist * w, 2.0 * a, h)
-    thinning *= radius / half
-    # On the sides of the square a way up runs round the log, across the strip only where it climbs.
-    sloped = 1.0 if abs(v) >= abs(t) else min(0.125 * h / (abs(t) + 1e-12), 1.0)
-    return along - a, h - up, thinning, thinning * sloped
+    along, up, turn = unroll(r, phi - step.phase - step.twist * w, 2.0 * a, h)
+    quarter = (abs(t) > abs(v)) + 2 * (t + v < 0.0)
+    return along - a, h - up, 4 * turn + quarter

@@ -193,7 +193,7 @@ def smear(a: float, b: float, unevenness: float, rng: np.random.Generator) -> Sm
     return Smear(records(Turning, turning), records(Tipping, tipping), grids)
 
 
-@compiled()
+@compiled(allocates=False)
 def _turn(u: float, v: float, g: float) -> tuple[float, float]:
     """Return how far a pair of numbers moves in a turn by the angle whose half tangent is g."""
     sin = 2.0 * g / (1.0 + g * g)
@@ -201,7 +201,7 @@ def _turn(u: float, v: float, g: float) -> tuple[float, float]:
     return -less * u - sin * v, sin * u - less * v
 
 
-@compiled()
+@compiled(allocates=False)
 def turn_patch(x: float, y: float, s: float, disc: Turning, way: float) -> tuple[float, float]:
     """Turn a point within one disc; way is 1.0 forward, -1.0 backward.
 
@@ -227,7 +227,7 @@ def turn_patch(x: float, y: float, s: float, disc: Turning, way: float) -> tuple
     return x + du, y + dv
 
 
-@compiled()
+@compiled(allocates=False)
 def tip_patch(x: float, y: float, s: float, disc: Tipping, way: float) -> tuple[float, float, float]:
     """Tip a point within one disc about its level axis; parameters as for `turn_patch`.
 
@@ -242,7 +242,7 @@ def tip_patch(x: float, y: float, s: float, disc: Tipping, way: float) -> tuple[
     return x + disc.shift_x * shift, y + disc.shift_y * shift, s + rise
 
 
-@compiled()
+@compiled(allocates=False)
 def _disc_at(x: float, y: float, a: float, b: float, grid: Grid) -> Any:
     """Return which disc of a layer a point may be in, or NO_DISC."""
     i = min(max(int((x + a) * (0.5 * GRID / a)), 0), GRID - 1)
@@ -250,7 +250,7 @@ def _disc_at(x: float, y: float, a: float, b: float, grid: Grid) -> Any:
     return grid[i, j]
 
 
-@compiled()
+@compiled(allocates=False)
 def smear_block(points: Floats, a: float, b: float, patches: Smear, way: float) -> None:
     """Take points through a press's smear (way 1.0), or back through it (way -1.0), in place.
 

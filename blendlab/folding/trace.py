@@ -28,8 +28,8 @@ Floats = npt.NDArray[np.float64]
 BLOCK = 64  # points that go side by side
 
 
-@compiled()
-def unfold(x: float, y: float, z: float, step: Step, pile: Pile) -> tuple[float, float, float, float, float]:
+@compiled(allocates=False)
+def unfold(x: float, y: float, z: float, step: Step, pile: Pile) -> tuple[float, float, float, int]:
     """Undo a fold.
 
     Parameters
@@ -43,25 +43,47 @@ def unfold(x: float, y: float, z: float, step: Step, pile: Pile) -> tuple[float,
 
     Returns
     -------
-    tuple of float
-        x, y, z in the slab before; and how many times more depth was passed there than is here, at most and
-        at least: it depends on how a way up through the fold bends later.
+    tuple
+        x, y, z in the slab before; and a whole number for the piece of the fold: the map is smooth among
+        points of one number, and tears or bends between two.
     """
     if step.kind == CORNERS:
-        x, y, z = corners_back(x, y, z, step.a0, step.h0, step.side)
-        return x, y, z, 1.0, 1.0
+        return corners_back(x, y, z, step.a0, step.h0, step.side)
     crossed = step.axis == 1
     t, w = (y, x) if crossed else (x, y)
     t *= step.side
     if step.kind == PANELS:
-        t, z, most = panels_back(t, z, step.h0, pile)
-        least = most
+        t, z, piece = panels_back(t, z, step.h0, pile)
     else:
-        t, z, most, least = roll_back(t, w, z, step.b0 if crossed else step.a0, step)
+        t, z, piece = roll_back(t, w, z, step.b0 if crossed else step.a0, step)
     t *= step.side
     if crossed:
-        return w, t, z, most, least
-    return t, w, z, most, least
+        return w, t, z, piece
+    return t, w, z, piece
+
+
+@compiled(allocates=False)
+def undo(x: float, y: float, s: float, step: Step, pile: Pile) -> tuple[float, float, float, int]:
+    """Undo a press and the fold before it.
+
+    Parameters
+    ----------
+    x, y, s : float
+        Position in the pressed slab before its smear, mm and relative depth.
+    step : Step
+        The fold and its press.
+    pile : Pile
+        Its panels, where it has any.
+
+    Returns
+    -------
+    tuple
+        x, y, z in the slab before, mm; and a whole number for the smooth piece of the map, as in `unfold`.
+    """
+    xi, eta, s, way = press_back(x / step.a1, y / step.b1, s, step.strain, step.p_x, step.p_y)
+    high = 0.5 * (s + 1.0) * step.h_folded
+    x, y, z, piece = unfold(step.a_folded * xi, step.b_folded * eta, high, step, pile)
+    return x, y, z, 65536 * way + piece
 
 
 @compiled()
@@ -84,15 +106,13 @@ def flip(points: Floats, step: Step) -> None:
 
 
 @compiled()
-def block_back(points: Floats, thinning: Floats, tables: StepTables) -> None:
+def block_back(points: Floats, tables: StepTables) -> None:
     """Follow a block of points back through all steps, in place.
 
     Parameters
     ----------
     points : ndarray, shape (n, 3)
         Positions, mm.
-    thinning : ndarray, shape (n, 2)
-        Multiplied by how many times more depth was passed there than is here, at most and at least.
     tables : StepTables
         The steps, as from `Programme.after`.
     """
@@ -101,27 +121,19 @@ def block_back(points: Floats, thinning: Floats, tables: StepTables) -> None:
         if step.kind == FLIP:
             flip(points, step)
             continue
-        a, b, h, high = step.a1, step.b1, step.h1, step.h_folded
-        points[:, 2] = 2.0 * points[:, 2] / h - 1.0
-        smear_block(points, a, b, smear_of(step, tables), -1.0)
+        points[:, 2] = 2.0 * points[:, 2] / step.h1 - 1.0
+        smear_block(points, step.a1, step.b1, smear_of(step, tables), -1.0)
         pile = pile_of(step, tables)
         for n in range(len(points)):
-            xi, eta, s, pressed = press_back(
-                points[n, 0] / a, points[n, 1] / b, points[n, 2], step.strain, step.p_x, step.p_y
-            )
-            x, y, z = step.a_folded * xi, step.b_folded * eta, 0.5 * (s + 1.0) * high
-            points[n, 0], points[n, 1], points[n, 2], most, least = unfold(x, y, z, step, pile)
-            thinning[n, 0] *= most * pressed * high / h
-            thinning[n, 1] *= least * pressed * high / h
+            x, y, z, _ = undo(points[n, 0], points[n, 1], points[n, 2], step, pile)
+            points[n, 0], points[n, 1], points[n, 2] = x, y, z
 
 
 @compiled(parallel=True)
 def _all_back(points: Floats, tables: StepTables) -> Floats:
     out = points.copy()
-    thinning = np.empty((len(points), 2))
     for block in prange((len(points) + BLOCK - 1) // BLOCK):
-        here = slice(block * BLOCK, (block + 1) * BLOCK)
-        block_back(out[here], thinning[here], tables)
+        block_back(out[block * BLOCK : (block + 1) * BLOCK], tables)
     return out
 
 

@@ -22,7 +22,6 @@ from .render import render, srgb8
 from .surfaces import top_face
 
 TILE_PX = 160  # longer side of a rung's picture
-TILE_SAMPLES = 6
 ONE_COLOUR = (
     "These flakes are one colour to the eye: the sheet looks the same however often it is folded, "
     "so there is no look to choose."
@@ -153,7 +152,7 @@ def _tile(
 ) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.float64], float]:
     """Picture of the top face, its CIELAB as seen, and its segregation."""
     scale = tile_px_per_mm(prepared.recipe)
-    picture = render(top_face(prepared.sheet_after(folds), scale), prepared, folds, TILE_SAMPLES)
+    picture = render(top_face(prepared.sheet_after(folds), scale), prepared, folds)
     return picture.xyz1, seen_lab(picture.xyz1, 1 / scale), picture.segregation
 
 

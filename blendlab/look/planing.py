@@ -13,7 +13,6 @@ from .render import render
 from .surfaces import planed
 
 PLANED_PX = 120  # longer side of the pictures that are compared
-PLANED_SAMPLES = 9
 STEPS = 14  # depths tried where none are given
 SHALLOWEST = 1 / 200  # of the slab's thickness: the first of them
 
@@ -66,7 +65,7 @@ def planing(prepared: PreparedSheet, folds: int, depths_mm: Sequence[float] | No
     scale = PLANED_PX / max(sheet.size_mm)
     depths = np.array([0.0, *depths_mm])
     labs = [
-        seen_lab(render(planed(sheet, scale, depth), prepared, folds, PLANED_SAMPLES).xyz1, 1 / scale)
+        seen_lab(render(planed(sheet, scale, depth), prepared, folds).xyz1, 1 / scale)
         for depth in depths.tolist()
     ]
     likeness = np.array([_likeness(labs[0], lab) for lab in labs])

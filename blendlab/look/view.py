@@ -105,7 +105,7 @@ class View:
     percent: npt.NDArray[np.float64]
 
 
-def look_at(surface: Surface, prepared: PreparedSheet, folds: int, samples: int) -> View:
+def look_at(surface: Surface, prepared: PreparedSheet, folds: int, samples: int | None = None) -> View:
     """Look at a surface of the sheet.
 
     Parameters
@@ -116,8 +116,8 @@ def look_at(surface: Surface, prepared: PreparedSheet, folds: int, samples: int)
         The sheet's charge, programme and pigments.
     folds : int
         How many cycles were done.
-    samples : int
-        Points followed back for each pixel.
+    samples : int, optional
+        Points followed back for each pixel by brute force; without it the picture is drawn to a tolerance.
     """
     picture = render(surface, prepared, folds, samples)
     shade = surface.shade() if isinstance(surface, SolidView) else np.ones(surface.shape, np.float32)

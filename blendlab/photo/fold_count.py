@@ -26,7 +26,6 @@ Floats = npt.NDArray[np.float64]
 
 REPLICATES = 6
 CHARGES = 1  # shared by the replicates; more without folds, where nothing else differs
-SAMPLES = 9
 SMOOTHING = 0.6  # standard deviation of the kernel over fold counts
 OWN_WEIGHT = 0.8  # of a count's own covariance against the mean of all counts
 SHRINKAGE = 0.3  # of correlations, which few replicates cannot establish
@@ -101,7 +100,7 @@ def _faces(
     face = top_face(recipe.sheet, px_per_mm)
     drawn = programmes(recipe.sheet, recipe.folding.move, REPLICATES, seed, press)
     for n, (_, programme) in enumerate(drawn):
-        yield render(face, assemble(recipe, charges[n % count], programme), folds, SAMPLES).xyz1
+        yield render(face, assemble(recipe, charges[n % count], programme), folds).xyz1
 
 
 @dataclass(frozen=True, eq=False)

@@ -121,7 +121,7 @@ def _answer(face: Face, best: MoveFit, moves: dict[str, float], note: str = "") 
     face = face.in_light(best.fit.gains)
     scale = face.straight.mm_per_px
     prepared = prepare(best.recipe)
-    predicted = render(top_face(best.recipe.sheet, 1 / scale), prepared, best.folds.best, 9).xyz1
+    predicted = render(top_face(best.recipe.sheet, 1 / scale), prepared, best.folds.best).xyz1
     mean = Colour.from_xyz1(face.xyz1[face.clear].mean(axis=0, dtype=np.float64))
     predicted_mean = Colour.from_xyz1(predicted.reshape(-1, 3).mean(axis=0, dtype=np.float64))
     order = np.argsort(-best.fit.shares, kind="stable")

@@ -33,7 +33,7 @@ USUAL = np.array(
 PRIOR_SPREAD = np.array([0.25, 0.2, 0.35])  # standard deviations between presses, an estimate
 MIN_VALUES, MAX_VALUES = np.array([0.02, 0.02, -1.0]), np.array([0.98, 0.98, 1.0])
 STEPS = (25, 25, 17)  # of the grid
-TRIALS, SAMPLES = 160, 9
+TRIALS = 160
 LIKELIHOOD_WEIGHT = 0.5  # set on 36 synthetic presses so that bands hold about what they state
 # Widening of the bands about their means, at most to the width of the prior: photos from presses that grip or
 # slip fully look usual more often than the trials show. Set on 36 synthetic presses.
@@ -254,7 +254,7 @@ def photographed(prepared: PreparedSheet, seen: PhotographedSheet) -> npt.NDArra
     """Draw the top face of a prepared sheet at a photo's scale, blur and trimmed size."""
     folds = prepared.recipe.folding.folds
     sheet = Sheet(*prepared.programme.sizes_mm[folds])
-    face = render(top_face(sheet, seen.px_per_mm), prepared, folds, SAMPLES).xyz1
+    face = render(top_face(sheet, seen.px_per_mm), prepared, folds).xyz1
     rows, columns = (min(n, most) for n, most in zip(seen.shape, face.shape[:2], strict=True))
     top, left = (face.shape[0] - rows) // 2, (face.shape[1] - columns) // 2
     return as_photographed(face[top : top + rows, left : left + columns], seen.blur_px)

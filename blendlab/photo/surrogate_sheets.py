@@ -20,7 +20,7 @@ from ..recipe.recipe import Flake, Folding, Recipe, Sheet
 MAX_MATCHED_FOLDS = 10
 SHEETS = 6
 PIXELS = 200  # of each sheet
-ACROSS = 4  # light paths of a pixel, and points along each
+ACROSS = 4  # light paths of a pixel
 RANKS = 100  # steps of the flakes' ranks; divisions in between are interpolated
 PX_PER_MM = 0.5  # of the pixels sampled; about as coarse as a rectified photo with its blur
 
@@ -159,7 +159,7 @@ def surrogates(
     pressed = zip(_charges(sheet, seed), programmes(sheet, move, SHEETS, seed, press), strict=True)
     for n, (charge, (_, programme)) in enumerate(pressed):
         sampled = _spread_out(face.shape, np.random.default_rng([seed, 2, n]))
-        paths = compositions(frames[sampled], charge, programme, folds, deep, ACROSS * ACROSS)
+        paths = compositions(frames[sampled], charge, programme, folds, deep, ACROSS)
         below[1:, n] = np.moveaxis(np.cumsum(paths, axis=-1), -1, 0)
     return SurrogateSheets(below / below[-1])
 

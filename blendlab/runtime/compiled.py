@@ -110,7 +110,7 @@ def is_warm() -> bool:
 
 
 def compiled(
-    **options: Any,
+    *, allocates: bool = True, **options: Any
 ) -> Callable[[Callable[Parameters, Result]], Callable[Parameters, Result]]:
     """Compile a function with Numba and keep the code on disk between runs.
 
@@ -118,6 +118,9 @@ def compiled(
 
     Parameters
     ----------
+    allocates : bool
+        False for a function of a hot loop that makes no arrays: Numba then does not count who holds those it
+        is given, which takes longer than the work on a few numbers.
     **options
         Passed on to `numba.njit`.
 
@@ -128,7 +131,8 @@ def compiled(
     """
 
     def decorated(function: Callable[Parameters, Result]) -> Callable[Parameters, Result]:
-        kernel: Any = numba.njit(error_model="numpy", nogil=True, **options)(function)
+        settings: Any = {"error_model": "numpy", "nogil": True, "_nrt": allocates, **options}
+        kernel: Any = numba.njit(**settings)(function)
         kernel._cache = keeper(function, cache_folder())  # as `cache=True`, with what the keeper does better
         return _in_turn(kernel) if options.get("parallel") else kernel
 

@@ -15,7 +15,6 @@ from ..look.surfaces import top_face
 from ..recipe.recipe import Recipe
 
 PICTURE_PX = 540  # longer side: about 6 pixels per mm at its size on the card
-SAMPLES = 9
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,7 +51,7 @@ class Prediction:
         return {"mean": self.mean.as_json(), "contrast": round(self.contrast, 2)}
 
 
-def predict(recipe: Recipe, px: int | None = None, samples: int = SAMPLES) -> Prediction:
+def predict(recipe: Recipe, px: int | None = None) -> Prediction:
     """Predict the top face of a recipe after its folds.
 
     Parameters
@@ -61,12 +60,8 @@ def predict(recipe: Recipe, px: int | None = None, samples: int = SAMPLES) -> Pr
         As pressed; that of a `Batch` gives the face of one tile.
     px : int, optional
         Pixels along the longer side, `PICTURE_PX` unless given.
-    samples : int
-        Points traced per pixel, a square number.
     """
     prepared = prepare(recipe)
     sheet = prepared.sheet_after(recipe.folding.folds)
     px_per_mm = (px or PICTURE_PX) / max(sheet.length_mm, sheet.width_mm)
-    return Prediction(
-        render(top_face(sheet, px_per_mm), prepared, recipe.folding.folds, samples).xyz1, px_per_mm
-    )
+    return Prediction(render(top_face(sheet, px_per_mm), prepared, recipe.folding.folds).xyz1, px_per_mm)

@@ -127,7 +127,7 @@ def test_a_full_disk_leaves_the_older_result(run: Run, strip: Path, monkeypatch:
         *((f"sheet R --out P --folds {bad}", "--folds") for bad in ("17", "-1", "2.5", "", "9" * 5000)),
         *(
             (f"sheet R --out P --folds 2 --samples {bad}", "--samples")
-            for bad in ("0", "5", "-4", "289", "nan", "9" * 4000)
+            for bad in ("0", "5", "-4", "4097", "nan", "9" * 4000)
         ),
         *(
             (f"sheet R --out P --folds 2 --px-per-mm={bad}", "--px-per-mm must be a number from 0.1 to 40")

@@ -11,7 +11,6 @@ from scipy.stats.qmc import Sobol
 
 from blendlab.folding import charge as charge_room
 from blendlab.folding.charge import Charge, lay_charge
-from blendlab.folding.composition import add_composition, two_kinds_near
 from blendlab.recipe.recipe import Flake, Recipe, Sheet
 
 SQUARE = Sheet()
@@ -118,7 +117,7 @@ def test_twelve_kinds_of_the_finest_flakes_on_the_largest_sheet_take_little_memo
     tracemalloc.stop()
     assert most < most_mib * 2**20
     assert found.labels.size <= charge_room.MAX_CELLS
-    assert found.compositions[-12:].sum() == pytest.approx(1)
+    assert found.rivals[:, 0].min() > 0
 
 
 def test_the_order_of_flakes_does_not_matter(laid):
@@ -140,55 +139,3 @@ def test_a_point_belongs_to_the_nearest_seed(laid):
     _, nearest = KDTree(laid.seeds.reshape(-1, 3)).query((points + corner) * laid.cells_per_mm)
     # Only the cell itself and those around it are searched; a seed two cells off is nearest but rarely.
     assert (laid.labels.ravel()[nearest] == laid.kinds_at(points)).mean() > 0.998
-
-
-def test_the_face_between_two_flakes_is_where_their_seeds_are_equally_far(laid):
-    rng = np.random.default_rng(1)
-    places = rng.uniform(1, np.array(laid.cells) - 1, (300, 3))
-    seeds, labels = laid.seeds.reshape(-1, 3).astype(float), laid.labels.ravel()
-    right = 0
-    for place in places:
-        own, other, away = two_kinds_near(*place, laid.seeds, laid.labels)
-        far = np.linalg.norm(seeds - place, axis=1)
-        mine = far.argmin()
-        theirs = np.where(labels == labels[mine], np.inf, far).argmin()
-        normal = (seeds[theirs] - seeds[mine]) / np.linalg.norm(seeds[theirs] - seeds[mine])
-        to_face = ((seeds[theirs] + seeds[mine]) / 2 - place) @ normal
-        right += (own, other) == (labels[mine], labels[theirs]) and abs(away - to_face) < 1e-5
-    assert right > 0.93 * len(places)  # searched no further than the cells around
-
-
-def test_levels_average_the_charge_down_to_one_box(laid):
-    cells = np.bincount(laid.labels.ravel(), minlength=3) / laid.labels.size
-    for kx, ky, kz, start, _ in laid.levels:
-        level = laid.compositions[start : start + kx * ky * kz * 3].reshape(-1, 3)
-        assert level.sum(axis=1) == pytest.approx(1, abs=1e-6)
-        assert level.mean(axis=0) == pytest.approx(cells, abs=1e-5)
-    assert tuple(laid.levels[0])[:3] == laid.cells
-    assert tuple(laid.levels[-1])[:3] == (1, 1, 1)
-
-
-@given(
-    st.tuples(*[st.floats(-0.1, 1.1)] * 3),
-    st.floats(0, 100),
-    st.floats(1, 1e6),
-    st.floats(0.01, 1),
-)
-def test_a_stretch_of_melt_is_made_of_flakes_that_add_up(laid, place, gap, flakes, weight):
-    out = np.zeros(3)
-    add_composition(tuple(np.array(place) * laid.cells), gap, flakes, weight, laid, out)
-    assert out.min() >= 0
-    assert out.sum() == pytest.approx(weight, rel=1e-5)
-
-
-def test_the_shortest_stretch_is_one_flake_and_the_longest_the_whole_charge(laid):
-    points = spread_points(laid.size_mm, 9)
-    corner = np.array(laid.size_mm) * [0.5, 0.5, 0.0]
-    for point, kind in zip(points, laid.kinds_at(points), strict=True):
-        short, long = np.zeros(3), np.zeros(3)
-        place = tuple((point + corner) * laid.cells_per_mm)
-        add_composition(place, 0.0, 1.0, 1.0, laid, short)
-        add_composition(place, 0.0, 1e9, 1.0, laid, long)
-        assert short.argmax() == kind
-        assert short.max() == pytest.approx(1, abs=1e-6)
-        assert long == pytest.approx(laid.compositions[-3:], abs=1e-6)

@@ -18,7 +18,7 @@ strains = st.floats(1, 4)  # E; even three layers pressed to one with full drag 
 
 
 def back(points, strain, p_x):
-    """xi0, eta0, s0 and the thinning of each point, shape (n, 4)."""
+    """xi0, eta0, s0 and the way round the edges of each point, shape (n, 4)."""
     return np.array([press_back(*point, strain, p_x, 1 - p_x) for point in points])
 
 
@@ -137,22 +137,22 @@ def test_the_press_has_no_sides(xi, eta, s, strain, p_x):
     plain = press_back(xi, eta, s, strain, p_x, 1 - p_x)
     mirrored = press_back(-xi, eta, -s, strain, p_x, 1 - p_x)
     turned = press_back(eta, xi, s, strain, 1 - p_x, p_x)
-    assert mirrored == pytest.approx((-plain[0], plain[1], -plain[2], plain[3]), abs=1e-12)
-    assert turned == pytest.approx((plain[1], plain[0], *plain[2:]), abs=1e-12)
+    assert mirrored[:3] == pytest.approx((-plain[0], plain[1], -plain[2]), abs=1e-12)
+    assert turned[:3] == pytest.approx((plain[1], plain[0], plain[2]), abs=1e-12)
 
 
 @given(inside, inside, inside)
 def test_a_press_that_drags_nothing_only_widens(xi, eta, s):
-    assert press_back(xi, eta, s, 1.0, 0.5, 0.5) == (xi, eta, s, 1.0)
+    assert press_back(xi, eta, s, 1.0, 0.5, 0.5) == (xi, eta, s, 0)
     assert press_forward(xi, eta, s, 1.0, 0.5, 0.5) == (xi, eta, s)
 
 
-@given(st.floats(-0.5, 0.5), inside, st.floats(1, 2), shares)
-def test_thinning_is_how_much_more_depth_a_step_covers_before(xi, s, strain, p_x):
-    step = 1e-6 if s < 0 else -1e-6
-    here, there = (press_back(xi, 0.0, d, strain, p_x, 1 - p_x) for d in (s, s + step))
-    if abs(here[0]) < 0.99:  # has not come round the edge
-        assert here[3] == pytest.approx((there[2] - here[2]) / step, rel=1e-4)
+@given(inside, inside, st.floats(1, 2), shares)
+def test_points_that_went_the_same_way_round_the_edges_stay_together(xi, s, strain, p_x):
+    step = 1e-7 if s < 0 else -1e-7
+    here, there = (press_back(xi, 0.5 * xi, d, strain, p_x, 1 - p_x) for d in (s, s + step))
+    if here[3] == there[3] < 8:  # has come round at most one edge
+        assert np.abs(np.subtract(here[:3], there[:3])).max() < 1e-3
 
 
 def test_two_presses_are_one():

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from blendlab.look.ladder import TILE_SAMPLES, rungs, tile_px_per_mm
+from blendlab.look.ladder import rungs, tile_px_per_mm
 from blendlab.look.prepared_sheet import prepare
 from blendlab.look.render import render
 from blendlab.look.surfaces import top_face
@@ -30,7 +30,7 @@ def test_twelve_flakes_on_the_largest_sheets_are_followed_to_the_last_fold(sheet
     first, last = rungs(prepare(asked), [0, folding.folds])
     for rung in (first, last):
         face = top_face(rung.prepared.sheet_after(rung.folds), tile_px_per_mm(asked))
-        light = render(face, rung.prepared, rung.folds, TILE_SAMPLES).xyz1
+        light = render(face, rung.prepared, rung.folds).xyz1
         assert np.isfinite(light).all()
         assert light.min() >= 0
         assert np.isfinite([rung.contrast, rung.feature_mm, rung.layer_mm, rung.segregation]).all()

@@ -13,7 +13,6 @@ from blendlab.colour.means import area_mean
 from blendlab.look.contrast import JUST_SEEN
 from blendlab.look.ladder import (
     ONE_COLOUR,
-    TILE_SAMPLES,
     Pick,
     advise,
     best_count,
@@ -65,7 +64,7 @@ def test_folding_calms_and_thins(ladder):
 def test_a_mean_is_the_mean_of_the_light_and_drift_is_counted_from_the_area_mean(ladder):
     for rung in ladder:
         face = top_face(rung.prepared.sheet_after(rung.folds), tile_px_per_mm(RECIPE))
-        light = render(face, rung.prepared, rung.folds, TILE_SAMPLES).xyz1
+        light = render(face, rung.prepared, rung.folds).xyz1
         assert np.array_equal(rung.srgb8, srgb8(light))
         assert rung.mean.xyz1 == pytest.approx(light.mean(axis=(0, 1), dtype=float))
     # Opaque flakes far thicker than light's reach: unfolded, the face is the area mean but for chance.

@@ -29,8 +29,8 @@ def small_tiles() -> Iterator[None]:
     """
     view = cache.view
 
-    def small(recipe: Recipe, px: int, samples: int, asked: SurfaceSpec = cache.TOP) -> cache.Shown:
-        return view(recipe, px // 6, samples, asked)
+    def small(recipe: Recipe, px: int, asked: SurfaceSpec = cache.TOP) -> cache.Shown:
+        return view(recipe, px // 6, asked)
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(cache, "view", small)

@@ -59,7 +59,7 @@ def _outlines(layout: Layout, slab: Sheet) -> str:
 
 
 def _overview(recipe: Recipe, layout: Layout, slab: Sheet) -> None:
-    image = base64.b64encode(cache.view(recipe, SHEET_PX, 9).png).decode()
+    image = base64.b64encode(cache.view(recipe, SHEET_PX).png).decode()
     words = f"The sheet with {len(layout.pieces)} numbered blanks on it"
     picture = f'<img alt="{words}" src="data:image/png;base64,{image}">'
     st.html(f'<div class="layout">{picture}{_outlines(layout, slab)}</div>')

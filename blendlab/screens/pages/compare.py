@@ -56,7 +56,7 @@ def _worked(slot: int, present: Folding) -> Folding:
 def _show(recipe: Recipe) -> None:
     """Picture, mean and figures of one column."""
     rung = cache.rung(recipe)
-    shown = cache.view(recipe, 400, 9)
+    shown = cache.view(recipe, 400)
     words = f"{rung.folds} folds, {rung.look}, mean {rung.mean.srgb}"
     st.image(shown.png, width="stretch", output_format="PNG", alt=words)
     swatch(rung.look, rung.mean)

@@ -215,7 +215,7 @@ with result:
     with picture.container():
         cache.warm_up()
         alt = f"Predicted sheet after {recipe.folding.folds} folds, mean colour {full_blend(recipe).srgb}"
-        for shown in cache.sharpening(recipe, 480, 4):
+        for shown in cache.sharpening(recipe, 480):
             picture.image(shown.png, width="stretch", output_format="PNG", alt=alt)
     draft.offer_other_sheets()
     _thin(recipe)

@@ -144,7 +144,7 @@ def _large(recipe: Recipe, rung: Rung | None) -> None:
     picture = left.empty()
     shown = None
     with refusals.shown(place=picture):
-        for shown in cache.sharpening(recipe, 720, 6, asked):
+        for shown in cache.sharpening(recipe, 720, asked):
             words = f"{FACES[asked.face].words} after {folds} folds"
             picture.image(shown.png, width="stretch", output_format="PNG", alt=words)
     if shown is None:
@@ -166,7 +166,7 @@ def _large(recipe: Recipe, rung: Rung | None) -> None:
         size = f"{recipe.sheet.length_mm:g} × {recipe.sheet.width_mm:g} mm"
         st.download_button(
             "Download the picture" + (f", true size ({size})" if asked.face == "top" else ""),
-            data=lambda: cache.view(recipe, round(4 * longest), 16, asked).png,
+            data=lambda: cache.view(recipe, round(4 * longest), asked).png,
             file_name=f"{asked.face}-{folds}-folds.png",
             mime="image/png",
             icon=":material/download:",

@@ -29,7 +29,8 @@ MAX_RUNGS = 10
 MAX_MIXES = 8  # in use at once
 TOP = SurfaceSpec()
 BLANK_PX = 150
-SKETCH_PX = 80
+SKETCH_PX = 64
+COARSER = 3  # times fewer pixels along each side of a first picture
 EXACTLY: dict[str | type[Any], Any] = {Recipe: repr}  # to the last bit, and quicker than field by field
 
 
@@ -95,7 +96,7 @@ def sketches(recipe: Recipe) -> Iterator[tuple[int, bytes]]:
     known = _rungs(unfolded(recipe))
     for folds in counts(recipe):
         if folds not in known:
-            yield folds, view(recipe.with_folding(folds=folds), SKETCH_PX, 2).png
+            yield folds, view(recipe.with_folding(folds=folds), SKETCH_PX).png
 
 
 def rung(recipe: Recipe) -> Rung:
@@ -133,16 +134,16 @@ class Shown:
 
 
 @st.cache_data(max_entries=32, show_spinner=False, hash_funcs=EXACTLY)
-def _view(start: Recipe, folds: int, asked: SurfaceSpec, px_per_mm: float, samples: int) -> Shown:
+def _view(start: Recipe, folds: int, asked: SurfaceSpec, px_per_mm: float) -> Shown:
     prepared = _prepared(start, folds)
-    view = look_at(asked.surface(prepared.sheet_after(folds), px_per_mm), prepared, folds, samples)
+    view = look_at(asked.surface(prepared.sheet_after(folds), px_per_mm), prepared, folds)
     names = (flake.name for flake in prepared.recipe.flakes)
     return Shown(
         png_bytes(view.srgb8, px_per_mm), view.mean, dict(zip(names, view.percent.tolist(), strict=True))
     )
 
 
-def view(recipe: Recipe, px: int, samples: int, asked: SurfaceSpec = TOP) -> Shown:
+def view(recipe: Recipe, px: int, asked: SurfaceSpec = TOP) -> Shown:
     """Look at a face after the recipe's folds.
 
     Parameters
@@ -151,8 +152,6 @@ def view(recipe: Recipe, px: int, samples: int, asked: SurfaceSpec = TOP) -> Sho
         What is made.
     px : int
         Pixels along the slab's longest side.
-    samples : int
-        Points followed back per pixel.
     asked : SurfaceSpec
         What is looked at.
 
@@ -162,14 +161,14 @@ def view(recipe: Recipe, px: int, samples: int, asked: SurfaceSpec = TOP) -> Sho
         Where what is asked cannot be cut from the slab.
     """
     scale = px / max(slab(recipe).size_mm)
-    return _view(unfolded(recipe), recipe.folding.folds, asked, scale, samples)
+    return _view(unfolded(recipe), recipe.folding.folds, asked, scale)
 
 
-def sharpening(recipe: Recipe, px: int, samples: int, asked: SurfaceSpec = TOP) -> Iterator[Shown]:
-    """Yield a face coarsely, a tenth of the work, and then fine; else as `view`."""
-    yield view(recipe, 4 * px // 9, 2, asked)
+def sharpening(recipe: Recipe, px: int, asked: SurfaceSpec = TOP) -> Iterator[Shown]:
+    """Yield a face in few pixels, and then fine; else as `view`."""
+    yield view(recipe, px // COARSER, asked)
     with in_the_background():
-        fine = view(recipe, px, samples, asked)
+        fine = view(recipe, px, asked)
     yield fine
 
 
@@ -198,7 +197,7 @@ def _blank(start: Recipe, folds: int, piece: Piece) -> bytes:
     prepared = _prepared(start, folds)
     scale = BLANK_PX / max(piece.length_mm, piece.width_mm)
     surface = blank_face(piece, prepared.sheet_after(folds), scale)
-    return png_bytes(look_at(surface, prepared, folds, 9).srgb8, scale)
+    return png_bytes(look_at(surface, prepared, folds).srgb8, scale)
 
 
 def blank_png(recipe: Recipe, piece: Piece) -> bytes:
@@ -214,7 +213,7 @@ def warm_up() -> None:
     bar = box.progress(0.0, "Compiling the folding code, once for this version: laying flakes …")
     prepared = prepare(draft.demo())
     bar.progress(0.4, "Compiling the folding code: following light back through the folds …")
-    render(top_face(prepared.recipe.sheet, 0.02), prepared, 1, 4)
+    render(top_face(prepared.recipe.sheet, 0.02), prepared, 1)
     bar.progress(0.8, "Compiling the folding code: measuring …")
     _ = next(rungs(prepared, [0])).layer_mm
     box.empty()

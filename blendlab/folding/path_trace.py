@@ -1,0 +1,291 @@
+"""Follow light paths back to the first slab as lines, not as points: smooth pieces between the map's tears.
+
+The way back through a fold, a cut or a rolling edge is smooth in pieces, with tears between them. A path is
+carried as pieces, each by its start, its middle and its end, through which a parabola runs. Where these three
+come from different pieces of the map, the path is cut at the tear, which is found by halving along the
+parabola; where the middle lies too far off the chord for a parabola to be trusted, the piece is halved. A
+path thus needs few points, however many folds it crosses, and between its cuts nothing of it is missed.
+"""
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from ..runtime.compiled import compiled
+from .smear import Smear, smear_block
+from .step_tables import FLIP, Pile, Step, StepTables
+from .trace import flip, pile_of, smear_of, undo
+
+Floats = npt.NDArray[np.float64]
+Integers = npt.NDArray[np.int64]
+
+# Errors add up over a path's pieces, so each is bounded by what it does to the whole path.
+DOUBT = 0.008  # flakes by which a piece may come off its parabola, times its part of the path
+PATCH_MM = 20.0  # size of what bends a path: the patches of a smear, the flow at an edge
+SHORTEST = 1 / 16  # part of a path that is cut no more: the longer part of such a piece stands for it
+CRUMB = 0.004  # part of a path that is joined to its neighbour rather than followed for itself
+MAX_CUTS = 24  # of one path
+MAX_TRIMS = 2  # of one piece in one step: where tears crowd, its middle stands for it
+HALVINGS = 5  # that find a tear
+UNKNOWN = -(1 << 62)  # number of a piece of the map that has not been looked up
+START, MIDDLE, END, BEFORE, AFTER, TRIED = range(6)  # of the images of a piece; the last three about a cut
+
+
+class Pieces(NamedTuple):
+    """Pieces of light paths, with room for more.
+
+    Attributes
+    ----------
+    points : ndarray, shape (room, 3, 3)
+        Start, middle and end of each, mm.
+    spans : ndarray, shape (room, 2)
+        From where to where each runs on its path, 0 to 1.
+    owners : ndarray, shape (room,)
+        Which path each belongs to.
+    stands_for : ndarray, shape (room,)
+        How many times its own length each stands for, where tears crowd: 1 where every one was cut.
+    cuts_left : ndarray, shape (paths,)
+        How often each path may still be cut.
+    unsmeared : ndarray, shape (room, 3, 3)
+        The points before the smear of the step being undone.
+    images : ndarray, shape (room, 6, 3)
+        Where the points and those about a cut come from, mm.
+    codes : ndarray, shape (room, 3)
+        From which piece of the map the points come, or `UNKNOWN`.
+    """
+
+    points: Floats
+    spans: Floats
+    owners: Integers
+    stands_for: Floats
+    cuts_left: Integers
+    unsmeared: Floats
+    images: Floats
+    codes: Integers
+
+
+@compiled()
+def room_for(paths: int, pieces: int) -> Pieces:
+    """Make room for some paths that begin as some pieces at most, and for all their cuts."""
+    room = pieces + paths * MAX_CUTS
+    return Pieces(
+        np.empty((room, 3, 3)),
+        np.empty((room, 2)),
+        np.empty(room, np.int64),
+        np.empty(room),
+        np.empty(paths, np.int64),
+        np.empty((room, 3, 3)),
+        np.empty((room, 6, 3)),
+        np.empty((room, 3), np.int64),
+    )
+
+
+@compiled(allocates=False)
+def on_parabola(points: Floats, n: int, t: float, axis: int) -> float:
+    """Return a coordinate of piece n at t in [0, 1]."""
+    a, b, c = points[n, 0, axis], points[n, 1, axis], points[n, 2, axis]
+    place: float = a + t * ((4.0 * b - 3.0 * a - c) + t * (2.0 * a + 2.0 * c - 4.0 * b))
+    return place
+
+
+@compiled(allocates=False)
+def _keep_part(points: Floats, n: int, low: float, high: float, to: int) -> None:
+    """Make piece `to`, which may be n itself, the part of piece n from low to high."""
+    for axis in range(3):
+        a = on_parabola(points, n, low, axis)
+        b = on_parabola(points, n, 0.5 * (low + high), axis)
+        c = on_parabola(points, n, high, axis)
+        points[to, 0, axis], points[to, 1, axis], points[to, 2, axis] = a, b, c
+
+
+@compiled(allocates=False)
+def _look_up(pieces: Pieces, n: int, t: float, image: int, step: Step, pile: Pile) -> int:
+    """Fill in the image of a place of piece n; return the piece of the map it comes from."""
+    x = min(max(on_parabola(pieces.points, n, t, 0), -step.a1), step.a1)  # a parabola may swing out
+    y = min(max(on_parabola(pieces.points, n, t, 1), -step.b1), step.b1)
+    s = min(max(on_parabola(pieces.points, n, t, 2), -1.0), 1.0)
+    x, y, z, code = undo(x, y, s, step, pile)
+    pieces.images[n, image, 0], pieces.images[n, image, 1], pieces.images[n, image, 2] = x, y, z
+    return code
+
+
+@compiled(allocates=False)
+def _copy_image(pieces: Pieces, to_piece: int, to: int, n: int, image: int) -> None:
+    for axis in range(3):
+        pieces.images[to_piece, to, axis] = pieces.images[n, image, axis]
+
+
+@compiled(allocates=False)
+def _find_tear(pieces: Pieces, n: int, first: int, step: Step, pile: Pile) -> tuple[float, float, int]:
+    """Find a tear between two neighbouring points of piece n, from the first on.
+
+    Returns the last place found before it, the first beyond and from which piece of the map that comes; their
+    images are `BEFORE` and `AFTER`.
+    """
+    code, after = pieces.codes[n, first], pieces.codes[n, first + 1]
+    low, high = 0.5 * first, 0.5 * first + 0.5
+    _copy_image(pieces, n, BEFORE, n, first)
+    _copy_image(pieces, n, AFTER, n, first + 1)
+    for _ in range(HALVINGS):
+        t = 0.5 * (low + high)
+        found = _look_up(pieces, n, t, TRIED, step, pile)
+        if found == code:
+            low = t
+            _copy_image(pieces, n, BEFORE, n, TRIED)
+        else:
+            high, after = t, found
+            _copy_image(pieces, n, AFTER, n, TRIED)
+    return low, high, after
+
+
+@compiled(allocates=False)
+def _doubt(pieces: Pieces, n: int, scale: tuple[float, float, float]) -> float:
+    """Return how far piece n may come off its parabola by the end of the way back, in cells, as an estimate.
+
+    Beyond what a parabola shows, a curve bends by some part of its bend as its length is of the size of a
+    patch that bends it. What is off in depth grows as the steps still to undo stretch the depth.
+    """
+    bend, long = 0.0, 0.0
+    for axis in range(3):
+        start, middle, end = (
+            pieces.images[n, START, axis],
+            pieces.images[n, MIDDLE, axis],
+            pieces.images[n, END, axis],
+        )
+        bend += ((middle - 0.5 * (start + end)) * scale[axis]) ** 2
+        long += (end - start) ** 2
+    return math.sqrt(bend) * min(math.sqrt(long) / PATCH_MM, 1.0)
+
+
+@compiled(allocates=False)
+def _cut(pieces: Pieces, n: int, low: float, high: float, to: int) -> None:
+    """Make piece `to` the part of piece n from low to high."""
+    _keep_part(pieces.unsmeared, n, low, high, to)
+    _keep_part(pieces.points, n, low, high, to)
+
+
+@compiled(allocates=False)
+def _smear_middle(pieces: Pieces, n: int, step: Step, patches: Smear) -> None:
+    """Take the middle of a halved piece through the smear, which may have bent it too."""
+    for axis in range(3):
+        pieces.points[n, MIDDLE, axis] = pieces.unsmeared[n, MIDDLE, axis]
+    smear_block(pieces.points[n, MIDDLE : MIDDLE + 1], step.a1, step.b1, patches, -1.0)
+
+
+@compiled(allocates=False)
+def _share(pieces: Pieces, n: int, low: float, high: float, after: int, count: int) -> None:
+    """Give what lies beyond a cut of piece n to piece number `count`, with the images of its ends."""
+    spans = pieces.spans
+    cut = spans[n, 0] + 0.5 * (low + high) * (spans[n, 1] - spans[n, 0])
+    spans[count, 0], spans[count, 1] = cut, spans[n, 1]
+    spans[n, 1] = cut
+    pieces.owners[count], pieces.stands_for[count] = pieces.owners[n], pieces.stands_for[n]
+    pieces.cuts_left[pieces.owners[n]] -= 1
+    _copy_image(pieces, count, START, n, AFTER)
+    _copy_image(pieces, count, END, n, END)
+    codes = pieces.codes
+    codes[count, START], codes[count, MIDDLE], codes[count, END] = after, UNKNOWN, codes[n, END]
+
+
+@compiled(allocates=False)
+def _pass_step(
+    pieces: Pieces,
+    count: int,
+    step: Step,
+    patches: Smear,
+    pile: Pile,
+    scale: tuple[float, float, float],
+) -> int:
+    """Undo one press and fold for all pieces, cutting them where the map tears; return how many there are."""
+    points, codes = pieces.points, pieces.codes
+    codes[:count] = UNKNOWN
+    n = trims = 0
+    while n < count:
+        for point in range(3):
+            if codes[n, point] == UNKNOWN:
+                codes[n, point] = _look_up(pieces, n, 0.5 * point, point, step, pile)
+        part = pieces.spans[n, 1] - pieces.spans[n, 0]
+        divides = pieces.cuts_left[pieces.owners[n]] > 0 and part > SHORTEST
+        low, high, before, after = -1.0, -1.0, codes[n, START], codes[n, MIDDLE]
+        if codes[n, START] != codes[n, MIDDLE]:
+            low, high, after = _find_tear(pieces, n, START, step, pile)
+        elif codes[n, MIDDLE] != codes[n, END]:
+            low, high, after = _find_tear(pieces, n, MIDDLE, step, pile)
+        elif divides and _doubt(pieces, n, scale) * part > DOUBT:
+            low = high = 0.5
+            _copy_image(pieces, n, BEFORE, n, MIDDLE)
+            _copy_image(pieces, n, AFTER, n, MIDDLE)
+        if low < 0.0 or trims == MAX_TRIMS:
+            whole = low < 0.0
+            if not whole:
+                pieces.stands_for[n] /= CRUMB
+            for point in range(3):
+                for axis in range(3):
+                    points[n, point, axis] = pieces.images[n, point if whole else MIDDLE, axis]
+            n, trims = n + 1, 0
+            continue
+        keeps_start = low + high > 1.0
+        if high * part >= CRUMB and (1.0 - low) * part >= CRUMB and divides:
+            _share(pieces, n, low, high, after, count)
+            _cut(pieces, n, high, 1.0, count)
+            if low == high:
+                _smear_middle(pieces, count, step, patches)
+            count += 1
+            keeps_start = True
+        else:
+            trims += 1
+            pieces.stands_for[n] /= max(low if keeps_start else 1.0 - high, CRUMB)
+        if keeps_start:
+            _cut(pieces, n, 0.0, low, n)
+            if low == high:
+                _smear_middle(pieces, n, step, patches)
+            _copy_image(pieces, n, END, n, BEFORE)
+            codes[n, END] = before
+        else:
+            _cut(pieces, n, high, 1.0, n)
+            _copy_image(pieces, n, START, n, AFTER)
+            codes[n, START] = after
+        codes[n, MIDDLE] = UNKNOWN
+    return count
+
+
+@compiled()
+def paths_back(pieces: Pieces, count: int, tables: StepTables, per_mm: tuple[float, float, float]) -> int:
+    """Follow light paths back through all steps, in place.
+
+    Parameters
+    ----------
+    pieces : Pieces
+        The paths, as one piece each or several.
+    count : int
+        How many pieces there are.
+    tables : StepTables
+        The steps, as from `Programme.after`.
+    per_mm : tuple of float
+        Cells of the charge per mm along the three directions.
+
+    Returns
+    -------
+    int
+        How many pieces there are at last. Those of one path still make it up, from 0 to 1.
+    """
+    stretch = 1.0
+    for step in tables.steps:
+        if step.kind != FLIP:
+            stretch *= step.h_folded / step.h1
+    for k in range(len(tables.steps) - 1, -1, -1):
+        step = tables.steps[k]
+        places = pieces.points[:count].reshape(-1, 3)
+        if step.kind == FLIP:
+            flip(places, step)
+            continue
+        places[:, 2] = 2.0 * places[:, 2] / step.h1 - 1.0
+        pieces.unsmeared[:count] = pieces.points[:count]
+        patches = smear_of(step, tables)
+        smear_block(places, step.a1, step.b1, patches, -1.0)
+        stretch *= step.h1 / step.h_folded
+        scale = per_mm[0], per_mm[1], per_mm[2] * stretch
+        count = _pass_step(pieces, count, step, patches, pile_of(step, tables), scale)
+    return count

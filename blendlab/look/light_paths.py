@@ -1,0 +1,150 @@
+"""Light paths from a surface into the plastic: what each is made of, all along it.
+
+Light enters the plastic and comes back from down to its reach. A path's composition is the integral of whose
+flakes it passes. Where a path would leave the slab it slides along the face, so a thin slab is looked
+through to its lower face and no further.
+"""
+
+import numpy as np
+import numpy.typing as npt
+from numba import get_num_threads, prange
+
+from ..folding.charge import Charge
+from ..folding.composition import NEAR, Lattice, add_stretch, lattice_of
+from ..folding.path_trace import MAX_CUTS, Pieces, on_parabola, paths_back, room_for
+from ..folding.programme import Programme
+from ..folding.step_tables import StepTables
+from ..recipe.slab_size import Size
+from ..runtime.compiled import compiled
+
+Floats = npt.NDArray[np.float64]
+Compositions = npt.NDArray[np.float32]
+
+STRAIGHT = (
+    0.01  # flakes by which a chord may lie off its piece's parabola, times the piece's part of its path
+)
+INTO = 1e-6  # part of a path passed over, so that it does not begin on the face, where folds may meet
+GROUP = 32  # paths that are followed side by side, which keeps the processor busy
+MAX_SLIDES = 6  # a path meets at most so many faces
+PATHS_AT_ONCE = 8192  # what others wait for the cores
+
+
+@compiled(allocates=False)
+def _lay(paths: Floats, n: int, half: Size, pieces: Pieces, count: int, own: int) -> int:
+    """Lay out path n as pieces, cut where it meets a face; return how many pieces there are then."""
+    pieces.cuts_left[own] = MAX_CUTS
+    low = 0.0
+    while low < 1.0:
+        high = 1.0
+        for axis in range(3):
+            way = paths[n, axis + 3]
+            for face in (-half[axis], half[axis]):
+                meets = (face - paths[n, axis]) / way if way != 0.0 else 2.0
+                if low < meets < high:
+                    high = meets
+        for point in range(3):
+            t = max(low + 0.5 * point * (high - low), INTO)
+            for axis in range(3):
+                place = paths[n, axis] + t * paths[n, axis + 3]
+                pieces.points[count, point, axis] = min(max(place, -half[axis]), half[axis])
+            pieces.points[count, point, 2] += half[2]
+        pieces.spans[count, 0], pieces.spans[count, 1], pieces.owners[count] = low, high, own
+        pieces.stands_for[count] = 1.0
+        count += 1
+        low = high
+    return count
+
+
+@compiled(allocates=False)
+def _walk(
+    pieces: Pieces,
+    n: int,
+    lattice: Lattice,
+    mean: Floats,
+    near: Floats,
+    chord: Floats,
+    out: Compositions,
+    row: int,
+) -> None:
+    """Add the composition of piece n, in cells: along as many chords as its parabola needs."""
+    points = pieces.points
+    bend = 0.0
+    for axis in range(3):
+        bend += (points[n, 1, axis] - 0.5 * (points[n, 0, axis] + points[n, 2, axis])) ** 2
+    # What stands for m layers strays from the mean as the mean of m layers does.
+    part, own = pieces.spans[n, 1] - pieces.spans[n, 0], pieces.stands_for[n] ** -0.5
+    for kind in range(len(mean)):
+        out[row, kind] += part * (1.0 - own) * mean[kind]
+    part *= own
+    chords = 1
+    while bend * part * part > (STRAIGHT * chords * chords) ** 2:
+        chords += 1
+    for m in range(chords):
+        for axis in range(3):
+            chord[0, axis] = on_parabola(points, n, m / chords, axis)
+            chord[1, axis] = on_parabola(points, n, (m + 1.0) / chords, axis)
+        add_stretch(chord, part / chords, lattice, near, out, row)
+
+
+@compiled()
+def _follow(
+    paths: Floats, first: int, last: int, slab_mm: Size, tables: StepTables, charge: Charge, out: Compositions
+) -> None:
+    """Add up the compositions of paths first..last-1."""
+    lattice = lattice_of(charge)
+    half = 0.5 * slab_mm[0], 0.5 * slab_mm[1], 0.5 * slab_mm[2]
+    per_mm = lattice.nx / charge.length_mm, lattice.ny / charge.width_mm, lattice.nz / charge.height_mm
+    corner = 0.5 * charge.length_mm, 0.5 * charge.width_mm, 0.0
+    pieces = room_for(GROUP, GROUP * (MAX_SLIDES + 1))
+    near, chord, mean = np.empty((NEAR, 3)), np.empty((2, 3)), np.zeros(charge.kinds)
+    for label in lattice.labels:
+        mean[label] += 1.0 / len(lattice.labels)
+    for start in range(first, last, GROUP):
+        count = 0
+        for n in range(start, min(start + GROUP, last)):
+            count = _lay(paths, n, half, pieces, count, n - start)
+        count = paths_back(pieces, count, tables, per_mm)
+        for n in range(count):
+            for point in range(3):
+                for axis in range(3):
+                    place = pieces.points[n, point, axis]
+                    pieces.points[n, point, axis] = (place + corner[axis]) * per_mm[axis]
+            _walk(pieces, n, lattice, mean, near, chord, out, start + pieces.owners[n])
+
+
+@compiled(parallel=True)
+def _all_followed(
+    paths: Floats, slab_mm: Size, tables: StepTables, charge: Charge, blocks: int
+) -> Compositions:
+    out = np.zeros((len(paths), charge.kinds), np.float32)
+    for block in prange(blocks):
+        first, last = block * len(paths) // blocks, (block + 1) * len(paths) // blocks
+        _follow(paths, first, last, slab_mm, tables, charge, out)
+    return out
+
+
+def followed(paths: Floats, charge: Charge, programme: Programme, folds: int) -> Compositions:
+    """Follow light paths back to the flakes they pass.
+
+    Parameters
+    ----------
+    paths : ndarray of float64, shape (n, 6)
+        Where each begins, from the middle of the slab, and its way to where light turns back, mm.
+    charge : Charge
+        The first slab.
+    programme : Programme
+        How it was worked.
+    folds : int
+        How many cycles were done, at most those drawn.
+
+    Returns
+    -------
+    ndarray of float32, shape (n, kinds)
+        Shares along each path, summing to 1.
+    """
+    slab_mm, tables, blocks = programme.sizes_mm[folds], programme.after(folds), 16 * get_num_threads()
+    found = [np.zeros((0, charge.kinds), np.float32)]
+    for first in range(0, len(paths), PATHS_AT_ONCE):
+        found.append(_all_followed(paths[first : first + PATHS_AT_ONCE], slab_mm, tables, charge, blocks))
+    whole: Compositions = np.concatenate(found)
+    return whole if charge.kinds > 1 else np.ones_like(whole)  # where adding up parts could round
