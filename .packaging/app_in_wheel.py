@@ -6,7 +6,7 @@ They are at the top of a clone, where `streamlit run app.py` and a maker look fo
 
 from pathlib import Path
 
-from setuptools import setup
+from setuptools.build_meta import *  # noqa: F403 (this module is the build backend: setuptools, and the class below)
 from setuptools.command.build_py import build_py
 
 APP = ("app.py", ".streamlit/config.toml", "swatches/*.*")
@@ -28,12 +28,9 @@ class BuildWithApp(build_py):
 
     def get_source_files(self) -> list[str]:
         """List what a source archive must hold."""
-        return [*super().get_source_files(), *self._copies()]
+        return [*super().get_source_files(), *self._copies(), ".packaging/app_in_wheel.py"]
 
     def get_outputs(self, include_bytecode: bool = True) -> list[str]:
         """List what was built."""
         copies = [] if self.editable_mode else [*self._copies().values()]
         return [*super().get_outputs(include_bytecode), *copies]
-
-
-setup(cmdclass={"build_py": BuildWithApp})
