@@ -45,7 +45,7 @@ def test_surrogates_show_what_a_rendered_sheet_shows(folds: int) -> None:
     face = top_face(SHEET, surrogate_sheets.PX_PER_MM)
     sampled = surrogate_sheets._spread_out(face.shape, np.random.default_rng([1, 2, 0]))
     frames = face.frames(0, face.shape[0])[sampled]
-    paths = compositions(frames, dealt, programme, folds, 0.1, surrogate_sheets.ACROSS**2)
+    paths = compositions(frames, dealt, programme, folds, 0.1, surrogate_sheets.ACROSS)
     found = surrogates(SHEET, "half", 0.1, folds).compositions(np.array([0.5, 0.3, 0.2]))[0]
     assert np.abs(found - paths).mean() < 0.02
     np.testing.assert_allclose(found.mean(axis=(0, 1)), paths.mean(axis=(0, 1)), atol=0.02)
