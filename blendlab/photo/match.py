@@ -23,7 +23,7 @@ from ..recipe.folding_moves import MAX_MOVES, checked_move
 from ..recipe.moves import MOVES
 from ..recipe.recipe import GLOSSY, MAX_FLAKES, Flake, Sheet
 from ..runtime.progress import ProgressCallback, no_progress, within
-from . import advice
+from . import photo_advice
 from .answer import Part, PhotoMatch
 from .face import Face, refuse_look, take_face
 from .light import Box
@@ -142,7 +142,7 @@ def _answer(face: Face, best: MoveFit, moves: dict[str, float], note: str = "") 
         paper=face.light.paper,
         glare=float(1 - face.clear.mean()),
         note=note,
-        advice=advice.for_photo(face),
+        advice=photo_advice.for_photo(face),
     )
 
 

@@ -13,12 +13,7 @@ import numpy.typing as npt
 from PIL import Image
 from scipy.ndimage import gaussian_filter, map_coordinates
 
-from blendlab.colour.spaces import (
-    RGB_TO_XYZ,
-    linear_from_xyz1,
-    srgb1_from_linear,
-    xyz1_from_hex,
-)
+from blendlab.colour.spaces import RGB_TO_XYZ, linear_from_xyz1, srgb1_from_linear, xyz1_from_hex
 from blendlab.look.prepared_sheet import prepare
 from blendlab.look.render import render
 from blendlab.look.surfaces import top_face
