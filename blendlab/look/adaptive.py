@@ -31,7 +31,7 @@ CELL_MM = 2.0  # a cell's longest side
 SMOOTH = 4.0  # a cell's middle and the mean of its corners
 EVEN = 7.0  # the corners of a pixel
 CALM = 24.0  # these and its middle
-QUIET = 36.0  # four more
+QUIET = 48.0  # four more
 SETTLED = 4.0  # the means of eight and of eight more
 STEEP = 0.5  # flakes that a pixel rises over
 JOINED_STEP, JOINED_TURN = 0.1, 0.98  # pixels join a step apart, within a part of it, that face the same way
@@ -213,7 +213,7 @@ class Block:
         sixteen = self.within(here, SIXTEEN)
         first, second = sixteen[::2].mean(axis=0), sixteen[1::2].mean(axis=0)
         self.pixels[here] = (five + 8 * (first + second)) / 22
-        unsettled = apart(lab(first), lab(second)) > SETTLED
+        unsettled = self.steep[here] & (apart(lab(first), lab(second)) > SETTLED)
         here = here[0][unsettled], here[1][unsettled]
         self.pixels[here] = (22 * self.pixels[here] + 64 * self.within(here, SIXTY_FOUR).mean(axis=0)) / 86
 
