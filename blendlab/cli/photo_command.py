@@ -29,6 +29,7 @@ def _size(text: str) -> tuple[float, float]:
 
 def match(args: argparse.Namespace) -> Result:
     """Estimate the flakes, shares and folds of a photographed sheet."""
+    from ..photo.shortlist import MAX_ON_HAND
     from ..recipe.flake_list import charge, from_csv
 
     size = _size(args.size_mm)
@@ -40,6 +41,10 @@ def match(args: argparse.Namespace) -> Result:
     twice = next((name for name in names if names.count(name) > 1), None)
     if twice is not None:
         checks.refuse("each flake of --only must be named once", twice, "name another, or leave it out")
+    if len(names) > MAX_ON_HAND:
+        too_many = checks.Raw(f"{len(names)} in {args.flakes}")
+        remedy = "name those you would use with --only"
+        checks.refuse(f"a match must have at most {MAX_ON_HAND} flakes to choose from", too_many, remedy)
     press = _calibration() if args.calibrated else None
     flakes = charge(listed, {checks.one_of("a flake of --only", name, known): 10.0 for name in names})
     photo = read_photo(args.photo)

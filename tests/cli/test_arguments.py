@@ -85,12 +85,12 @@ def test_a_flake_named_twice_is_refused(run: Run, tmp_path: Path, monkeypatch: p
     assert "each flake of --only must be named once, got 'white'; " in run(*words).refusal()
 
 
-def test_a_long_list_is_cut_with_the_option_for_it(run: Run) -> None:
-    swatches = Path(__file__).parents[2] / "swatches"
-    flakes = swatches / "flakes.csv"
-    words = ("match", swatches / "past-sheet.jpg", "--flakes", flakes, "--size-mm", "200x200")
-    line = run(*words).refusal()
-    assert f"at most 12 flakes, got 22 in {flakes}"[:90] in line
+def test_a_list_too_long_to_match_names_the_option_for_it(run: Run, tmp_path: Path) -> None:
+    flakes = tmp_path / "flakes.csv"
+    flakes.write_text("name,srgb\n" + "".join(f"flake {n},#{n:06x}\n" for n in range(61)), "utf-8")
+    photo = Path(__file__).parents[2] / "swatches" / "past-sheet.jpg"
+    line = run("match", photo, "--flakes", flakes, "--size-mm", "200x200").refusal()
+    assert f"a match must have at most 60 flakes to choose from, got 61 in {flakes}"[:90] in line
     assert line.endswith("; name those you would use with --only")
 
 

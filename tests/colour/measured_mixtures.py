@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 
 from blendlab.colour import spectra
-from blendlab.colour.difference import delta_e00, delta_e_ab
+from blendlab.colour.difference import delta_e00
 from blendlab.colour.means import cielab_mean, full_blend
 from blendlab.colour.spaces import Colour
 from blendlab.colour.uncertainty import Declared, of_full_blend
@@ -95,7 +95,7 @@ class Task(NamedTuple):
     def misses(self, spectral: bool, classes: bool = True) -> tuple[float, float]:
         """CIEDE2000 and distance in CIELAB between the full blend and the mixture as measured."""
         predicted, true = full_blend(self.recipe(spectral, classes)).lab, colour(self.mixed).lab
-        return float(delta_e00(predicted, true)), float(delta_e_ab(predicted, true))
+        return float(delta_e00(predicted, true)), float(np.linalg.norm(np.subtract(predicted, true)))
 
     def averaged(self) -> float:
         """CIEDE2000 between the mean in CIELAB and the mixture as measured."""

@@ -13,7 +13,7 @@ from blendlab.colour.difference import delta_e00
 from blendlab.colour.pigment import palette
 from blendlab.colour.spaces import Colour, lab_from_xyz1, srgb1_from_hex
 from blendlab.io import photo_files
-from blendlab.photo import surer
+from blendlab.photo import photo_advice
 from blendlab.photo.answer import PhotoMatch
 from blendlab.photo.face import take_face
 from blendlab.photo.match import match
@@ -157,7 +157,7 @@ def test_no_sheet_reads_brighter_than_white(paper: bool) -> None:
     face = take_face(photo, Sheet(200, 200, 6.0), PLAIN_CORNERS, (330, 20, 60, 60) if paper else None)
     assert face.is_too_bright
     assert lab_from_xyz1(face.xyz1.mean(axis=(0, 1)))[0] < 99
-    assert any("brighter than any white" in line for line in surer.for_photo(face)) == paper
+    assert any("brighter than any white" in line for line in photo_advice.for_photo(face)) == paper
 
 
 def test_a_move_named_twice_counts_once() -> None:
