@@ -28,7 +28,7 @@ BLOCK_ROWS, BLOCK_COLUMNS = 32, 1024  # pixels; multiples of the largest cell
 CELLS = (8, 4, 2)  # pixels along a side
 CELL_MM = 2.0  # a cell's longest side
 # Differences of colour, dE*ab, up to which light paths look alike.
-SMOOTH = 4.0  # a cell's middle and the mean of its corners
+SMOOTH = 2.5  # a cell's middle and the mean of its corners
 EVEN = 7.0  # the corners of a pixel
 CALM = 24.0  # these and its middle
 QUIET = 48.0  # four more
