@@ -26,11 +26,18 @@ def test_a_refusal_is_one_line_in_a_process_of_its_own(tmp_path: Path) -> None:
 
 
 @posix
+def heed_ctrl_c() -> None:
+    """Undo what a shell does to its background jobs, which ignore Ctrl-C and pass that on."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 def test_ctrl_c_prints_nothing(tmp_path: Path) -> None:
     pipe = tmp_path / "slow.toml"
     os.mkfifo(pipe)
     command = [sys.executable, "-m", "blendlab", "blend", str(pipe)]
-    running = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    running = subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, preexec_fn=heed_ctrl_c
+    )
     with pipe.open("w"):  # opens once the command is reading the recipe
         running.send_signal(signal.SIGINT)
         said = running.communicate(timeout=60)
@@ -54,7 +61,8 @@ sys.exit(blendlab.__main__.main())
 @pytest.mark.parametrize("module", ["cli", "cli.arguments", "recipe.recipe"])
 def test_ctrl_c_while_the_command_starts_prints_nothing(module: str) -> None:
     code = EARLY.format(module=module)
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    command = [sys.executable, "-c", code]
+    done = subprocess.run(command, capture_output=True, text=True, check=False, preexec_fn=heed_ctrl_c)
     assert (done.returncode, done.stdout, done.stderr) == (cli.STOPPED, "", "")
 
 
