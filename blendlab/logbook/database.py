@@ -8,6 +8,7 @@ changed.
 
 import shutil
 import sqlite3
+import time
 from collections.abc import Iterator, Mapping
 from contextlib import closing, contextmanager
 from pathlib import Path
@@ -21,6 +22,7 @@ from .. import checks
 FILE = "log.sqlite3"
 APPLICATION_ID = 0x424C4C47  # "BLLG", in the file's header: distinguishes our logs from other databases
 WAIT_S = 30.0  # for another program's write to end
+PAUSE_S = 0.01  # before the write-ahead log is asked for again
 
 MIGRATIONS: tuple[tuple[str, ...], ...] = (
     (
@@ -205,8 +207,21 @@ def _version(log: sqlite3.Connection) -> int:
 def _prepare(log: sqlite3.Connection) -> None:
     """Turn on foreign keys, the write-ahead log, and a flush to disk at each commit."""
     log.execute("PRAGMA foreign_keys = ON")
-    log.execute("PRAGMA journal_mode = WAL")
+    _write_ahead(log)
     log.execute("PRAGMA synchronous = FULL")
+
+
+def _write_ahead(log: sqlite3.Connection) -> None:
+    """Turn on the write-ahead log; SQLite does not wait by itself where two programs make a log at once."""
+    end = time.monotonic() + WAIT_S
+    while True:
+        try:
+            log.execute("PRAGMA journal_mode = WAL")
+            return
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > end:
+                raise
+        time.sleep(PAUSE_S)
 
 
 def _open_to_read(file: Path) -> sqlite3.Connection:
