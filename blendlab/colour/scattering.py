@@ -20,7 +20,7 @@ def by_lightness(luminance: Floats) -> Floats:
     --------
     >>> import numpy as np
     >>> by_lightness(np.array([0.0, 1.0])).tolist()
-    [1.4, 16.0]
+    [1.2, 16.0]
     """
     row = _TABLE["by_lightness"]
     estimate: Floats = row["dark"] + row["rise"] * luminance ** row["power"]

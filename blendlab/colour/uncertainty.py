@@ -21,7 +21,7 @@ from ..tables import read_toml
 from . import film, let_down, saunderson, spectra, strength
 from .means import as_light, as_pigment
 from .pigment import palette_of
-from .spaces import Floats, lab_from_xyz1, xyz1_from_lab
+from .spaces import Colour, Floats, lab_from_xyz1, srgb1_from_hex, xyz1_from_lab
 
 HELD = 0.9  # part of the draws within the band
 COLOUR, WEIGHING, STRENGTH = INPUTS = ("colour", "weighing", "strength")
@@ -44,6 +44,9 @@ class Declared:
     ----------
     colour_delta_e : float
         Of a colour, as root-mean-square ΔE*ab, equal in L*, a* and b*.
+    gamut_delta_e : float
+        Of the chroma of a hex colour with a channel at 00, added to that: the flake may be more vivid than
+        any colour of sRGB.
     spectrum_delta_e : float
         The same of a measured spectrum.
     weighing_g : float
@@ -53,14 +56,22 @@ class Declared:
     """
 
     colour_delta_e: float = 2.0
+    gamut_delta_e: float = 7.0
     spectrum_delta_e: float = 1.0
     weighing_g: float = 1.0
     strength: float = 1.0
 
-    def colour_sd(self, source: Flake | LetDown) -> float:
-        """Standard deviation of each of L*, a* and b*."""
-        delta_e = self.colour_delta_e if source.spectrum is None else self.spectrum_delta_e
-        return delta_e / float(np.sqrt(3))
+    def colour_errors(self, source: Flake | LetDown) -> Floats:
+        """Standard deviations of a colour as a matrix: normal draws, shape (..., 3), times it move L*a*b*."""
+        if source.spectrum is not None:
+            return np.eye(3) * self.spectrum_delta_e / np.sqrt(3)
+        srgb = source.srgb or ""
+        _, a, b = Colour.from_hex(srgb).lab
+        chroma = max(float(np.hypot(a, b)), 1e-9)
+        vivid = self.gamut_delta_e if srgb1_from_hex(srgb).min() == 0 and chroma > 1 else 0.0
+        along = np.array([0, a, b]) / chroma
+        errors: Floats = np.eye(3) * self.colour_delta_e / np.sqrt(3) + vivid * np.outer(along, along)
+        return errors
 
 
 @dataclass(frozen=True)
@@ -177,8 +188,9 @@ class _Draws:
 
     def _reflectance(self, drawn: Floats) -> Floats:
         """Seen reflectance of each flake, shape (draws, flakes, bands)."""
-        sd = drawn * np.array([self.declared.colour_sd(flake) for flake in self.known.flakes])
-        return _recoloured(self.known.reflectance, self.colour * sd[:, None])
+        errors = np.array([self.declared.colour_errors(flake) for flake in self.known.flakes])
+        moved = np.einsum("dfc,fcl->dfl", self.colour, errors * drawn[:, None, None])
+        return _recoloured(self.known.reflectance, moved)
 
     def _shares(self, drawn: Floats) -> Floats:
         """Shares by volume, shape (draws, flakes of the recipe)."""
@@ -197,7 +209,7 @@ class _Draws:
             if not known.usable[row].any():
                 continue
             made = strength.made_as(known.flakes[row])
-            error = self.mixture[:, row] * (coloured[row] * self.declared.colour_sd(made))
+            error = self.mixture[:, row] @ (coloured[row] * self.declared.colour_errors(made))
             mixture = _recoloured(strength.declared_reflectance(made), error)
             part = made.percent / 100
             read = let_down.Readings(seen[:, row], mixture, seen[:, partner], s[:, partner], part, k2)

@@ -54,7 +54,7 @@ def test_one_let_down_predicts_the_other_mixtures():
     assert median(LET_DOWNS, spectral=True) < 3
 
 
-@pytest.mark.parametrize(("spectral", "most"), [(True, 6.0), (False, 8.0)])
+@pytest.mark.parametrize(("spectral", "most"), [(True, 5.3), (False, 7.4)])
 def test_a_guessed_strength_beats_averaging_where_stock_hides(spectral, most):
     found = median(HIDING, spectral=spectral)
     assert found < most
@@ -64,7 +64,9 @@ def test_a_guessed_strength_beats_averaging_where_stock_hides(spectral, most):
 def test_a_class_brings_translucent_stock_below_averaging():
     named, unnamed = (median(SEEN_THROUGH, spectral=True, classes=classes) for classes in (True, False))
     assert named < unnamed
-    assert named < np.median([task.averaged() for task in SEEN_THROUGH])
+    assert max(named, median(SEEN_THROUGH, spectral=False)) < np.median(
+        [task.averaged() for task in SEEN_THROUGH]
+    )
 
 
 @pytest.mark.parametrize("spectral", [True, False])
@@ -72,10 +74,9 @@ def test_bands_of_guessed_strengths_hold_on_colours_left_out(spectral):
     assert 0.85 <= held_leaving_out(GUESSES, spectral) <= 0.95
 
 
-@pytest.mark.parametrize(("spectral", "least"), [(True, 0.85), (False, 0.8)])
-def test_bands_of_let_downs_hold_on_colours_left_out(spectral, least):
-    """By colour they hold 82 %: a screen cannot show chrome yellow, so its hex is that of another."""
-    assert least <= held_leaving_out(LET_DOWNS, spectral) <= 0.95
+@pytest.mark.parametrize("spectral", [True, False])
+def test_bands_of_let_downs_hold_on_colours_left_out(spectral):
+    assert 0.85 <= held_leaving_out(LET_DOWNS, spectral) <= 0.95
 
 
 def test_the_tabulated_bands_hold_nine_in_ten():
