@@ -63,14 +63,16 @@ class Declared:
 
     def colour_errors(self, source: Flake | LetDown) -> Floats:
         """Standard deviations of a colour as a matrix: normal draws, shape (..., 3), times it move L*a*b*."""
+        errors: Floats
         if source.spectrum is not None:
-            return np.eye(3) * self.spectrum_delta_e / np.sqrt(3)
+            errors = np.eye(3) * self.spectrum_delta_e / np.sqrt(3)
+            return errors
         srgb = source.srgb or ""
         _, a, b = Colour.from_hex(srgb).lab
         chroma = max(float(np.hypot(a, b)), 1e-9)
         vivid = self.gamut_delta_e if srgb1_from_hex(srgb).min() == 0 and chroma > 1 else 0.0
         along = np.array([0, a, b]) / chroma
-        errors: Floats = np.eye(3) * self.colour_delta_e / np.sqrt(3) + vivid * np.outer(along, along)
+        errors = np.eye(3) * self.colour_delta_e / np.sqrt(3) + vivid * np.outer(along, along)
         return errors
 
 
