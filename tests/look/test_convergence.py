@@ -52,7 +52,7 @@ def test_from_fold_to_fold_the_picture_is_what_brute_force_comes_to(folds):
     prepared = prepared_for(folds)
     face = top_face(prepared.sheet_after(folds), 1.0)
     pixels, mean, contrast = off(piece(face, 8, 30, 20, 20), prepared, folds)
-    assert pixels.mean() < 1.5
+    assert pixels.mean() < 1.6
     assert np.percentile(pixels, 99) < 8
     assert mean < 0.7
     assert contrast == pytest.approx(1, abs=0.04)
@@ -66,7 +66,7 @@ def test_every_move_comes_near_brute_force_in_every_hand(move, hand):
     face = top_face(prepared.sheet_after(folds), 1.0)
     pixels, mean, contrast = off(piece(face, 4, 4), prepared, folds)
     rolled = move in ("roll", "twist")  # whose turns pass more layers than a path is cut into
-    assert pixels.mean() < (2.8 if rolled else 1.6)
+    assert pixels.mean() < (3.0 if rolled else 1.6)
     assert mean < 0.7
     # Where little is to be seen, a spot smaller than a pixel that no light path meets is much of it.
     assert contrast == pytest.approx(1, abs=0.2 if hand == "slippery" else 0.05)

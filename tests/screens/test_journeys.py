@@ -162,7 +162,7 @@ def test_the_first_edit_after_a_restart_with_the_page_open_counts(
             expect(page.get_by_role("textbox", name=GRAMS)).to_have_count(2)
             settled(page)
         with serving(tmp_path, port):
-            page.wait_for_timeout(25_000)  # the page finds the new server by itself
+            page.wait_for_timeout(6_000)  # the page finds the new server by itself
             fill(page.get_by_role("textbox", name=GRAMS).first, "12,5")
             blue = replace(STRIP.flakes[1], grams=12.5)
             mix = replace(STRIP, flakes=(blue, Flake("flake 1", "#2b3a4a", 20.0)))
@@ -172,7 +172,7 @@ def test_the_first_edit_after_a_restart_with_the_page_open_counts(
             expect(page.get_by_role("textbox", name=GRAMS).first).to_have_value("12,5")
             turn_to(page, "batch")
         with serving(tmp_path, port):
-            page.wait_for_timeout(25_000)
+            page.wait_for_timeout(6_000)
             fill(page.get_by_role("textbox", name="Trim per edge, mm"), "3,5")
             expect(page.get_by_text("blendlab was started again while this page was open")).to_be_visible()
             settled(page)
