@@ -121,6 +121,7 @@ def test_from_a_photo_over_its_match_to_the_log(page: Page, server: str, folder:
     page.get_by_test_id("stBaseButton-tertiary").filter(has_text="Open").click()
     fill(page.get_by_role("textbox", name="Weight, g"), "171")
     page.get_by_role("textbox", name="Notes", exact=True).fill("paler at the rim")
+    expect(page.get_by_text("Saved.")).to_have_count(0)  # Enter alone does not save
     page.get_by_role("button", name="Save", exact=True).click()
     expect(page.get_by_text("Saved.")).to_be_visible()
     settled(page)

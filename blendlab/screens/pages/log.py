@@ -76,6 +76,17 @@ def _bring_in(content: bytes) -> None:
         )
 
 
+def _say(newer: str | None) -> None:
+    """Say what became of the last change to the log."""
+    if newer:
+        st.warning(plain(f"{capital(newer)}."))
+    refusals.show(session.LOG_REFUSED.pop())
+    if said := session.LOG_DONE.pop():
+        st.success(plain(said))
+    for note in session.LOG_NOTES.pop():
+        st.warning(plain(note))
+
+
 def _unreadable(rest: tuple[Unreadable, ...]) -> None:
     """Name what this version cannot read; it stays in the log and in exports."""
     for part in rest[:AT_ONCE]:
@@ -107,14 +118,9 @@ with refusals.shown(stop=True):
     newer = database.warning(home())
     everything = sheet_log.search(home())
     rest = (*sheet_log.unreadable(home()), *stock.unreadable(home()))
-if newer:
-    st.warning(plain(f"{capital(newer)}."))
-refusals.show(session.LOG_REFUSED.pop())
-if said := session.LOG_DONE.pop():
-    st.success(plain(said))
-for note in session.LOG_NOTES.pop():
-    st.warning(plain(note))
-_unreadable(rest)
+with st.container():  # whether it says anything or not: what is typed below is lost where its place shifts
+    _say(newer)
+    _unreadable(rest)
 if not (everything or rest):
     st.write(
         "Nothing is logged yet. Plan a sheet on the Batch page and log it there as pressed, an old one too: "

@@ -119,7 +119,8 @@ def _comparison(sheet: LoggedSheet) -> None:
 
 
 def _form(sheet: LoggedSheet, changes: bool) -> None:
-    with st.form(f"about {sheet.uid}", border=False):
+    # Only its button saves: Enter in a number would, while the next field is being typed in.
+    with st.form(f"about {sheet.uid}", border=False, enter_to_submit=False):
         st.caption("How it came out")
         of = sheet.uid  # what is typed here must not show on another sheet
         rated = None if sheet.rating is None else sheet.rating - 1
