@@ -6,7 +6,7 @@ from pathlib import Path
 import streamlit as st
 
 from blendlab import screens
-from blendlab.screens.parts import broken, draft, refusals, server_memory, style
+from blendlab.screens.parts import broken, compiling, draft, refusals, server_memory, style
 
 os.environ.setdefault("OMP_WAIT_POLICY", "passive")  # threads between loops sleep and do not spin
 server_memory.give_back()
@@ -44,3 +44,4 @@ try:
 finally:
     draft.rejoin()
 server_memory.settle(page.url_path)
+compiling.await_code()  # behind a page whose pictures were shipped

@@ -9,7 +9,7 @@ from pathlib import Path
 from setuptools.build_meta import *  # noqa: F403 (this module is the build backend: setuptools, and the class below)
 from setuptools.command.build_py import build_py
 
-APP = ("app.py", ".streamlit/config.toml", "swatches/*.*")
+APP = ("app.py", ".streamlit/config.toml", "swatches/*.*", "swatches/opening/*")
 
 
 class BuildWithApp(build_py):

@@ -45,7 +45,7 @@ def notify(line: str) -> None:
 
 def announce_compiling() -> None:
     """Say so where the first picture waits for the compiler."""
-    from ..runtime.compiled import is_warm
+    from ..look.light_paths import is_warm
 
     if not is_warm():
         notify("compiling the folding code, once for this version (some 20 seconds) …")

@@ -37,6 +37,12 @@ def png_bytes(srgb8: NDArray[np.uint8], px_per_mm: float) -> bytes:
     return buffer.getvalue()
 
 
+def read_png(content: bytes) -> NDArray[np.uint8]:
+    """Return the pixels of a PNG written here, shape (height, width, 3)."""
+    with image_codec.opened(content, ("PNG",)) as picture:
+        return np.array(picture)
+
+
 def write_png(path: Place, srgb8: NDArray[np.uint8], px_per_mm: float) -> None:
     """Write a picture as PNG, whole or not at all; parameters as for `png_bytes`.
 

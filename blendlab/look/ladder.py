@@ -1,8 +1,8 @@
 """The fold ladder: what a recipe looks like after each fold count, and which one gives a wanted look."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
@@ -51,8 +51,8 @@ class Rung:
         dE00 of the mean from the area mean.
     look : str
         One of `LOOKS`.
-    prepared : PreparedSheet
-        The sheet.
+    measure_layer_mm : callable
+        Returns the mean layer thickness in the depth, mm; asked once.
     """
 
     folds: int
@@ -64,13 +64,12 @@ class Rung:
     segregation: float
     drift: float
     look: str
-    prepared: PreparedSheet = field(repr=False)
+    measure_layer_mm: Callable[[], float] = field(repr=False)
 
     @cached_property
     def layer_mm(self) -> float:
         """Mean layer thickness in the depth, mm; measured when it is first asked for."""
-        chance = np.random.default_rng(self.folds)
-        return layer_mm(self.prepared.charge, self.prepared.programme, self.folds, chance)
+        return self.measure_layer_mm()
 
     def as_json(self) -> dict[str, Any]:
         """The rung without its picture, numbers rounded to their accuracy."""
@@ -191,8 +190,12 @@ def rungs(prepared: PreparedSheet, counts: Sequence[int], unfolded: float | None
             segregation=segregation,
             drift=float(delta_e00(mean.lab, start.lab)),
             look=word_for(folds, seen, unfolded),
-            prepared=prepared,
+            measure_layer_mm=partial(_layer_mm, prepared, folds),
         )
+
+
+def _layer_mm(prepared: PreparedSheet, folds: int) -> float:
+    return layer_mm(prepared.charge, prepared.programme, folds, np.random.default_rng(folds))
 
 
 def contrasts_of_replicate(

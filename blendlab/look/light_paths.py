@@ -15,7 +15,7 @@ from ..folding.path_trace import MAX_CUTS, Pieces, on_parabola, paths_back, room
 from ..folding.programme import Programme
 from ..folding.step_tables import StepTables
 from ..recipe.slab_size import Size
-from ..runtime.compiled import compiled
+from ..runtime.compiled import compiled, is_kept
 
 Floats = npt.NDArray[np.float64]
 Compositions = npt.NDArray[np.float32]
@@ -121,6 +121,14 @@ def _all_followed(
         first, last = block * len(paths) // blocks, (block + 1) * len(paths) // blocks
         _follow(paths, first, last, slab_mm, tables, charge, out)
     return out
+
+
+def is_warm() -> bool:
+    """Return whether light paths were followed before, in any run of this version.
+
+    Else the first picture waits for the compiler.
+    """
+    return is_kept(_all_followed)
 
 
 def followed(paths: Floats, charge: Charge, programme: Programme, folds: int) -> Compositions:

@@ -97,16 +97,10 @@ def cache_folder() -> Path | None:
     return chosen_folder(kernel_digest(PACKAGE))
 
 
-def is_warm() -> bool:
-    """Return whether compiled code from an earlier run is at hand.
-
-    Returns
-    -------
-    bool
-        False on the first run of this version: the first picture then waits for the compiler.
-    """
-    folder = cache_folder()
-    return folder is not None and any(folder.rglob("*.nbi"))
+def is_kept(kernel: Callable[..., Any]) -> bool:
+    """Return whether a compiled function's code from an earlier run is at hand."""
+    folder, name = cache_folder(), f"{kernel.__module__.rpartition('.')[2]}.{kernel.__qualname__}"
+    return folder is not None and any(folder.rglob(f"{name}-*.nbi"))  # as Numba names it
 
 
 def compiled(

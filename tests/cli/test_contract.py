@@ -9,9 +9,8 @@ import pytest
 from PIL import Image, ImageCms
 from skimage.color import deltaE_ciede2000, lab2rgb, rgb2lab, rgb2xyz, xyz2lab
 
-from blendlab.look import ladder
+from blendlab.look import ladder, light_paths
 from blendlab.look.looks import LOOKS
-from blendlab.runtime import compiled
 
 from .running import STRIP, Run, process
 
@@ -184,7 +183,7 @@ def test_another_seed_makes_another_sheet(run: Run, strip: Path) -> None:
 def test_only_commands_that_draw_announce_the_compiler(
     run: Run, strip: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(compiled, "is_warm", lambda: False)
+    monkeypatch.setattr(light_paths, "is_warm", lambda: False)
     assert run("blend", strip).err == ""
     ran = run("ladder", strip, "--folds", "0", "--tries", "0", "--json")
     assert ran.err.count("\n") == 1

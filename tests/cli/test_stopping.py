@@ -13,8 +13,7 @@ from typing import NoReturn
 import pytest
 
 from blendlab import cli
-from blendlab.look import prepared_sheet
-from blendlab.runtime import compiled
+from blendlab.look import light_paths, prepared_sheet
 
 from .running import STRIP, Run, process
 
@@ -142,7 +141,7 @@ def test_a_closed_standard_output_is_refused_before_the_work(
 def test_nothing_else_is_printed_where_standard_error_is_closed(
     run: Run, strip: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(compiled, "is_warm", lambda: False)
+    monkeypatch.setattr(light_paths, "is_warm", lambda: False)
     with monkeypatch.context() as closed:
         closed.setattr(sys, "stderr", None)
         ran = run("ladder", strip, "--folds", "0", "--tries", "0", "--json")

@@ -3,10 +3,8 @@
 import numpy as np
 import pytest
 
-from blendlab.look.ladder import rungs, tile_px_per_mm
+from blendlab.look.ladder import rungs
 from blendlab.look.prepared_sheet import prepare
-from blendlab.look.render import render
-from blendlab.look.surfaces import top_face
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
 FINEST, LARGEST = (0.2, 0.2, 0.2), (100.0, 100.0, 100.0)
@@ -29,9 +27,6 @@ def test_twelve_flakes_on_the_largest_sheets_are_followed_to_the_last_fold(sheet
     asked = Recipe("huge", sheet, flakes, folding)
     first, last = rungs(prepare(asked), [0, folding.folds])
     for rung in (first, last):
-        face = top_face(rung.prepared.sheet_after(rung.folds), tile_px_per_mm(asked))
-        light = render(face, rung.prepared, rung.folds).xyz1
-        assert np.isfinite(light).all()
-        assert light.min() >= 0
+        assert min(rung.mean.xyz1) > 0  # NaN where any pixel is
         assert np.isfinite([rung.contrast, rung.feature_mm, rung.layer_mm, rung.segregation]).all()
     assert last.layer_mm < first.layer_mm

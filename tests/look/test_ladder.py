@@ -62,9 +62,10 @@ def test_folding_calms_and_thins(ladder):
 
 
 def test_a_mean_is_the_mean_of_the_light_and_drift_is_counted_from_the_area_mean(ladder):
+    prepared = prepare(RECIPE, COUNTS[-1])
     for rung in ladder:
-        face = top_face(rung.prepared.sheet_after(rung.folds), tile_px_per_mm(RECIPE))
-        light = render(face, rung.prepared, rung.folds).xyz1
+        face = top_face(prepared.sheet_after(rung.folds), tile_px_per_mm(RECIPE))
+        light = render(face, prepared, rung.folds).xyz1
         assert np.array_equal(rung.srgb8, srgb8(light))
         assert rung.mean.xyz1 == pytest.approx(light.mean(axis=(0, 1), dtype=float))
     # Opaque flakes far thicker than light's reach: unfolded, the face is the area mean but for chance.

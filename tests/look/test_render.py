@@ -24,6 +24,7 @@ from blendlab.look.prepared_sheet import prepare
 from blendlab.look.render import paths_and_points, render, sample_offsets, srgb8
 from blendlab.look.surfaces import Flat, top_face
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet, from_toml, to_toml
+from blendlab.runtime import compiled
 
 LARGE = Sheet(200.0, 200.0, 6.0)
 BLUE_AND_YELLOW = (
@@ -226,6 +227,13 @@ def test_a_pixel_does_not_depend_on_how_large_the_picture_is():
     part = render(large, prepared, 4).xyz1[:64, :48]
     # What borders on the smaller picture's rim has its corners from inside it, the same but for rounding.
     assert np.abs(render(small, prepared, 4).xyz1 - part)[:-8, :-8].max() == 0.0
+
+
+def test_code_is_warm_once_a_picture_was_drawn(monkeypatch, tmp_path):
+    pictured(recipe(), 1, px_per_mm=0.1)
+    assert light_paths.is_warm()
+    monkeypatch.setattr(compiled, "cache_folder", lambda: tmp_path)
+    assert not light_paths.is_warm()
 
 
 def test_further_folds_do_not_alter_an_earlier_picture():

@@ -38,9 +38,9 @@ def free_port() -> int:
 
 
 @contextmanager
-def serving(folder: Path, port: int | None = None) -> Iterator[str]:
-    """Address of the app on a server of its own, which keeps all it keeps in `folder`."""
-    with started(folder, port) as (address, _):
+def serving(folder: Path, port: int | None = None, **further: str) -> Iterator[str]:
+    """Address of the app on a server of its own, which keeps all it keeps in `folder`; see `started`."""
+    with started(folder, port, **further) as (address, _):
         yield address
 
 

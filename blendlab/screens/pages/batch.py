@@ -14,6 +14,7 @@ from blendlab.screens.parts import (
     batch_fields,
     batch_views,
     cache,
+    compiling,
     draft,
     log_pressed,
     press_clock_view,
@@ -148,7 +149,7 @@ with work:
     batch_views.steps(batch)
     press_clock_view.show(batch)
 with card:
-    cache.warm_up()
+    compiling.await_code()
     prediction = _predicted(batch.recipe)
     _print(batch, prediction)
 _cautions()

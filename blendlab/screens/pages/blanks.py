@@ -68,7 +68,6 @@ def _overview(recipe: Recipe, layout: Layout, slab: Sheet) -> None:
 st.title("Blanks")
 st.write("Lay blanks out on the sheet, move the layout to catch a streak, and see what each one gets.")
 recipe = draft.last_good()
-cache.warm_up()
 slab = cache.slab(recipe)
 picture, fields = st.columns([11, 9], gap="large")
 with fields:

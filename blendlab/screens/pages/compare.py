@@ -83,7 +83,6 @@ def _column(slot: int, present: Recipe, mixes: list[str]) -> None:
 st.title("Compare")
 st.write("Every column starts from the same charge and the same chances; only what you choose differs.")
 recipe = draft.last_good()
-cache.warm_up()
 count = st.segmented_control("Columns", [2, 3, 4], default=2, key="compare count", required=True, **KEEP)
 names = [PRESENT, *draft.examples()]
 for slot, column in enumerate(st.columns(count)):

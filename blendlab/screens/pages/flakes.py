@@ -213,7 +213,6 @@ with result:
     picture = st.empty()
     st.caption(f"Top face after {recipe.folding.folds} folds; choose the count on the Folds page.")
     with picture.container():
-        cache.warm_up()
         alt = f"Predicted sheet after {recipe.folding.folds} folds, mean colour {full_blend(recipe).srgb}"
         for shown in cache.sharpening(recipe, 480):
             picture.image(shown.png, width="stretch", output_format="PNG", alt=alt)

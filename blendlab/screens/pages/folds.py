@@ -204,7 +204,6 @@ st.write(
 )
 _controls()
 recipe = draft.last_good()
-cache.warm_up()
 wanted = st.select_slider(
     "How mixed",
     LOOKS,

@@ -24,8 +24,8 @@ from blendlab.recipe.recipe import FINISHES, MAX_FLAKES, Flake
 from blendlab.recipe.slab_size import SIDES_MM, THICKNESS_MM
 from blendlab.runtime.progress import ProgressCallback
 from blendlab.screens.parts import (
-    cache,
     calibration,
+    compiling,
     draft,
     help_texts,
     number_fields,
@@ -284,7 +284,7 @@ digest, photo = taken
 asked = _settings(digest, photo, shed)
 if st.button("Match it", type="primary", on_click=again, args=("match",)):
     with refusals.shown():
-        cache.warm_up()
+        compiling.await_code()
         found = _matched(digest, photo, asked)
         session.MATCHED.put((found, asked) if found else None)
 if matched := session.MATCHED.get():

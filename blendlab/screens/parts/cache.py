@@ -1,7 +1,7 @@
 """What the pages have worked out already, bounded, keyed on the recipe as it was before its folds."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -9,21 +9,19 @@ import numpy.typing as npt
 import streamlit as st
 
 from ...checks import InputError
-from ...colour.spaces import Colour
 from ...io.pictures import png_bytes
 from ...look.ladder import Rung, contrasts_of_replicate, falling_looks, rungs
 from ...look.nesting import Piece, blank_face
 from ...look.planing import planing
 from ...look.prepared_sheet import PreparedSheet, prepare
-from ...look.render import render
-from ...look.surfaces import top_face
 from ...look.view import SurfaceSpec, look_at
 from ...recipe.recipe import Recipe, Sheet
-from ...runtime.compiled import is_warm
 from ...runtime.core_scheduler import in_the_background
 from ...runtime.progress import ProgressCallback
-from . import draft, session
+from . import shipped_pictures
+from .compiling import await_code
 from .long_task import worked
+from .shipped_pictures import Shown
 
 MAX_RUNGS = 10
 MAX_MIXES = 8  # in use at once
@@ -67,7 +65,7 @@ def _prepared(start: Recipe, folds: int) -> PreparedSheet:
 
 @st.cache_resource(max_entries=MAX_MIXES, show_spinner=False, hash_funcs=EXACTLY)
 def _rungs(start: Recipe) -> dict[int, Rung]:
-    return {}
+    return shipped_pictures.rungs(start)
 
 
 def ladder(recipe: Recipe) -> Iterator[Rung]:
@@ -108,6 +106,7 @@ def _rung(start: Recipe, folds: int) -> Rung:
     known = _rungs(start)
     for needed in sorted({0, folds}):  # a look is named by its contrast beside the unfolded one's
         if needed not in known:
+            await_code()
             pieces = known[0].contrast if needed else None
             with in_the_background():
                 known[needed] = next(rungs(_prepared(start, folds), [needed], pieces))
@@ -116,21 +115,13 @@ def _rung(start: Recipe, folds: int) -> Rung:
 
 def replicate(recipe: Recipe, number: int, words: str) -> npt.NDArray[np.float64] | None:
     """Contrasts of a further sheet of the recipe at all fold counts of its ladder, None where stopped."""
+    await_code()
 
     def work(on_progress: ProgressCallback) -> npt.NDArray[np.float64]:
         with in_the_background():
             return contrasts_of_replicate(recipe, counts(recipe), number, on_progress)
 
     return worked("further sheets", (unfolded(recipe), counts(recipe), number), words, work)
-
-
-@dataclass(frozen=True)
-class Shown:
-    """A picture of a face, true to size, and what is seen on it."""
-
-    png: bytes
-    mean: Colour
-    percent: dict[str, float]
 
 
 @st.cache_data(max_entries=32, show_spinner=False, hash_funcs=EXACTLY)
@@ -160,12 +151,16 @@ def view(recipe: Recipe, px: int, asked: SurfaceSpec = TOP) -> Shown:
     InputError
         Where what is asked cannot be cut from the slab.
     """
-    scale = px / max(slab(recipe).size_mm)
-    return _view(unfolded(recipe), recipe.folding.folds, asked, scale)
+    start, folds = unfolded(recipe), recipe.folding.folds
+    shipped = shipped_pictures.view(start, folds, px, asked)
+    return shipped or _view(start, folds, asked, px / max(slab(recipe).size_mm))
 
 
 def sharpening(recipe: Recipe, px: int, asked: SurfaceSpec = TOP) -> Iterator[Shown]:
-    """Yield a face in few pixels, and then fine; else as `view`."""
+    """Yield a face in few pixels, and then fine; else as `view`. What was shipped is there at once."""
+    if shipped := shipped_pictures.view(unfolded(recipe), recipe.folding.folds, px, asked):
+        yield shipped
+        return
     yield view(recipe, px // COARSER, asked)
     with in_the_background():
         fine = view(recipe, px, asked)
@@ -174,6 +169,7 @@ def sharpening(recipe: Recipe, px: int, asked: SurfaceSpec = TOP) -> Iterator[Sh
 
 def slab(recipe: Recipe) -> Sheet:
     """Return the slab as it is after the recipe's folds."""
+    await_code()
     folds = recipe.folding.folds
     return _prepared(unfolded(recipe), folds).sheet_after(folds)
 
@@ -203,18 +199,3 @@ def _blank(start: Recipe, folds: int, piece: Piece) -> bytes:
 def blank_png(recipe: Recipe, piece: Piece) -> bytes:
     """PNG of what a laid-out blank gets of the upper face after the recipe's folds."""
     return _blank(unfolded(recipe), recipe.folding.folds, piece)
-
-
-def warm_up() -> None:
-    """Compile what the pictures need where that was never done, and show how far it is."""
-    if session.COMPILED.get() or is_warm():
-        return
-    box = st.empty()
-    bar = box.progress(0.0, "Compiling the folding code, once for this version: laying flakes …")
-    prepared = prepare(draft.demo())
-    bar.progress(0.4, "Compiling the folding code: following light back through the folds …")
-    render(top_face(prepared.recipe.sheet, 0.02), prepared, 1)
-    bar.progress(0.8, "Compiling the folding code: measuring …")
-    _ = next(rungs(prepared, [0])).layer_mm
-    box.empty()
-    session.COMPILED.put(True)

@@ -107,7 +107,6 @@ LOG_ZIP: Value[bytes] = Value("log zip", b"")
 PHOTO: Value[tuple[str, bytes, str] | None] = Value("photo", None)
 MATCHED: Value[tuple[PhotoMatch, Any] | None] = Value("matched", None)  # and the settings it was made with
 
-COMPILED = Value("warm", False)
 NOTE, TOKEN = Value("note", ""), Value("token", "")  # what the page itself remembers, and of which session
 REJOINED = Value("rejoined", False)  # in the first run for a page that an earlier server had drawn
 NOTICE = Value("notice", "")  # a sentence that stays until it is read

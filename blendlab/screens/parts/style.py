@@ -64,6 +64,8 @@ _CSS = """
 .rows td:has(.dot) {white-space: nowrap;}
 .end {border-radius: .5rem;}
 .under {text-align: center; font-size: .875rem; line-height: 2.4rem;}
+.st-key-compiling {position: fixed; inset: auto 1rem 1rem auto; width: min(26rem, 100vw - 2rem); z-index: 99;
+  padding: 0 .75rem; border-radius: .5rem; background: var(--ground);}
 .layout {position: relative;}
 .layout img {display: block; width: 100%; border-radius: .5rem;}
 .layout .outline {position: absolute; box-sizing: border-box; display: grid; place-items: center;
