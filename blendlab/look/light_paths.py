@@ -20,9 +20,7 @@ from ..runtime.compiled import compiled, is_kept
 Floats = npt.NDArray[np.float64]
 Compositions = npt.NDArray[np.float32]
 
-STRAIGHT = (
-    0.01  # flakes by which a chord may lie off its piece's parabola, times the piece's part of its path
-)
+STRAIGHT = 0.004  # flakes by which a parabola may bulge over its chord, times the piece's part of its path
 INTO = 1e-6  # part of a path passed over, so that it does not begin on the face, where folds may meet
 GROUP = 32  # paths that are followed side by side, which keeps the processor busy
 MAX_SLIDES = 6  # a path meets at most so many faces
@@ -66,7 +64,11 @@ def _walk(
     out: Compositions,
     row: int,
 ) -> None:
-    """Add the composition of piece n, in cells: along as many chords as its parabola needs."""
+    """Add the composition of piece n, in cells: along as many chords as its parabola needs.
+
+    A chord goes through the arc it stands for, at two thirds of its bulge: one between its ends would be all to
+    one side of it, and what that misses would add up over the layers of a path.
+    """
     points = pieces.points
     bend = 0.0
     for axis in range(3):
@@ -81,8 +83,10 @@ def _walk(
         chords += 1
     for m in range(chords):
         for axis in range(3):
-            chord[0, axis] = on_parabola(points, n, m / chords, axis)
-            chord[1, axis] = on_parabola(points, n, (m + 1.0) / chords, axis)
+            start = on_parabola(points, n, m / chords, axis)
+            end = on_parabola(points, n, (m + 1.0) / chords, axis)
+            bulge = on_parabola(points, n, (m + 0.5) / chords, axis) - 0.5 * (start + end)
+            chord[0, axis], chord[1, axis] = start + bulge * 2.0 / 3.0, end + bulge * 2.0 / 3.0
         add_stretch(chord, part / chords, lattice, near, out, row)
 
 

@@ -52,10 +52,10 @@ def test_from_fold_to_fold_the_picture_is_what_brute_force_comes_to(folds):
     prepared = prepared_for(folds)
     face = top_face(prepared.sheet_after(folds), 1.0)
     pixels, mean, contrast = off(piece(face, 8, 30, 20, 20), prepared, folds)
-    assert pixels.mean() < 1.6
-    assert np.percentile(pixels, 99) < 12
-    assert mean < 1.0
-    assert contrast == pytest.approx(1, abs=0.15 if folds == 10 else 0.04)
+    assert pixels.mean() < 1.2
+    assert np.percentile(pixels, 99) < 8
+    assert mean < 0.4
+    assert contrast == pytest.approx(1, abs=0.03)
 
 
 @pytest.mark.parametrize("hand", HANDS)
