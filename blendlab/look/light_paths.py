@@ -66,8 +66,8 @@ def _walk(
 ) -> None:
     """Add the composition of piece n, in cells: along as many chords as its parabola needs.
 
-    A chord goes through the arc it stands for, at two thirds of its bulge: one between its ends would be all to
-    one side of it, and what that misses would add up over the layers of a path.
+    A chord goes through the arc it stands for, at two thirds of its bulge: one between its ends would lie
+    all to one side of it, and what that misses would add up over the layers of a path.
     """
     points = pieces.points
     bend = 0.0
