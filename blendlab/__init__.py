@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from .checks import InputError as InputError
     from .recipe.recipe import Flake as Flake
     from .recipe.recipe import Folding as Folding
+    from .recipe.recipe import Lay as Lay
     from .recipe.recipe import Recipe as Recipe
     from .recipe.recipe import Sheet as Sheet
     from .recipe.recipe import from_toml as from_toml
@@ -23,6 +24,7 @@ _HOME = {
     "InputError": "checks",
     "Flake": "recipe.recipe",
     "Folding": "recipe.recipe",
+    "Lay": "recipe.recipe",
     "Recipe": "recipe.recipe",
     "Sheet": "recipe.recipe",
     "from_toml": "recipe.recipe",

@@ -4,7 +4,8 @@ The slab is filled by a lattice of cells, one flake each (or a block of cells wh
 or where the slab holds few), with a seed thrown at random into every cell; a point belongs to the cell
 whose seed is nearest when lengths are counted in cells (an anisotropic Voronoi diagram). Nothing is
 rasterised, so no grid shows however close one looks. Labels are dealt so that each kind fills its share of
-the volume, not merely so that it is expected to.
+the volume, not merely so that it is expected to. Where the charge is laid, each lay is dealt its own flakes
+first, by where their middles are, so that no border between lays is sharper than a flake is large.
 """
 
 from typing import NamedTuple
@@ -15,12 +16,11 @@ import numpy.typing as npt
 from ..recipe.recipe import Recipe
 from ..recipe.slab_size import Size
 from .composition import nearest_cells, rivals_of
+from .dealing import deal_kinds, deal_lays
 
 MIN_CELLS = 1000  # a tenth of a point each: where whole flakes are fewer, each is made of several cells
 MAX_CELLS = 500_000  # bounds memory; a slab of more flakes gets larger ones
 PROBES = 250_000  # points that measure the cells' volumes
-CLOSE = 1e-5  # a share is met: a thousandth of a point
-FREE = 255  # label of a cell not yet dealt
 
 Floats = npt.NDArray[np.float64]
 
@@ -90,7 +90,7 @@ class Charge(NamedTuple):
         Parameters
         ----------
         points_mm : ndarray of float64, shape (n, 3)
-            Positions, x and y from the middle, z from the lower face.
+            Positions, x and y from the middle, z from the lower face; chips are in a store below it.
 
         Returns
         -------
@@ -100,6 +100,8 @@ class Charge(NamedTuple):
         corner = np.array([self.size_mm[0] / 2, self.size_mm[1] / 2, 0.0])
         inside = np.clip((points_mm + corner) * self.cells_per_mm, 0.0, np.array(self.cells) - 1e-9)
         kinds: npt.NDArray[np.uint8] = self.labels.ravel()[nearest_cells(inside, self.seeds)]
+        stored = points_mm[:, 2] < -0.5 * self.height_mm
+        kinds[stored] = np.round(-points_mm[stored, 2] / self.height_mm) - 1
         return kinds
 
 
@@ -114,7 +116,7 @@ def _lattice(size: Floats, flakes: Floats) -> tuple[npt.NDArray[np.int64], npt.N
     return cells.astype(np.int64), steps.astype(np.int64)
 
 
-def _volumes(seeds: npt.NDArray[np.float32]) -> Floats:
+def volumes_of(seeds: npt.NDArray[np.float32]) -> Floats:
     """Volume of every flake as a part of the slab, from an even lattice of probes."""
     cells = np.array(seeds.shape[:3])
     per_cell = max(2, round((PROBES / cells.prod()) ** (1 / 3)))
@@ -125,47 +127,6 @@ def _volumes(seeds: npt.NDArray[np.float32]) -> Floats:
         count += np.bincount(nearest_cells(probes, seeds), minlength=count.size)
     volumes: Floats = count / count.sum()
     return volumes
-
-
-def _deal(
-    volumes: Floats, shares: Floats, blocks: list[npt.NDArray[np.int64]], rng: np.random.Generator
-) -> npt.NDArray[np.uint8]:
-    """Deal cells to kinds, the coarsest first, each taking blocks in random turn until its share is full.
-
-    `blocks` gives, for every kind, the block each cell belongs to. The last block taken is cut to fit, and
-    the finest kind takes what is left.
-    """
-    labels = np.full(volumes.size, FREE, np.uint8)
-    order = np.argsort([b.max() for b in blocks], kind="stable")
-    for kind in order[:-1]:
-        free = np.flatnonzero(labels == FREE)
-        turn = rng.permutation(blocks[kind].max() + 1)
-        queue = free[np.argsort(turn[blocks[kind][free]], kind="stable")]
-        filled = np.cumsum(volumes[queue]) - 0.5 * volumes[queue]
-        labels[queue[filled < shares[kind]]] = kind
-    labels[labels == FREE] = order[-1]
-    return labels
-
-
-def _even_out(labels: npt.NDArray[np.uint8], volumes: Floats, shares: Floats) -> None:
-    """Move or swap single flakes between the fullest and the emptiest kind while that helps, in place."""
-    for _ in range(64):
-        over = np.bincount(labels, volumes, len(shares)) - shares
-        rich, poor = int(over.argmax()), int(over.argmin())
-        wanted = min(over[rich], -over[poor])
-        if wanted < CLOSE:
-            return
-        give, take = np.flatnonzero(labels == rich), np.flatnonzero(labels == poor)
-        give = give[np.argsort(volumes[give], kind="stable")]
-        gains = np.concatenate([[0.0], volumes[take]])  # what comes back; 0 is a plain move
-        at = np.clip(np.searchsorted(volumes[give], gains + wanted), 0, len(give) - 1)
-        miss = np.abs(volumes[give[at]] - gains - wanted)
-        best = int(miss.argmin())
-        if miss[best] >= wanted or (best == 0 and len(give) == 1):
-            return
-        labels[give[at[best]]] = poor
-        if best > 0:
-            labels[take[best - 1]] = rich
 
 
 def lay_charge(recipe: Recipe, rng: np.random.Generator, weighed: bool = True) -> Charge:
@@ -184,12 +145,14 @@ def lay_charge(recipe: Recipe, rng: np.random.Generator, weighed: bool = True) -
     Returns
     -------
     Charge
-        Weighed, every kind's volume is its share within 0.2 points. The order of the recipe's flakes does not
-        matter: they are dealt in the order of their names.
+        Weighed, the volume of every kind and of every lay is its share within 0.2 points. Chips strewn before
+        a later press are not in it. The order of the recipe's flakes does not matter: they are dealt in the
+        order of their names.
     """
     size = (recipe.sheet.length_mm, recipe.sheet.width_mm, recipe.sheet.thickness_mm)
     order = sorted(range(len(recipe.flakes)), key=lambda n: recipe.flakes[n].name)
-    cells, steps = _lattice(np.array(size), np.minimum([recipe.flakes[n].size_mm for n in order], size))
+    flakes = np.minimum([recipe.flakes[n].size_mm for n in order], size)
+    cells, steps = _lattice(np.array(size), flakes)
     index = np.moveaxis(np.indices(tuple(cells.tolist())), 0, -1)
     seeds = (index + rng.random((*cells, 3))).astype(np.float32)
     start = rng.random(3)
@@ -197,9 +160,17 @@ def lay_charge(recipe: Recipe, rng: np.random.Generator, weighed: bool = True) -
     for step in steps:  # kinds of one size share their blocks, so none is broken for another
         block = (index + (start * step).astype(int)) // step
         blocks.append(np.ravel_multi_index(tuple(block.reshape(-1, 3).T), tuple(cells + 1)))
-    shares = recipe.shares[order]
-    volumes = _volumes(seeds) if weighed else np.full(index[..., 0].size, 1 / index[..., 0].size)
-    dealt = _deal(volumes, shares, blocks, rng)
-    _even_out(dealt, volumes, shares)
+    early = [n for n, lay in enumerate(recipe.as_laid) if not lay.is_late]
+    shares = recipe.lay_shares[np.ix_(early, order)]
+    if len(early) < len(recipe.as_laid):
+        shares = shares / shares.sum()
+    count = index[..., 0].size
+    volumes = volumes_of(seeds) if weighed else np.full(count, 1 / count)
+    owners = np.zeros(count, np.uint8)
+    if len(early) > 1:
+        spots = seeds.reshape(-1, 3) * (np.array(size) / cells) - np.array([size[0] / 2, size[1] / 2, 0.0])
+        laid = [recipe.as_laid[n] for n in early]
+        owners = deal_lays(laid, shares, spots, size, volumes, blocks, flakes[:, 2], rng)
+    dealt = deal_kinds(owners, shares, volumes, blocks, rng)
     labels = np.array(order, np.uint8)[dealt].reshape(cells)
     return Charge(*size, seeds, labels, rivals_of(seeds), len(order))

@@ -109,7 +109,9 @@ def _inside(place: float, cells: int) -> float:
 
 @compiled(allocates=False)
 def label_at(u: float, v: float, w: float, lattice: Lattice) -> int:
-    """Return the kind of flake at a place, which is brought into the lattice."""
+    """Return the kind of flake at a place, brought into the lattice, or of chip in the store below it."""
+    if w < -0.5 * lattice.nz:
+        return round(-w / lattice.nz) - 1
     u, v, w = _inside(u, lattice.nx), _inside(v, lattice.ny), _inside(w, lattice.nz)
     cell = (int(u) * lattice.ny + int(v)) * lattice.nz + int(w)
     nearest, best = 1e30, cell
@@ -150,6 +152,9 @@ def add_stretch(
     row : int
         Which.
     """
+    if ends[0, 2] < -0.5 * lattice.nz:
+        out[row, label_at(ends[0, 0], ends[0, 1], ends[0, 2], lattice)] += weight
+        return
     labels, rivals, steps = lattice.labels, lattice.rivals, lattice.steps
     nx, ny, nz = lattice.nx, lattice.ny, lattice.nz
     a, b, c = _inside(ends[0, 0], nx), _inside(ends[0, 1], ny), _inside(ends[0, 2], nz)

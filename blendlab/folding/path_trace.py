@@ -14,9 +14,10 @@ import numpy as np
 import numpy.typing as npt
 
 from ..runtime.compiled import compiled
+from .scatter import chip_kind
 from .smear import Smear, smear_block
-from .step_tables import FLIP, Pile, Step, StepTables
-from .trace import flip, pile_of, smear_of, undo
+from .step_tables import FLIP, SCATTER, Pile, Step, StepTables
+from .trace import flip, in_store, pile_of, smear_of, undo
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -54,6 +55,8 @@ class Pieces(NamedTuple):
         Where the points and those about a cut come from, mm.
     codes : ndarray, shape (room, 3)
         From which piece of the map the points come, or `UNKNOWN`.
+    chips : ndarray, shape (room,)
+        Kind of the chip that each is in, or -1.
     """
 
     points: Floats
@@ -64,6 +67,7 @@ class Pieces(NamedTuple):
     unsmeared: Floats
     images: Floats
     codes: Integers
+    chips: Integers
 
 
 @compiled()
@@ -79,6 +83,7 @@ def room_for(paths: int, pieces: int) -> Pieces:
         np.empty((room, 3, 3)),
         np.empty((room, 6, 3)),
         np.empty((room, 3), np.int64),
+        np.empty(room, np.int64),
     )
 
 
@@ -251,6 +256,18 @@ def _pass_step(
     return count
 
 
+@compiled(allocates=False)
+def _set_aside(pieces: Pieces, count: int) -> None:
+    """Note which pieces are in chips, and draw each of these together to a point, which nothing cuts."""
+    for n in range(count):
+        kind = chip_kind(pieces.codes[n, MIDDLE])
+        if kind >= 0:
+            pieces.chips[n] = max(pieces.chips[n], kind)
+            for axis in range(3):
+                pieces.points[n, START, axis] = pieces.points[n, MIDDLE, axis]
+                pieces.points[n, END, axis] = pieces.points[n, MIDDLE, axis]
+
+
 @compiled()
 def paths_back(pieces: Pieces, count: int, tables: StepTables, per_mm: tuple[float, float, float]) -> int:
     """Follow light paths back through all steps, in place.
@@ -271,6 +288,7 @@ def paths_back(pieces: Pieces, count: int, tables: StepTables, per_mm: tuple[flo
     int
         How many pieces there are at last. Those of one path still make it up, from 0 to 1.
     """
+    pieces.chips[:] = -1
     stretch = 1.0
     for step in tables.steps:
         if step.kind != FLIP:
@@ -288,4 +306,9 @@ def paths_back(pieces: Pieces, count: int, tables: StepTables, per_mm: tuple[flo
         stretch *= step.h1 / step.h_folded
         scale = per_mm[0], per_mm[1], per_mm[2] * stretch
         count = _pass_step(pieces, count, step, patches, pile_of(step, tables), scale)
+        if step.kind == SCATTER:
+            _set_aside(pieces, count)
+    for n in range(count):
+        if pieces.chips[n] >= 0:
+            pieces.points[n, :, 2] = in_store(pieces.chips[n], tables)
     return count

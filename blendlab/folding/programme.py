@@ -6,6 +6,7 @@ back to the proportions of the first (a slab twice as long as broad spreads over
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -15,8 +16,9 @@ from ..recipe.recipe import Folding, Sheet
 from ..recipe.slab_size import Cycle, Size
 from ..runtime.records import column, joined, records
 from .panels import levelled
+from .scatter import Strewing, strewn
 from .smear import GRID, Smear, Tipping, Turning, smear
-from .step_tables import CORNERS, FLIP, PANELS, ROLL, Column, Ply, Step, StepTables
+from .step_tables import CORNERS, FLIP, PANELS, ROLL, SCATTER, Chip, Column, Ply, Step, StepTables
 
 OFF_MIDDLE = 0.05  # spread of a fold line about its place at unevenness 1, as a part of half the side
 OFF_PHASE = 0.8  # spread of the angle at which a roll is pressed at unevenness 1, radians
@@ -29,7 +31,7 @@ class Programme:
     Attributes
     ----------
     tables : StepTables
-        One step a cycle, and one for each time the slab is turned over.
+        One step a cycle, and one for each time the slab is turned over or strewn with chips.
     ends : tuple of int
         How many steps the first 0, 1, 2 ... cycles take.
     sizes_mm : tuple of (float, float, float)
@@ -67,7 +69,13 @@ class Programme:
         return float(np.prod(column(steps, "h_folded")[pressed] / column(steps, "h1")[pressed]))
 
 
-def draw_programme(folding: Folding, sheet: Sheet, folds: int, rng: np.random.Generator) -> Programme:
+def draw_programme(
+    folding: Folding,
+    sheet: Sheet,
+    folds: int,
+    rng: np.random.Generator,
+    chips: Sequence[Strewing] = (),
+) -> Programme:
     """Draw the steps of a programme.
 
     Parameters
@@ -81,6 +89,8 @@ def draw_programme(folding: Folding, sheet: Sheet, folds: int, rng: np.random.Ge
         presses.
     rng : numpy.random.Generator
         Each cycle spawns its own from it.
+    chips : sequence of Strewing
+        What is strewn before presses after the first.
     """
     plan = folding.cycles(sheet.size_mm, min(folds, folding.most_folds))
     draft = _Draft()
@@ -90,6 +100,9 @@ def draw_programme(folding: Folding, sheet: Sheet, folds: int, rng: np.random.Ge
         before, after = cycle.flips
         draft.steps += [Step(FLIP, cycle.before_mm[2])] * before
         draft.steps.append(draft.smeared(step, cycle, folding.unevenness, own))
+        for what in chips:
+            if what.before_press == len(ends):
+                draft.steps.append(draft.strewn(what, cycle, own))
         draft.steps += [Step(FLIP, cycle.after_mm[2])] * after
         ends.append(len(draft.steps))
     sizes = (sheet.size_mm, *(cycle.after_mm for cycle in plan))
@@ -104,6 +117,7 @@ class _Draft:
     columns: list[Column] = field(default_factory=list)
     plies: list[Ply] = field(default_factory=list)
     smears: list[Smear] = field(default_factory=list)
+    chips: list[Chip] = field(default_factory=list)
 
     def fold(self, cycle: Cycle, folding: Folding, rng: np.random.Generator) -> Step:
         """Draw one cycle's fold and press, without its smear; a pile enters the tables."""
@@ -135,6 +149,14 @@ class _Draft:
         self.smears.append(patches)
         return step._replace(first_grid=grids, end_grid=grids + len(patches.grids))
 
+    def strewn(self, what: Strewing, cycle: Cycle, rng: np.random.Generator) -> Step:
+        """Draw the chips pressed into the face of the slab."""
+        chips, cells = strewn(what, cycle.after_mm, rng)
+        first = len(self.chips)
+        self.chips += chips
+        a, b, h = cycle.after_mm[0] / 2, cycle.after_mm[1] / 2, cycle.after_mm[2]
+        return Step(SCATTER, h, a, b, a, b, h, a, b, h, first_chip=first, chips_x=cells[0], chips_y=cells[1])
+
     def tables(self) -> StepTables:
         """Return all that was drawn as compiled code reads it."""
         return StepTables(
@@ -144,6 +166,7 @@ class _Draft:
             joined(Turning, (made.turning for made in self.smears)),
             joined(Tipping, (made.tipping for made in self.smears)),
             np.concatenate([np.zeros((0, GRID, GRID), np.int16), *(made.grids for made in self.smears)]),
+            records(Chip, self.chips),
         )
 
 

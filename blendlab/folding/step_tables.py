@@ -7,9 +7,10 @@ columns, plies and discs as it needs.
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from ..runtime.records import records
 from .smear import Grid, Tipping, Turning
 
-FLIP, PANELS, CORNERS, ROLL = range(4)  # kinds of step
+FLIP, PANELS, CORNERS, ROLL, SCATTER = range(5)  # kinds of step
 
 
 class Ply(NamedTuple):
@@ -34,8 +35,18 @@ class Column(NamedTuple):
     first_ply: int
 
 
+class Chip(NamedTuple):
+    """A cell of a face on which chips are strewn; it reaches as far as its middle is the nearest one."""
+
+    u: float  # its middle, in cells from the slab's corner
+    v: float
+    kind: int  # of the chip there; -1 where there is none
+    thick: float  # mm
+    area: float  # as a part of the face
+
+
 class Step(NamedTuple):
-    """One fold and its press, or one turning over, which has only a height."""
+    """One fold and its press, one turning over, which has only a height, or one strewing of chips."""
 
     kind: int
     h0: float  # height before, mm
@@ -58,10 +69,13 @@ class Step(NamedTuple):
     end_column: int = 0
     twist: float = 0.0  # of a roll: radians for each mm along the log
     phase: float = 0.0  # angle at which it is pressed, radians
+    first_chip: int = 0  # of a strewing
+    chips_x: int = 0  # its cells along the length and the width
+    chips_y: int = 0
 
 
 class Pile(NamedTuple):
-    """The levelled pile of one fold.
+    """The levelled pile of one fold, or the chips of one strewing.
 
     Attributes
     ----------
@@ -69,10 +83,13 @@ class Pile(NamedTuple):
         Its columns, in rising order.
     plies : record array of Ply
         Holds theirs.
+    chips : record array of Chip
+        The cells of a face.
     """
 
     columns: Sequence[Column]
     plies: Sequence[Ply]
+    chips: Sequence[Chip] = records(Chip)
 
 
 class StepTables(NamedTuple):
@@ -86,6 +103,8 @@ class StepTables(NamedTuple):
         The piles of all steps.
     turning, tipping, grids
         The smears of all steps, as in `Smear`.
+    chips : record array of Chip
+        Those of all strewings.
     """
 
     steps: Sequence[Step]
@@ -94,3 +113,4 @@ class StepTables(NamedTuple):
     turning: Sequence[Turning]
     tipping: Sequence[Tipping]
     grids: Grid
+    chips: Sequence[Chip]

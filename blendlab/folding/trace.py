@@ -17,8 +17,9 @@ from .corners_in import corners_back
 from .panels import panels_back
 from .press import press_back
 from .roll import roll_back
+from .scatter import chip_kind, strewn_back
 from .smear import Smear, smear_block
-from .step_tables import CORNERS, FLIP, PANELS, Pile, Step, StepTables
+from .step_tables import CORNERS, FLIP, PANELS, SCATTER, Pile, Step, StepTables
 
 if TYPE_CHECKING:
     from .programme import Programme
@@ -64,7 +65,7 @@ def unfold(x: float, y: float, z: float, step: Step, pile: Pile) -> tuple[float,
 
 @compiled(allocates=False)
 def undo(x: float, y: float, s: float, step: Step, pile: Pile) -> tuple[float, float, float, int]:
-    """Undo a press and the fold before it.
+    """Undo a press and the fold before it, or a strewing.
 
     Parameters
     ----------
@@ -80,6 +81,8 @@ def undo(x: float, y: float, s: float, step: Step, pile: Pile) -> tuple[float, f
     tuple
         x, y, z in the slab before, mm; and a whole number for the smooth piece of the map, as in `unfold`.
     """
+    if step.kind == SCATTER:
+        return strewn_back(x, y, s, step, pile.chips)
     xi, eta, s, way = press_back(x / step.a1, y / step.b1, s, step.strain, step.p_x, step.p_y)
     high = 0.5 * (s + 1.0) * step.h_folded
     x, y, z, piece = unfold(step.a_folded * xi, step.b_folded * eta, high, step, pile)
@@ -94,8 +97,10 @@ def smear_of(step: Step, tables: StepTables) -> Smear:
 
 @compiled()
 def pile_of(step: Step, tables: StepTables) -> Pile:
-    """Return the panels of one step's fold."""
-    return Pile(tables.columns[step.first_column : step.end_column], tables.plies)
+    """Return the panels of one step's fold, or the chips of its strewing."""
+    end_chip = step.first_chip + step.chips_x * step.chips_y
+    chips = tables.chips[step.first_chip : end_chip]
+    return Pile(tables.columns[step.first_column : step.end_column], tables.plies, chips)
 
 
 @compiled()
@@ -103,6 +108,12 @@ def flip(points: Floats, step: Step) -> None:
     """Turn the slab over sideways; twice is not at all."""
     points[:, 0] = -points[:, 0]
     points[:, 2] = step.h0 - points[:, 2]
+
+
+@compiled()
+def in_store(kind: int, tables: StepTables) -> float:
+    """Return how high a kind of chip lies in the store under the first slab, mm: below 0."""
+    return -(1.0 + kind) * tables.steps[0].h0
 
 
 @compiled()
@@ -116,6 +127,7 @@ def block_back(points: Floats, tables: StepTables) -> None:
     tables : StepTables
         The steps, as from `Programme.after`.
     """
+    chips = np.full(len(points), -1, np.int64)
     for k in range(len(tables.steps) - 1, -1, -1):
         step = tables.steps[k]
         if step.kind == FLIP:
@@ -125,8 +137,13 @@ def block_back(points: Floats, tables: StepTables) -> None:
         smear_block(points, step.a1, step.b1, smear_of(step, tables), -1.0)
         pile = pile_of(step, tables)
         for n in range(len(points)):
-            x, y, z, _ = undo(points[n, 0], points[n, 1], points[n, 2], step, pile)
+            x, y, z, code = undo(points[n, 0], points[n, 1], points[n, 2], step, pile)
             points[n, 0], points[n, 1], points[n, 2] = x, y, z
+            if step.kind == SCATTER:
+                chips[n] = max(chips[n], chip_kind(code))
+    for n in range(len(points)):
+        if chips[n] >= 0:
+            points[n, 2] = in_store(chips[n], tables)
 
 
 @compiled(parallel=True)
@@ -152,6 +169,6 @@ def follow_back(points_mm: Floats, programme: "Programme", folds: int) -> Floats
     Returns
     -------
     ndarray of float64, shape (n, 3)
-        Positions in the first slab, mm.
+        Positions in the first slab, or in the store of chips under it, mm.
     """
     return _all_back(np.ascontiguousarray(points_mm, np.float64), programme.after(folds))

@@ -13,6 +13,7 @@ from ..folding.charge import Charge
 from ..folding.composition import NEAR, Lattice, add_stretch, lattice_of
 from ..folding.path_trace import MAX_CUTS, Pieces, on_parabola, paths_back, room_for
 from ..folding.programme import Programme
+from ..folding.scatter import add_chips
 from ..folding.step_tables import StepTables
 from ..recipe.slab_size import Size
 from ..runtime.compiled import compiled, is_kept
@@ -103,6 +104,7 @@ def _follow(
     near, chord, mean = np.empty((NEAR, 3)), np.empty((2, 3)), np.zeros(charge.kinds)
     for label in lattice.labels:
         mean[label] += 1.0 / len(lattice.labels)
+    add_chips(mean, tables)
     for start in range(first, last, GROUP):
         count = 0
         for n in range(start, min(start + GROUP, last)):

@@ -7,6 +7,7 @@ import numpy as np
 from ..colour.pigment import Palette, light_depth_mm, palette_of
 from ..folding.charge import Charge, lay_charge
 from ..folding.programme import Programme, draw_programme
+from ..folding.scatter import strewings
 from ..recipe.recipe import Recipe, Sheet
 
 
@@ -53,7 +54,8 @@ def prepare(recipe: Recipe, most_folds: int | None = None, replicate: int = 0) -
     charge_rng, programme_rng = np.random.default_rng([recipe.folding.seed, replicate]).spawn(2)
     folds = recipe.folding.folds if most_folds is None else most_folds
     charge = lay_charge(recipe, charge_rng)
-    return assemble(recipe, charge, draw_programme(recipe.folding, recipe.sheet, folds, programme_rng))
+    programme = draw_programme(recipe.folding, recipe.sheet, folds, programme_rng, strewings(recipe))
+    return assemble(recipe, charge, programme)
 
 
 def assemble(recipe: Recipe, charge: Charge, programme: Programme) -> PreparedSheet:

@@ -15,6 +15,7 @@ from scipy.special import logsumexp, softmax
 
 from ..folding.charge import lay_charge
 from ..folding.programme import draw_programme
+from ..folding.scatter import strewings
 from ..look.prepared_sheet import PreparedSheet, assemble
 from ..look.render import render
 from ..look.surfaces import top_face
@@ -246,7 +247,8 @@ def describe_face(xyz1: npt.NDArray[np.float32]) -> Floats:
 
 def replicate(recipe: Recipe, rng: np.random.Generator) -> PreparedSheet:
     """Prepare another sheet of a recipe: another charge and programme."""
-    programme = draw_programme(recipe.folding, recipe.sheet, recipe.folding.folds, rng)
+    folding, chips = recipe.folding, strewings(recipe)
+    programme = draw_programme(folding, recipe.sheet, folding.folds, rng, chips)
     return assemble(recipe, lay_charge(recipe, rng, weighed=False), programme)
 
 

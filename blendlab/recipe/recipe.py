@@ -5,6 +5,7 @@ classes are frozen and check themselves, so a `Recipe` that exists can be presse
 `dataclasses.replace` or the ``with_`` methods.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -18,6 +19,8 @@ from .flake import Flake as Flake
 from .flake import let_down_order
 from .folding_moves import MAX_FOLDS as MAX_FOLDS
 from .folding_moves import Folding as Folding
+from .lay import Lay as Lay
+from .lay import checked_lays, fractions, lay_from_table, relaid
 from .moves import MOVES as MOVES
 from .slab_size import SIDES_MM, THICKNESS_MM, Size
 
@@ -84,6 +87,8 @@ class Recipe:
     reach_factor : float
         How many times deeper light reaches than the colours of the flakes imply, 0.2 to 5: learnt from
         sheets of one press, else 1.
+    lays : tuple of Lay
+        How the charge is laid, in the order of laying; all stirred where empty.
 
     Examples
     --------
@@ -98,6 +103,7 @@ class Recipe:
     folding: Folding = field(default_factory=Folding)
     refractive_index: float = REFRACTIVE_INDEX
     reach_factor: float = 1.0
+    lays: tuple[Lay, ...] = ()
 
     def __post_init__(self) -> None:
         """Check every value and keep it in its plain form."""
@@ -127,6 +133,8 @@ class Recipe:
         # A list of moves is looked at as a whole, wherever it stops; of a single move, one fold at least.
         folding = self.folding
         folding.cycles(self.sheet.size_mm, folding.most_folds if folding.moves else max(1, folding.folds))
+        presses = folding.most_folds if folding.moves else folding.folds
+        checks.keep(self, lays=checked_lays(self.lays, self.flakes, self.sheet.size_mm, presses))
 
     @property
     def shares(self) -> NDArray[np.float64]:
@@ -139,9 +147,30 @@ class Recipe:
         shares: NDArray[np.float64] = parts / parts.sum()
         return shares
 
+    @property
+    def lay_shares(self) -> NDArray[np.float64]:
+        """Volume share of each flake in each lay, shape (lays, flakes); one lay where all is stirred."""
+        found: NDArray[np.float64] = fractions(self.as_laid, self.flakes) * self.shares
+        return found
+
+    @property
+    def as_laid(self) -> tuple[Lay, ...]:
+        """The lays, one of all flakes where none is given."""
+        return self.lays or (Lay(tuple(flake.name for flake in self.flakes)),)
+
     def with_sheet(self, **changes: Any) -> "Recipe":
         """Return a copy on another sheet: ``recipe.with_sheet(thickness_mm=8)``."""
-        return replace(self, sheet=replace(self.sheet, **changes))
+        return self.on(replace(self.sheet, **changes))
+
+    def on(self, sheet: Sheet, **changes: Any) -> "Recipe":
+        """Return a copy on another sheet, laid to look the same, and changed otherwise too."""
+        lays = tuple(lay.resized(self.sheet.size_mm, sheet.size_mm) for lay in self.lays)
+        return replace(self, sheet=sheet, lays=lays, **changes)
+
+    def with_flakes(self, flakes: Iterable[Flake]) -> "Recipe":
+        """Return a copy of other flakes, those of the same name laid in the same parts."""
+        chosen = tuple(flakes)
+        return replace(self, flakes=chosen, lays=relaid(self.lays, self.flakes, chosen))
 
     def with_folding(self, **changes: Any) -> "Recipe":
         """Return a copy folded in another way: ``recipe.with_folding(folds=3)``."""
@@ -158,10 +187,12 @@ def from_toml(text: str) -> Recipe:
     """
     document = toml.parse("a recipe", text)
     needed = ("name", "sheet", "flake")
-    checks.keys("a recipe", document, needed, (*_NUMBERS, *needed, "folding"))
-    rows = document["flake"]
+    checks.keys("a recipe", document, needed, (*_NUMBERS, *needed, "lay", "folding"))
+    rows, lays = document["flake"], document.get("lay", [])
     if not isinstance(rows, list):
         checks.refuse("flakes must be a list", rows, "head each flake with [[flake]]")
+    if not isinstance(lays, list):
+        checks.refuse("lays must be a list", lays, "head each lay with [[lay]]")
     return Recipe(
         name=document["name"],
         sheet=toml.build(
@@ -169,6 +200,7 @@ def from_toml(text: str) -> Recipe:
         ),
         flakes=tuple(toml.build(Flake, f"[[flake]] {n}", row) for n, row in enumerate(rows, start=1)),
         folding=toml.build(Folding, "[folding]", document.get("folding", {})),
+        lays=tuple(lay_from_table(n, table) for n, table in enumerate(lays, start=1)),
         **{key: document[key] for key in _NUMBERS if key in document},
     )
 
@@ -186,6 +218,7 @@ def to_toml(recipe: Recipe) -> str:
     parts = {
         "sheet": toml.table(recipe.sheet),
         "flake": [toml.table(flake) for flake in recipe.flakes],
+        **({"lay": [lay.as_table() for lay in recipe.lays]} if recipe.lays else {}),
         "folding": toml.table(recipe.folding),
     }
     return toml.write({key: getattr(recipe, key) for key in keys} | parts)

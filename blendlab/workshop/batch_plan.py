@@ -141,7 +141,7 @@ def plan(
         replace(flake, grams=float(share * tile.usual))
         for flake, share in zip(recipe.flakes, recipe.shares, strict=True)
     )
-    pressed = as_pressed(replace(recipe, flakes=flakes), order, plastic)
+    pressed = as_pressed(recipe.with_flakes(flakes), order, plastic)
     times: dict[Pace, Timetable] = {pace: timed(pressed, press, pace, loads) for pace in PACES}
     report = None if closing is None else _closing(pressed, times["usual"], closing, stock or Stock(), loads)
     if report is not None and report.closes:

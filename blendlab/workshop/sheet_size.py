@@ -38,13 +38,13 @@ def as_pressed(recipe: Recipe, order: Order, plastic: Plastic) -> Recipe:
         return recipe
     spacers = recipe.folding.spacers_mm if recipe.folding.folds else None
     if not spacers:
-        return replace(recipe, sheet=recipe.sheet.resized(hot))
+        return recipe.on(recipe.sheet.resized(hot))
     scale = hot[2] / spacers[min(recipe.folding.folds, len(spacers)) - 1]
     for mm in (recipe.sheet.thickness_mm, *spacers):
         _check_scaled(mm, scale)
     folding = replace(recipe.folding, spacers_mm=tuple(mm * scale for mm in spacers))
     first = _first_slab(folding, recipe.sheet.thickness_mm * scale, hot)
-    return replace(recipe, sheet=recipe.sheet.resized(first), folding=folding)
+    return recipe.on(recipe.sheet.resized(first), folding=folding)
 
 
 def tile_g(order: Order, plastic: Plastic) -> Range:

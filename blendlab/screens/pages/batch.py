@@ -92,7 +92,7 @@ def _fields(recipe: Recipe, wrong: str, own: bool, flakes: tuple[Stocked, ...]) 
 def _allowed(recipe: Recipe, grams: Mapping[str, float]) -> None:
     """Put the mix that the stock allows into the fields."""
     kept = tuple(replace(flake, grams=grams[flake.name]) for flake in recipe.flakes if grams[flake.name] > 0)
-    draft.put(replace(recipe, flakes=kept))
+    draft.put(recipe.with_flakes(kept))
 
 
 def _short(batch: Batch, recipe: Recipe) -> None:

@@ -29,7 +29,8 @@ def _mix(name: str, present: Recipe) -> Recipe:
     if name == PRESENT:
         return present
     other = draft.examples()[name]
-    return replace(present, name=other.name, flakes=other.flakes)
+    lays = other.on(present.sheet).lays
+    return replace(present, name=other.name, flakes=other.flakes, lays=lays)
 
 
 def _worked(slot: int, present: Folding) -> Folding:

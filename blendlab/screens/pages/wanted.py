@@ -1,6 +1,6 @@
 """Page: a wanted colour, and the recipes of flakes on hand that come nearest."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import streamlit as st
 
@@ -53,7 +53,7 @@ def _proposals(answer: Answer, flakes: tuple[Stocked, ...], mass_g: float, mean:
     found = {}
     for match in answer.matches:
         charged = charge(flakes, makeable(match.shares, flakes, mass_g))
-        recipe = replace(session.RECIPE.get(), flakes=charged)
+        recipe = session.RECIPE.get().with_flakes(charged)
         colour = colour_of(recipe)
         off = float(delta_e00(colour.lab, answer.wanted.lab))
         found[charged] = Proposal(charged, colour, off, uncertainty_of(recipe).band90_delta_e_ab)
@@ -69,7 +69,7 @@ def _remark(answer: Answer, best: Proposal) -> str:
 
 def _take(flakes: tuple[Flake, ...]) -> None:
     """Put a mix into the fields, keeping sheet and folding."""
-    draft.put(replace(session.RECIPE.get(), flakes=flakes).with_folding(seed=draft.fresh_seed()))
+    draft.put(session.RECIPE.get().with_flakes(flakes).with_folding(seed=draft.fresh_seed()))
 
 
 def _show(proposal: Proposal, number: int, listed: dict[str, Stocked], mass_g: float) -> None:

@@ -202,10 +202,9 @@ def _read() -> Recipe:
     """Recipe of all fields; raises where one cannot be used."""
     base = session.BASE.get()
     found = replace(
-        base,
+        base.with_flakes(flake_of(row) for row in session.ROWS.get()),
         name=session.TITLE.get(),
         sheet=replace(base.sheet, finish=session.FINISH.get()),
-        flakes=tuple(flake_of(row) for row in session.ROWS.get()),
         folding=_folding(base.folding),
     )
     if batch_fields.size_is_the_recipes():

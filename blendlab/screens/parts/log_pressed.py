@@ -90,7 +90,7 @@ def _really(batch: Batch, happened: Happened) -> Batch:
     flakes = tuple(
         replace(flake, grams=happened.grams[flake.name] / batch.tiles) for flake in batch.recipe.flakes
     )
-    return replace(batch, recipe=replace(batch.recipe, flakes=flakes))
+    return replace(batch, recipe=batch.recipe.with_flakes(flakes))
 
 
 def _record(batch: Batch, prediction: Prediction, happened: Happened, day: date, take: bool) -> None:
