@@ -120,6 +120,11 @@ def distance_mm(lay: Lay, turn: Turn, spots: Floats, size_mm: Size) -> Floats:
     return off
 
 
+def reach_mm(lay: Lay) -> float:
+    """Return how far a lay of given width reaches from its middle line, middles or edge; 0 for fields."""
+    return (lay.width_mm or 0.0) * (1.0 if lay.place == "border" else 0.5)
+
+
 def along_angle(spots: Floats, angle_deg: float, size_mm: Size) -> tuple[Floats, float]:
     """Return how far spots are along a direction, 0 to 1 over the slab, and how far it reaches so, mm."""
     c, s = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
@@ -192,5 +197,5 @@ def score(
     away = distance_mm(lay, turn, spots, size_mm)
     if lay.width_mm is None:
         return away
-    beyond = away - lay.width_mm * (1.0 if lay.place == "border" else 0.5)
+    beyond = away - reach_mm(lay)
     return np.where(beyond <= 0.0, depth if from_below else 1.0 - depth, 1.0 + beyond)

@@ -51,11 +51,16 @@ def prepare(recipe: Recipe, most_folds: int | None = None, replicate: int = 0) -
         0 for the recipe's own sheet; other numbers give further sheets of the same recipe, as if it
         were pressed again.
     """
-    charge_rng, programme_rng = np.random.default_rng([recipe.folding.seed, replicate]).spawn(2)
+    charge_rng, programme_rng = chances(recipe, replicate)
     folds = recipe.folding.folds if most_folds is None else most_folds
     charge = lay_charge(recipe, charge_rng)
     programme = draw_programme(recipe.folding, recipe.sheet, folds, programme_rng, strewings(recipe))
     return assemble(recipe, charge, programme)
+
+
+def chances(recipe: Recipe, replicate: int = 0) -> list[np.random.Generator]:
+    """Return the sources of chance of a sheet's charge and of its programme; parameters as for `prepare`."""
+    return list(np.random.default_rng([recipe.folding.seed, replicate]).spawn(2))
 
 
 def assemble(recipe: Recipe, charge: Charge, programme: Programme) -> PreparedSheet:

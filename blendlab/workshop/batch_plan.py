@@ -13,6 +13,7 @@ from .cautions import cautions
 from .closing import Closing, ClosingReport, closing_report
 from .flatness import WAYS, Flatness, Way, flatness
 from .heat import Fold, Timetable, timetable
+from .laying import lays_json
 from .melt_flow import Stock
 from .order import Order, Plastic, check_fit
 from .press_setup import PACES, Pace, PressSetup
@@ -96,6 +97,11 @@ class Batch:
     flatness: Mapping[Way, Flatness]
     stock: Stock | None
 
+    @property
+    def load_g(self) -> float:
+        """Mass of one load, g."""
+        return self.tile_g.usual / self.loads
+
 
 def plan(
     recipe: Recipe,
@@ -176,11 +182,11 @@ def plan(
 def as_json(batch: Batch) -> dict[str, Any]:
     """Return what `blendlab batch --json` prints: usual values, and their ranges.
 
-    `grams` and `pieces` are for the whole order, `load_grams` for one load; sheet, spacer, minutes and bow
-    are for one tile. Three numbers in a list are low, usual and high.
+    `grams` and `pieces` are for the whole order, `load_grams` and `lays` for one load; sheet, spacer, minutes
+    and bow are for one tile. Three numbers in a list are low, usual and high.
     """
     ranges = {name: getattr(batch, name) for name in ("total_g", "spacer_mm", "heat_minutes", "cool_minutes")}
-    return {
+    return lays_json(batch.recipe, batch.load_g) | {
         "grams": {part.flake.name: round(part.total_g, 2) for part in batch.portions},
         "load_grams": {part.flake.name: round(part.load_g, 2) for part in batch.portions},
         "total_g": round(batch.total_g.usual, 2),

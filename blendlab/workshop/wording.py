@@ -12,6 +12,7 @@ from .closing import advice
 from .flatness import MARKS_C, Way
 from .fused_block import Block, thickest_mm
 from .heat import Step
+from .laying import lay_lines, spread_lines, strewn_text
 from .melt_flow import UNKNOWN_STOCK, Stock, viscosity_ratio
 from .press_setup import PressSetup
 from .properties import flow, heat, practice
@@ -46,9 +47,30 @@ def programme(batch: Batch) -> tuple[str, ...]:
 
     With several loads, the steps before joining are those of one load; each load starts its own clock.
     """
-    folds = (cycle.fold for cycle in batch.recipe.folding.cycles(batch.recipe.sheet.size_mm))
+    folds = iter(_fold_texts(batch))
     steps = batch.times["usual"].steps
-    return tuple(f"{clock_text(step.start_s)}  {_step_text(step, batch, folds)}" for step in steps)
+    texts = (next(folds) if step.kind == "fold" else (_step_text(step, batch), ", ", "") for step in steps)
+    return tuple(
+        f"{clock_text(step.start_s)}  {text}{link}{duration(step.seconds)}{after}"
+        for step, (text, link, after) in zip(steps, texts, strict=True)
+    )
+
+
+def _fold_texts(batch: Batch) -> Iterator[tuple[str, str, str]]:
+    """Yield each opening of the press, what links it to its time, and what is done once it is pressed."""
+    axis = None
+    cycles = batch.recipe.folding.cycles(batch.recipe.sheet.size_mm)
+    for press, cycle in enumerate(cycles, start=1):
+        done = ["turn it over"] if cycle.flips[0] else []
+        if axis not in (None, cycle.axis):
+            done.append("turn it a quarter")
+        done.append(f"fold ({cycle.fold})")
+        strewn = strewn_text(batch.recipe, batch.load_g, press)
+        if strewn:
+            done.append(f"strew {strewn} over it")
+        last = "; once it is pressed, turn it over" if cycle.flips[1] else ""
+        yield f"Open, {', '.join(done)} and close again", " within ", last
+        axis = cycle.axis
 
 
 def plan_lines(batch: Batch) -> tuple[str, ...]:
@@ -63,6 +85,13 @@ def plan_lines(batch: Batch) -> tuple[str, ...]:
         f"{part.load_g:9.1f} g  {part.flake.name}, {part.total_g:.0f} g in all, {pieces_text(part.pieces)}"
         for part in batch.portions
     ]
+    if batch.recipe.lays:
+        each_load = " in each load" if batch.loads > 1 else ""
+        lines += [
+            f"Lay in this order{each_load}:",
+            *(f"  {line}" for line in lay_lines(batch.recipe, batch.load_g)),
+        ]
+        lines += spread_lines(batch.recipe, batch.load_g)
     lines += [
         f"Set: plates {batch.press.plate_c:g} °C, {settings}spacers {spacers} mm, hot plan {hot}.",
         f"Hot work {with_range(batch.heat_minutes)} min, under clamps {with_range(batch.cool_minutes)} min.",
@@ -259,24 +288,21 @@ def island_lines(batch: Batch) -> tuple[str, ...]:
     )
 
 
-def _step_text(step: Step, batch: Batch, folds: Iterator[str]) -> str:
-    """Return one step in words; a fold takes the next move's name."""
-    for_time = duration(step.seconds)
-    if step.kind == "fold":
-        return f"Open, fold ({next(folds)}) and close again within {for_time}"
+def _step_text(step: Step, batch: Batch) -> str:
+    """Return one step other than a fold in words."""
     if step.kind == "join":
-        return f"Lay the {batch.loads} loads on each other and melt them together, {for_time}"
+        return f"Lay the {batch.loads} loads on each other and melt them together"
     if step.kind == "cool":
         target = f"{batch.press.release_c:g} °C right through"
         board = heat()["board"][batch.press.board]["name"]
-        return f"Clamp flat ({board} on both sides) until {target}, {for_time}"
+        return f"Clamp flat ({board} on both sides) until {target}"
     words = {
         "melt": "Melt the flakes between the plates",
         "turn": "Turn over and press on",
         "soak": "Leave it under the plates to soak",
         "press": "Press",
     }
-    return f"{words[step.kind]}, {for_time}"
+    return words[step.kind]
 
 
 def clock_text(seconds: float) -> str:

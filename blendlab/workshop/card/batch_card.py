@@ -11,8 +11,11 @@ import numpy as np
 import numpy.typing as npt
 
 from ... import checks
+from ...io.pictures import png_bytes
+from ...look.charge_view import charge_view
 from ..batch_plan import Batch, Portion
 from ..cautions import cautions
+from ..laying import lay_lines
 from ..properties import heat
 from ..wording import grams_text, liners_text, piece_count, range_text, sides_text
 from .pdf_page import PAPERS, Box, Paper
@@ -24,6 +27,8 @@ GAP_MM = 5.5
 HEADER_MM = 15.0
 SETTINGS_MM = 17.5
 CAUTIONS_MM = 65.5
+LAID_MM = 27.0  # least height of how the charge is laid, and width of its view
+LINE_MM = 3.9  # a line there
 CAUTION_POINTS = 8.5
 _CAPTION_MM = 10.5
 
@@ -135,7 +140,9 @@ def _flakes(sheet: Paper, box: Box, batch: Batch) -> None:
     sheet.heading(box.x, box.y + 3, "Weigh in, for each load" if several else "Weigh in")
     columns = [box] if len(portions) <= ONE_COLUMN else list(box.split((box.width - 6) / 2))
     rows = -(-len(portions) // len(columns))
-    row_mm = min(12.0, (box.height - 16) / rows)
+    lays = lay_lines(batch.recipe, batch.load_g)
+    laid_mm = max(LAID_MM, 6 + LINE_MM * len(lays)) if lays else 0.0
+    row_mm = min(12.0, (box.height - 16 - laid_mm) / rows)
     for number, part in enumerate(portions):
         column = columns[number // rows]
         row = Box(column.x, box.y + 5.5 + number % rows * row_mm, column.width, row_mm)
@@ -145,7 +152,28 @@ def _flakes(sheet: Paper, box: Box, batch: Batch) -> None:
     in_all = f"Together, {grams_text(batch.total_g.usual)} in all" if several else "Together"
     sheet.text(box.x, y + 7, in_all, 11)
     sheet.text(box.right, y + 7, grams_text(batch.tile_g.usual / batch.loads), 15, weight="B", right=True)
-    _notes(sheet, Box(box.x, y + 14, box.width, box.bottom - y - 14))
+    below = Box(box.x, y + 11, box.width, box.bottom - y - 11)
+    if lays:
+        _laid(sheet, below, batch, lays)
+    else:
+        _notes(sheet, Box(below.x, below.y + 3, below.width, below.height - 3))
+
+
+def _laid(sheet: Paper, box: Box, batch: Batch, lays: tuple[str, ...]) -> None:
+    """Say in which order and where to lay the flakes, beside a view of the laid charge."""
+    view = charge_view(batch.recipe)
+    rows, columns, _ = view.shape
+    width = min(LAID_MM, (box.height - 1) * columns / rows)
+    sheet.picture(
+        Box(box.right - width, box.y, width, width * rows / columns),
+        png_bytes(view, columns / width),
+        "The laid charge from above, and cut through the middle",
+    )
+    sheet.heading(box.x, box.y + 3, "Lay, in this order")
+    y, words = box.y + 5.5, Box(box.x, box.y, box.width - width - 3, box.height)
+    for line in lays:
+        number, text = line.split(" ", 1)
+        y += sheet.paragraph(Box(words.x, y, words.width, words.bottom - y), number[:-1], text, 8.5)
 
 
 def _flake(sheet: Paper, row: Box, letter: str, part: Portion) -> None:

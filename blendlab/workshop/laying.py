@@ -1,0 +1,57 @@
+"""How a load of the charge is laid, in words: grams for each lay in the order of laying, and what spreads.
+
+A load is `load_g` grams of a recipe.
+"""
+
+from typing import Any
+
+from ..folding.overflow import overflow
+from ..recipe.lay import Lay
+from ..recipe.lay_words import lay_words
+from ..recipe.recipe import Recipe
+
+
+def laid_grams(recipe: Recipe, load_g: float) -> tuple[tuple[Lay, dict[str, float]], ...]:
+    """Return the lays in their order, each with the grams of its flakes; none where all is stirred."""
+    if not recipe.lays:
+        return ()
+    names = [flake.name for flake in recipe.flakes]
+    rows = zip(recipe.lays, (recipe.lay_shares * load_g).tolist(), strict=True)
+    return tuple((lay, {name: g for name, g in zip(names, row, strict=True) if g > 0}) for lay, row in rows)
+
+
+def lay_lines(recipe: Recipe, load_g: float) -> tuple[str, ...]:
+    """Return a line for each lay, numbered in their order: its flakes with their grams, its place."""
+    return tuple(
+        f"{number}. {_weighed(grams)}: {lay_words(lay)}"
+        for number, (lay, grams) in enumerate(laid_grams(recipe, load_g), start=1)
+    )
+
+
+def spread_lines(recipe: Recipe, load_g: float) -> tuple[str, ...]:
+    """Return what does not fit where it is laid, a sentence each."""
+    grams = [sum(each.values()) for _, each in laid_grams(recipe, load_g)]
+    return tuple(
+        f"Lay {n + 1} is more than its place holds: {part * grams[n]:.1f} g of it spread to its neighbours."
+        for n, part in overflow(recipe).items()
+    )
+
+
+def strewn_text(recipe: Recipe, load_g: float, press: int) -> str:
+    """Return what is strewn before a press after the first, with its grams; empty where nothing is."""
+    laid = laid_grams(recipe, load_g)
+    return " and ".join(_weighed(grams) for lay, grams in laid if lay.before_press == press)
+
+
+def lays_json(recipe: Recipe, load_g: float) -> dict[str, Any]:
+    """Return the lays for JSON; empty where all is stirred."""
+    laid = [
+        {**lay.as_table(), "grams": {name: round(g, 2) for name, g in grams.items()}}
+        for lay, grams in laid_grams(recipe, load_g)
+    ]
+    return {"lays": laid} if laid else {}
+
+
+def _weighed(grams: dict[str, float]) -> str:
+    """Return flakes with their grams."""
+    return ", ".join(f"{g:.1f} g {name}" for name, g in grams.items())
