@@ -9,11 +9,12 @@ from blendlab.colour.means import area_mean, full_blend
 from blendlab.colour.pigment import palette
 from blendlab.colour.spaces import Colour
 from blendlab.recipe.flake_list import from_csv, to_csv
-from blendlab.recipe.recipe import from_toml
+from blendlab.recipe.recipe import from_toml, to_toml
 
 SWATCHES = Path(__file__).resolve().parent.parent / "swatches"
 SHED = from_csv((SWATCHES / "flakes.csv").read_text("utf-8"))
 RECIPES = [SWATCHES / f"{name}.toml" for name in ("bollard", "oat-field", "wet-cobbles")]
+LAID = [SWATCHES / f"{name}.toml" for name in ("tide-line", "ember-frame", "awning")]
 
 
 def test_the_flake_list_is_in_the_form_the_program_writes():
@@ -32,7 +33,7 @@ def test_the_flakes_span_a_sheds_colours():
     palette([flake.charged(1) for flake in SHED])
 
 
-@pytest.mark.parametrize("path", RECIPES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", [*RECIPES, *LAID], ids=lambda path: path.stem)
 def test_each_recipe_reads_and_uses_the_sheds_flakes(path):
     recipe = from_toml(path.read_text("utf-8"))
     shed = {flake.name: flake for flake in SHED}
@@ -54,3 +55,10 @@ def test_the_recipes_differ_in_character():
     assert np.hypot(*area_mean(soft).lab[1:]) < 20
     assert len(dark.flakes) >= 6
     assert full_blend(dark).lab[0] < 35
+
+
+def test_the_laid_recipes_lay_their_charge_in_different_places():
+    found = [from_toml(path.read_text("utf-8")) for path in LAID]
+    places = [{lay.place for lay in recipe.lays} for recipe in found]
+    assert places == [{"layer"}, {"border", "throughout", "scatter"}, {"stripes"}]
+    assert [to_toml(recipe) for recipe in found] == [to_toml(from_toml(to_toml(recipe))) for recipe in found]
