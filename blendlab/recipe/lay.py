@@ -6,7 +6,7 @@ A lay is some flakes, stirred among themselves, in a place. The grams of all lay
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, NoReturn
 
 import numpy as np
 import numpy.typing as npt
@@ -217,7 +217,8 @@ def checked_lays(lays: object, flakes: Sequence[Flake], size_mm: Size, presses: 
     size_mm : tuple of float
         Of the first slab.
     presses : int
-        How often it is folded and pressed again.
+        How often it can be folded and pressed again. Whether it is so often is for `check_strewn` to say: a
+        sheet may be looked at before its chips are strewn.
 
     Raises
     ------
@@ -235,15 +236,25 @@ def checked_lays(lays: object, flakes: Sequence[Flake], size_mm: Size, presses: 
                 spot = checks.Raw(f"{x:g}, {y:g} mm from its middle")
                 checks.refuse(f"a heap must be within {slab}", spot, "move it in")
         if lay.before_press is not None and lay.before_press > presses:
-            remedy = "lay the chips before an earlier press, or fold more often"
-            rule = f"before_press of a lay must be a press of the recipe, 0 to {presses}"
-            checks.refuse(rule, lay.before_press, remedy)
+            _refuse_press(lay.before_press, presses)
     if found:
         fractions(found, flakes)
         if all(lay.is_late for lay in found):
             remedy = "lay some flakes before the first press"
             checks.refuse("chips need a slab to be strewn on", checks.Raw("nothing else laid"), remedy)
     return found
+
+
+def check_strewn(lays: Sequence[Lay], folds: int) -> None:
+    """Refuse chips that are strewn before a press that does not happen."""
+    for lay in lays:
+        if lay.before_press is not None and lay.before_press > folds:
+            _refuse_press(lay.before_press, folds)
+
+
+def _refuse_press(before_press: int, presses: int) -> NoReturn:
+    rule = f"before_press of a lay must be a press of the recipe, 0 to {presses}"
+    checks.refuse(rule, before_press, "strew the chips before an earlier press, or fold more often")
 
 
 def relaid(lays: Sequence[Lay], before: Sequence[Flake], after: Sequence[Flake]) -> tuple[Lay, ...]:

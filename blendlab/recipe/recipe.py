@@ -133,8 +133,8 @@ class Recipe:
         # A list of moves is looked at as a whole, wherever it stops; of a single move, one fold at least.
         folding = self.folding
         folding.cycles(self.sheet.size_mm, folding.most_folds if folding.moves else max(1, folding.folds))
-        presses = folding.most_folds if folding.moves else folding.folds
-        checks.keep(self, lays=checked_lays(self.lays, self.flakes, self.sheet.size_mm, presses))
+        laid = checked_lays(self.lays, self.flakes, self.sheet.size_mm, folding.most_folds)
+        checks.keep(self, lays=laid)
 
     @property
     def shares(self) -> NDArray[np.float64]:

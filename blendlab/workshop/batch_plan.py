@@ -6,6 +6,7 @@ from math import ceil
 from typing import Any
 
 from .. import checks
+from ..recipe.lay import check_strewn
 from ..recipe.recipe import Flake, Recipe
 from ..tables.ranges import Range
 from .ageing import Ageing, ageing
@@ -136,6 +137,7 @@ def plan(
     InputError
         Where the hot sheet does not fit the plates (it names tiles that would), or a load cannot be melted.
     """
+    check_strewn(recipe.lays, recipe.folding.folds)
     press = press or PressSetup()
     plastic = plastic or Plastic.published(press.plate_c)
     length, width, thickness = order.pressed_mm

@@ -113,11 +113,7 @@ def test_a_recipe_without_lays_writes_none_and_is_one_lay_stirred():
         ('"layer"', '"layer"\ncount = 3', "a lay with place 'layer' takes no numbers, got 'count'"),
         ("width_mm = 50", "width = 50", "[[lay]] 2 takes only known keys, got 'width'"),
         ("width_mm = 50", "width_mm = 0", "width_mm of a lay must be a number from 1 to 1000, got 0"),
-        (
-            '"layer"',
-            '"scatter"\nbefore_press = 4',
-            "must be a press of the recipe, 0 to 3, got 4; lay the chips",
-        ),
+        ('"layer"', '"scatter"\nbefore_press = 17', "must be a whole number from 0 to 16, got 17"),
         ('"layer"', '"stripes"\ncount = 41', "count of a lay must be a whole number from 1 to 40, got 41"),
         ('place = "layer"\n', "", "[[lay]] 1 needs flakes, place, got no place"),
     ],
@@ -131,6 +127,17 @@ def test_what_breaks_a_rule_is_refused_in_words(old, new, says):
     assert message.isprintable()
     assert ", got " in message
     assert "; " in message
+
+
+def test_chips_go_before_a_press_that_the_moves_have():
+    strewn = Lay(("gold",), "scatter", before_press=3)
+    assert recipe(strewn, Lay(("white", "blue")), folds=0).lays[0] == strewn  # as it looks before its folds
+    with pytest.raises(
+        InputError, match="a press of the recipe, 0 to 2, got 3; strew the chips before an ear"
+    ):
+        Recipe(
+            "Tile", Sheet(), FLAKES, Folding(moves=("half", "half")), lays=(strewn, Lay(("white", "blue")))
+        )
 
 
 def test_chips_alone_are_no_slab():

@@ -8,6 +8,7 @@ import numpy as np
 import pypdf
 import pytest
 
+from blendlab.checks import InputError
 from blendlab.folding.overflow import overflow
 from blendlab.io.pictures import png_bytes
 from blendlab.recipe.lay import PLACES, Lay
@@ -75,6 +76,11 @@ def test_steps_name_chips_and_turns_at_their_minute():
     assert "Open, turn it over, fold (half), strew " in folds[1]
     assert "Open, turn it a quarter, fold (thirds) and close again within " in folds[2]
     assert folds[2].endswith("; once it is pressed, turn it over")
+
+
+def test_chips_for_a_press_that_does_not_happen_are_refused():
+    with pytest.raises(InputError, match="a press of the recipe, 0 to 1, got 2; strew the chips before"):
+        batch(folding=Folding(folds=1))
 
 
 def test_the_card_names_every_lay_and_shows_the_laid_charge():
