@@ -16,7 +16,7 @@ BACKINGS = ("white", "black", "own", "window")
 
 
 def look_on(flakes: Palette, shares: ArrayLike, thickness_mm: float, backing: str) -> Colour:
-    """Colour of a blended sheet of some thickness.
+    """Colour of a blended sheet of some thickness, without gloss.
 
     Parameters
     ----------
@@ -27,11 +27,6 @@ def look_on(flakes: Palette, shares: ArrayLike, thickness_mm: float, backing: st
     backing : str
         One of `BACKINGS`: dry on white or on black, on more of its own colour, or held up to a window,
         seen against the light and relative to the open window.
-
-    Returns
-    -------
-    Colour
-        The colour seen, without gloss.
     """
     show = _against_light if backing == "window" else _on
     light = spectra.xyz1_from_reflectance(show(flakes, shares, thickness_mm, backing))

@@ -14,20 +14,10 @@ MAX_RATIO = 0.97  # of luminance over black to luminance over white
 
 
 def strengths(name: str, chip: Chip, k2: float) -> tuple[Floats, Floats]:
-    """Absorption and scattering of a flake from its chip.
+    """Absorption and scattering per mm of a flake from its chip, each of shape (bands,).
 
     In a band where the backing shows, both follow from the film equation. Where it does not, the readings
     give only their ratio, and S is taken from the other bands.
-
-    Parameters
-    ----------
-    k2 : float
-        Part of diffuse light that the face reflects back inside.
-
-    Returns
-    -------
-    k_per_mm, s_per_mm : ndarray, shape (bands,)
-        Per mm.
 
     Raises
     ------

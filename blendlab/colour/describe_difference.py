@@ -12,8 +12,6 @@ def describe(wanted: Colour, got: Colour, delta_e00: float, in_reach: float) -> 
 
     Parameters
     ----------
-    wanted, got : Colour
-        The wanted colour and the nearest one found.
     in_reach : float
         Largest difference that counts as reached.
 

@@ -13,17 +13,12 @@ _25_TO_7 = 25.0**7
 
 
 def delta_e00(lab1: ArrayLike, lab2: ArrayLike) -> Floats:
-    """CIEDE2000 with unit weights (ISO/CIE 11664-6).
+    """CIEDE2000 with unit weights (ISO/CIE 11664-6), shape (...); about 1 is just visible side by side.
 
     Parameters
     ----------
     lab1, lab2 : array_like, shape (..., 3)
         CIELAB values; they broadcast.
-
-    Returns
-    -------
-    ndarray, shape (...)
-        Difference; about 1 is just visible side by side.
 
     Examples
     --------

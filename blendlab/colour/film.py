@@ -41,11 +41,6 @@ def thick(k_per_mm: ArrayLike, s_per_mm: ArrayLike) -> Floats:
     k_per_mm, s_per_mm : array_like
         Absorption and scattering per mm, 0 or more, not both 0; they broadcast. Only their ratio counts.
 
-    Returns
-    -------
-    ndarray
-        Reflectance, 0 to 1.
-
     Examples
     --------
     >>> float(thick(1.0, 1.0))
@@ -67,11 +62,6 @@ def over(backing: ArrayLike, k_per_mm: ArrayLike, s_per_mm: ArrayLike, thickness
         Absorption and scattering per mm, 0 or more.
     thickness_mm : array_like
         Thickness, mm, 0 or more. All four broadcast.
-
-    Returns
-    -------
-    ndarray
-        Reflectance, 0 to 1.
     """
     rg = np.asarray(backing, dtype=float)
     k, s = np.asarray(k_per_mm, dtype=float), np.asarray(s_per_mm, dtype=float)

@@ -46,19 +46,12 @@ def typical() -> tuple[Typical, ...]:
 
 
 def hide_mm(k_per_mm: Floats, s_per_mm: Floats, k2: float) -> Floats:
-    """Thickness at which plastics pass the printed-line test.
+    """Thickness at which plastics pass the printed-line test, mm, shape (flakes,).
 
     Parameters
     ----------
     k_per_mm, s_per_mm : ndarray, shape (flakes, bands)
         Absorption and scattering per mm; both in other units give the thickness in the inverse unit.
-    k2 : float
-        Part of diffuse light that the face reflects back inside.
-
-    Returns
-    -------
-    ndarray, shape (flakes,)
-        Thickness, mm, above 0.
     """
 
     def contrast_ratio(thickness_mm: Floats) -> Floats:

@@ -35,8 +35,6 @@ class Readings(NamedTuple):
     ----------
     masstone, mixture, partner : ndarray, shape (..., bands)
         Seen reflectance of the flake alone, of the let-down and of the flake it is made in, all thick.
-    partner_s_per_mm : ndarray, shape (..., bands)
-        Scattering of the partner.
     part : float
         Part of the let-down flake in the mixture, above 0 and below 1.
     k2 : float

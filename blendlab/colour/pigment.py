@@ -29,8 +29,6 @@ class Palette:
 
     Parameters
     ----------
-    names : tuple of str
-        Flake names.
     reflectance : ndarray, shape (flakes, bands)
         Seen reflectance of a thick piece.
     k_per_mm, s_per_mm : ndarray, shape (flakes, bands)
@@ -75,8 +73,6 @@ def palette(
 
     Parameters
     ----------
-    flakes : iterable of Flake
-        At least one.
     refractive_index : float
         Of the plastic, 1 (no face) to 2.
 
@@ -109,33 +105,23 @@ def mixed(flakes: Palette, compositions: ArrayLike) -> tuple[Floats, Floats]:
 
 
 def blend(flakes: Palette, compositions: ArrayLike) -> Floats:
-    """Seen reflectance of flakes blended completely, thick.
+    """Seen reflectance of flakes blended completely, thick, shape (..., bands).
 
     Parameters
     ----------
     compositions : array_like, shape (..., flakes)
         Volume shares, 0 or more, not all 0. Only their proportions count.
-
-    Returns
-    -------
-    ndarray, shape (..., bands)
-        Reflectance, 0 to 1.
     """
     return saunderson.seen_from_inside(film.thick(*mixed(flakes, compositions)), flakes.inner_reflection)
 
 
 def light_depth_mm(flakes: Palette, shares: ArrayLike) -> float:
-    """How deep light reaches in a blend, mm.
+    """How deep light reaches in a blend, mm: where it shows 63 % of its full luminance over black.
 
     Parameters
     ----------
     shares : array_like, shape (flakes,)
         Volume shares of the blend.
-
-    Returns
-    -------
-    float
-        Depth at which the blend over black shows 63 % of its full luminance.
     """
     k, s = mixed(flakes, shares)
     full = spectra.luminance(blend(flakes, shares))

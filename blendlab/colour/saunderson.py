@@ -88,11 +88,6 @@ def saunderson(reflectance: ArrayLike, k1: float, k2: float) -> Floats:
     k1, k2 : float
         Parts reflected by the face from outside and from inside, 0 to 1. With ``k1 = 0`` the result is
         relative to a perfectly white plastic: the seen reflectance of this program.
-
-    Returns
-    -------
-    ndarray
-        Reflectance outside the plastic.
     """
     inside = np.asarray(reflectance, dtype=float)
     return (1 - k1) * (1 - k2) * inside / (1 - k2 * inside)

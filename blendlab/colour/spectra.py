@@ -33,36 +33,12 @@ _BASIS: Final[Floats] = np.stack([_BANDS[primary] for primary in ("red", "green"
 
 
 def reflectance_from_linear(linear_rgb: ArrayLike) -> Floats:
-    """Reflectance with a given sRGB colour under D65.
-
-    Parameters
-    ----------
-    linear_rgb : array_like, shape (..., 3)
-        Linear light of the sRGB primaries, 0 to 1.
-
-    Returns
-    -------
-    ndarray, shape (..., bands)
-        Reflectance, within `DARKEST` and `LIGHTEST`.
-    """
+    """Reflectance, shape (..., bands), of linear sRGB light, shape (..., 3), under D65."""
     return within_reach(np.asarray(linear_rgb, dtype=float) @ _BASIS)
 
 
 def tinted(reflectance: ArrayLike, xyz1_change: ArrayLike) -> Floats:
-    """Change a reflectance so that its colour moves by a given XYZ; the change is a mix of the basis.
-
-    Parameters
-    ----------
-    reflectance : array_like, shape (..., bands)
-        Reflectance, 0 to 1.
-    xyz1_change : array_like, shape (..., 3)
-        Difference of XYZ, white Y = 1; both broadcast.
-
-    Returns
-    -------
-    ndarray, shape (..., bands)
-        Reflectance, within `DARKEST` and `LIGHTEST`.
-    """
+    """Move the colour of a reflectance, shape (..., bands), by XYZ of shape (..., 3), a mix of the basis."""
     return within_reach(np.asarray(reflectance, dtype=float) + linear_from_xyz1(xyz1_change) @ _BASIS)
 
 
@@ -73,18 +49,7 @@ def within_reach(reflectance: ArrayLike) -> Floats:
 
 
 def reflectance_from_spectrum(spectrum: Spectrum) -> Floats:
-    """Average a measured spectrum within each band, shape (bands,); beyond its ends it is constant.
-
-    Parameters
-    ----------
-    spectrum : tuple of (float, float)
-        Wavelength in nm, increasing, and reflectance.
-
-    Returns
-    -------
-    ndarray, shape (bands,)
-        Reflectance, within `DARKEST` and `LIGHTEST`.
-    """
+    """Average a spectrum, (nm, reflectance) in rising order, in each band; beyond its ends it is constant."""
     nm, reflectance = np.array(spectrum).T
     return within_reach(np.interp(WAVELENGTH_NM[:, None] + _WITHIN_NM, nm, reflectance).mean(axis=-1))
 

@@ -57,8 +57,6 @@ def known(flakes: Sequence[Flake], k2: float) -> Known:
 
     Parameters
     ----------
-    flakes : sequence of Flake
-        At least one.
     k2 : float
         Part of diffuse light that the face reflects back inside.
 
@@ -108,8 +106,6 @@ def mixed_reflectance(k_per_mm: Floats, s_per_mm: Floats, parts: Floats, k2: flo
         Of both flakes.
     parts : ndarray, shape (mixtures,)
         Part of the first one, 0 to 1.
-    k2 : float
-        Part of diffuse light that the face reflects back inside.
     """
     shares = np.stack([parts, 1 - parts], axis=-1)
     return saunderson.seen_from_inside(film.thick(shares @ k_per_mm, shares @ s_per_mm), k2)

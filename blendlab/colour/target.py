@@ -45,8 +45,6 @@ class Answer:
     ----------
     matches : tuple of Match
         Nearest first; of two that agree to a hundredth, the one with fewer flakes.
-    in_reach : bool
-        Whether the best one is within `IN_REACH`.
     remark : str
         One sentence: how near it comes, and how it differs.
     """

@@ -82,8 +82,6 @@ class Cause:
 
     Parameters
     ----------
-    flake : str
-        Name of the flake.
     what : str
         One of `INPUTS`.
     delta_e : float

@@ -30,16 +30,12 @@ class Charge(NamedTuple):
 
     Attributes
     ----------
-    length_mm, width_mm, height_mm : float
-        Size of the slab.
     seeds : ndarray of float32, shape (nx, ny, nz, 3)
         Flake middles, counted in cells.
     labels : ndarray of uint8, shape (nx, ny, nz)
         Index of each flake's kind in the recipe.
     rivals : ndarray of uint8, shape (nx * ny * nz, NEAR + 1)
         Which of the cells about each may have the flake that a point of it is in, as from `rivals_of`.
-    kinds : int
-        Number of kinds of flakes.
     """
 
     length_mm: float
@@ -74,13 +70,6 @@ class Charge(NamedTuple):
         ----------
         labels : ndarray of uint8, shape (nx, ny, nz)
             Kind of each flake, below `kinds`.
-        kinds : int
-            Number of kinds.
-
-        Returns
-        -------
-        Charge
-            The seeds are shared.
         """
         return self._replace(labels=labels, kinds=kinds)
 
@@ -134,8 +123,6 @@ def lay_charge(recipe: Recipe, rng: np.random.Generator, weighed: bool = True) -
 
     Parameters
     ----------
-    recipe : Recipe
-        Flakes, their shares and sizes, and the slab.
     rng : numpy.random.Generator
         Source of chance; the same state gives the same charge.
     weighed : bool

@@ -35,11 +35,6 @@ def _never_nearer(other: Floats, than: Floats) -> bool:
 def rivals_of(seeds: Seeds) -> Labels:
     """Return for every cell which of the cells about it may have the flake that a point of it is in.
 
-    Parameters
-    ----------
-    seeds : ndarray of float32, shape (nx, ny, nz, 3)
-        As in `Charge`.
-
     Returns
     -------
     ndarray of uint8, shape (nx * ny * nz, NEAR + 1)
@@ -143,8 +138,6 @@ def add_stretch(
         Its ends, counted in cells; they are brought into the lattice.
     weight : float
         What is added in all.
-    lattice : Lattice
-        The flakes.
     near : ndarray, shape (NEAR, 3)
         Scratch.
     out : ndarray of float32, shape (rows, kinds)

@@ -99,16 +99,12 @@ def deal_lays(
         Parts of the slab, summing to 1.
     spots : ndarray, shape (n, 3)
         Middles of the flakes from the middle of the lower face, mm.
-    size_mm : tuple of float
-        Of the slab.
     volumes : ndarray, shape (n,)
         Of the flakes, as parts of the slab.
     blocks : list of ndarray, shape (n,)
         For each kind, which of its pieces each flake would be in.
     thick_mm : ndarray, shape (kinds,)
         Thickness of one piece of each kind.
-    rng : numpy.random.Generator
-        Source of chance.
 
     Returns
     -------

@@ -49,8 +49,6 @@ def scale_of_segregation(values: npt.ArrayLike, pitch_mm: float, axis: int) -> f
         A picture of one quantity.
     pitch_mm : float
         Distance between neighbours along `axis`, mm.
-    axis : int
-        Direction in which points are compared.
 
     Returns
     -------

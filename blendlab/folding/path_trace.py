@@ -276,10 +276,6 @@ def paths_back(pieces: Pieces, count: int, tables: StepTables, per_mm: tuple[flo
     ----------
     pieces : Pieces
         The paths, as one piece each or several.
-    count : int
-        How many pieces there are.
-    tables : StepTables
-        The steps, as from `Programme.after`.
     per_mm : tuple of float
         Cells of the charge per mm along the three directions.
 

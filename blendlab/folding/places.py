@@ -90,12 +90,8 @@ def distance_mm(lay: Lay, turn: Turn, spots: Floats, size_mm: Size) -> Floats:
     ----------
     lay : Lay
         In stripes, heaps, a border or quarters.
-    turn : Turn
-        Which of its like it is.
     spots : ndarray, shape (n, 2 or 3)
         From the middle of the slab, mm.
-    size_mm : tuple of float
-        Of the slab.
 
     Returns
     -------

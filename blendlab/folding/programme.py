@@ -54,11 +54,6 @@ class Programme:
         ----------
         folds : int
             0 to `cycles`.
-
-        Returns
-        -------
-        StepTables
-            Its `steps` cut short.
         """
         return self.tables._replace(steps=self.tables.steps[: self.ends[folds]])
 
@@ -82,8 +77,6 @@ def draw_programme(
     ----------
     folding : Folding
         The moves, the spacers, drag and unevenness of the press.
-    sheet : Sheet
-        The first slab's size, hot.
     folds : int
         Cycles to draw; the first n do not depend on how many follow. A list of moves has no more than its
         presses.

@@ -211,15 +211,6 @@ def turn_patch(x: float, y: float, s: float, disc: Turning, way: float) -> tuple
         Position, mm.
     s : float
         Relative depth in [-1, 1].
-    disc : Turning
-        The disc.
-    way : float
-        1.0 or -1.0.
-
-    Returns
-    -------
-    tuple of float
-        x and y after the turn.
     """
     u, v = x - disc.x, y - disc.y
     fade = max(1.0 - (u * u + v * v) * disc.inverse_r2, 0.0)
@@ -229,13 +220,7 @@ def turn_patch(x: float, y: float, s: float, disc: Turning, way: float) -> tuple
 
 @compiled(allocates=False)
 def tip_patch(x: float, y: float, s: float, disc: Tipping, way: float) -> tuple[float, float, float]:
-    """Tip a point within one disc about its level axis; parameters as for `turn_patch`.
-
-    Returns
-    -------
-    tuple of float
-        x, y and s after the tip.
-    """
+    """Tip a point within one disc about its level axis; parameters as for `turn_patch`."""
     u, v = x - disc.x, y - disc.y
     fade = max(1.0 - (u * u + v * v) * disc.inverse_r2 - s * s, 0.0)
     shift, rise = _turn(disc.across_x * u + disc.across_y * v, s, way * 0.5 * disc.gamma * fade * fade)
@@ -262,8 +247,6 @@ def smear_block(points: Floats, a: float, b: float, patches: Smear, way: float) 
         Half sides of the slab, mm.
     patches : Smear
         The discs; `grids` holds the layers of this press only.
-    way : float
-        1.0 or -1.0.
     """
     count = len(patches.grids)
     for k in range(count):

@@ -82,7 +82,7 @@ class Pile(NamedTuple):
     columns : record array of Column
         Its columns, in rising order.
     plies : record array of Ply
-        Holds theirs.
+        Plies of all columns.
     chips : record array of Chip
         The cells of a face.
     """

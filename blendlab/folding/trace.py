@@ -37,10 +37,6 @@ def unfold(x: float, y: float, z: float, step: Step, pile: Pile) -> tuple[float,
     ----------
     x, y, z : float
         Position in the folded slab, mm.
-    step : Step
-        The fold.
-    pile : Pile
-        Its panels, where it has any.
 
     Returns
     -------
@@ -71,10 +67,6 @@ def undo(x: float, y: float, s: float, step: Step, pile: Pile) -> tuple[float, f
     ----------
     x, y, s : float
         Position in the pressed slab before its smear, mm and relative depth.
-    step : Step
-        The fold and its press.
-    pile : Pile
-        Its panels, where it has any.
 
     Returns
     -------
@@ -118,15 +110,7 @@ def in_store(kind: int, tables: StepTables) -> float:
 
 @compiled()
 def block_back(points: Floats, tables: StepTables) -> None:
-    """Follow a block of points back through all steps, in place.
-
-    Parameters
-    ----------
-    points : ndarray, shape (n, 3)
-        Positions, mm.
-    tables : StepTables
-        The steps, as from `Programme.after`.
-    """
+    """Follow a block of points, mm, shape (n, 3), back through all steps, in place."""
     chips = np.full(len(points), -1, np.int64)
     for k in range(len(tables.steps) - 1, -1, -1):
         step = tables.steps[k]
@@ -161,8 +145,6 @@ def follow_back(points_mm: Floats, programme: "Programme", folds: int) -> Floats
     ----------
     points_mm : ndarray of float64, shape (n, 3)
         Positions in the sheet after `folds` cycles, within it.
-    programme : Programme
-        The steps.
     folds : int
         0 to the programme's cycles.
 

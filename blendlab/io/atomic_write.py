@@ -54,13 +54,7 @@ def write_with(path: Place, write: Callable[[BinaryIO], object]) -> None:
 
 
 def write_bytes(path: Place, content: bytes) -> None:
-    """Write a file that is in memory; refusals as for `write_with`.
-
-    Raises
-    ------
-    InputError
-        Where the path cannot be written; an older file is untouched.
-    """
+    """Write a file that is in memory; refusals as for `write_with`."""
     write_with(path, lambda file: file.write(content))
 
 
@@ -115,12 +109,6 @@ def _replace(target: Path, write: Callable[[BinaryIO], object]) -> None:
 
 
 def refuse_path(rule: str, path: Place, error: Exception, remedy: str) -> NoReturn:
-    """Refuse a path with the operating system's reason.
-
-    Raises
-    ------
-    InputError
-        Always.
-    """
+    """Refuse a path with the operating system's reason."""
     reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
     checks.refuse(f"{rule} ({reason[:1].lower()}{reason[1:]})", os.fspath(path), remedy)

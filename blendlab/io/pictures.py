@@ -44,24 +44,12 @@ def read_png(content: bytes) -> NDArray[np.uint8]:
 
 
 def write_png(path: Place, srgb8: NDArray[np.uint8], px_per_mm: float) -> None:
-    """Write a picture as PNG, whole or not at all; parameters as for `png_bytes`.
-
-    Raises
-    ------
-    InputError
-        Where the path cannot be written; an older file is untouched.
-    """
+    """Write a picture as PNG; parameters as for `png_bytes`, refusals as for `write_with`."""
     write_picture(path, _whole(srgb8), px_per_mm)
 
 
 def write_picture(path: Place, picture: image_codec.Picture, px_per_mm: float) -> None:
-    """Write a picture that was put together by `image_codec.picture_of`, as `write_png` does.
-
-    Raises
-    ------
-    InputError
-        Where the path cannot be written; an older file is untouched.
-    """
+    """Write a picture from `image_codec.picture_of`, as `write_png` does."""
     write_with(path, lambda file: image_codec.write_png(file, picture, px_per_mm * MM_PER_INCH))
 
 
@@ -83,14 +71,10 @@ def write_contact_sheet(
 
     Parameters
     ----------
-    path : str or path-like
-        The PNG to write.
     tiles : sequence of ndarray of uint8, each of shape (height, width, 3)
         Pictures in sRGB.
     means : sequence of str
         Mean colour of each, ``#rrggbb``.
-    captions : sequence of str
-        A line under each.
 
     Raises
     ------

@@ -35,11 +35,6 @@ class Line:
 def middle_mean(srgb8: npt.NDArray[np.uint8]) -> Colour:
     """Return the mean colour of the middle of a photo, averaged as light.
 
-    Parameters
-    ----------
-    srgb8 : ndarray of uint8, shape (rows, columns, 3)
-        The photo.
-
     Returns
     -------
     Colour
@@ -59,8 +54,6 @@ def compare(sheet: LoggedSheet, photo: npt.NDArray[np.uint8] | None) -> tuple[Li
     ----------
     sheet : LoggedSheet
         From the log; its prediction may be of any version, so nothing in it is assumed.
-    photo : ndarray of uint8, shape (rows, columns, 3), optional
-        Its photo.
 
     Returns
     -------

@@ -233,8 +233,6 @@ def draw_block(frames: Floats, follow: Follow, kinds: int, flakes_per_mm: float)
         As a `Surface` gives them; NaN where nothing is shown.
     follow : callable
         Returns the values of light paths, given as `placed` returns them.
-    kinds : int
-        Number of kinds of flakes.
     flakes_per_mm : float
         How many flakes lie above each other in a mm of depth. Pixels that pass several may hide them between
         their corners, so they are always looked into.

@@ -81,8 +81,6 @@ def sampled(
         As for `light_paths.followed`.
     phases : ndarray of float64, shape (m,)
         At which part of its stretch the points of every m-th path lie; m divides n.
-    samples : int
-        Points along each path.
     charge, programme, folds
         As for `light_paths.followed`.
 

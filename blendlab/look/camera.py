@@ -30,8 +30,6 @@ class Camera:
 
     Attributes
     ----------
-    shape : tuple of int
-        Rows and columns of the picture.
     eye_mm : ndarray, shape (3,)
         Its position.
     corner : ndarray, shape (3,)
@@ -146,7 +144,7 @@ def aimed_at(corners_mm: Floats, azimuth_deg: float, elevation_deg: float, width
 def lit(
     xyz1: npt.NDArray[np.float32], shade: npt.NDArray[np.float32], ground: float
 ) -> npt.NDArray[np.float32]:
-    """Light a picture of a solid in front of a plain ground.
+    """Light a picture of a solid in front of a plain ground, which takes the place of NaN.
 
     Parameters
     ----------
@@ -156,11 +154,6 @@ def lit(
         As from the view.
     ground : float
         Lightness of the ground, Y from 0 to 1.
-
-    Returns
-    -------
-    ndarray, shape (rows, columns, 3)
-        Light, no NaN.
     """
     beside = np.isnan(xyz1[..., :1])
     return np.where(beside, np.float32(ground) * WHITE_XYZ1.astype(np.float32), xyz1 * shade[..., None])

@@ -28,10 +28,6 @@ def seen_lab(xyz1: npt.ArrayLike, mm_per_px: float, viewing_mm: float = VIEWING_
     ----------
     xyz1 : array_like, shape (rows, columns, 3)
         Light of each pixel, Y of white = 1.
-    mm_per_px : float
-        Size of a pixel on the sheet, mm.
-    viewing_mm : float
-        Distance of the eye, mm.
 
     Returns
     -------
@@ -65,16 +61,5 @@ def _blurred(channel: Floats, name: str, px_per_degree: float) -> Floats:
 
 
 def contrast(lab: Floats) -> float:
-    """Root-mean-square distance dE*ab of a picture's colours from their mean.
-
-    Parameters
-    ----------
-    lab : ndarray, shape (rows, columns, 3)
-        CIELAB, as from `seen_lab`.
-
-    Returns
-    -------
-    float
-        Contrast in dE*ab; 0 for a flat field.
-    """
+    """Root-mean-square distance dE*ab of a picture's CIELAB, shape (rows, columns, 3), from its mean."""
     return float(np.sqrt(lab.reshape(-1, 3).var(axis=0).sum()))

@@ -34,8 +34,6 @@ class Rung:
 
     Attributes
     ----------
-    folds : int
-        Fold-and-press cycles.
     srgb8 : ndarray of uint8, shape (rows, columns, 3)
         Picture of the top face.
     mean : Colour
@@ -91,8 +89,6 @@ class Pick:
 
     Attributes
     ----------
-    folds : int
-        The count.
     why : str
         The reason, one sentence.
     sure : str
@@ -201,23 +197,14 @@ def _layer_mm(prepared: PreparedSheet, folds: int) -> float:
 def contrasts_of_replicate(
     recipe: Recipe, counts: Sequence[int], replicate: int, on_progress: ProgressCallback = no_progress
 ) -> npt.NDArray[np.float64]:
-    """Return the contrast at each fold count of another sheet, as if the recipe were pressed again.
+    """Contrast dE*ab, shape (counts,), of another sheet, as if the recipe were pressed again.
 
     Parameters
     ----------
-    recipe : Recipe
-        What is pressed again.
     counts : sequence of int
         Fold counts, rising.
     replicate : int
         Number of the further sheet, from 1.
-    on_progress : callable
-        Takes the part done, 0 to 1.
-
-    Returns
-    -------
-    ndarray of float64, shape (counts,)
-        Contrast, dE*ab.
     """
     prepared = prepare(recipe, max(counts), replicate)
     return np.array([contrast(_tile(prepared, folds)[1]) for folds in each(counts, on_progress)])
@@ -294,14 +281,8 @@ def advise(wanted: str, steps: Sequence[Rung], others: Sequence[npt.ArrayLike]) 
     ----------
     wanted : str
         One of `LOOKS`.
-    steps : sequence of Rung
-        The ladder of one sheet.
     others : sequence of array_like, each of shape (rungs,)
         Contrasts of further sheets, as from `contrasts_of_replicate`.
-
-    Returns
-    -------
-    Advice
 
     Raises
     ------
@@ -340,8 +321,6 @@ def choose(wanted: str, steps: Sequence[Rung], others: Sequence[npt.ArrayLike]) 
     ----------
     wanted : str
         One of `LOOKS`.
-    steps : sequence of Rung
-        The ladder.
     others : sequence of array_like, each of shape (rungs,)
         Contrasts of further sheets, as from `contrasts_of_replicate`.
 

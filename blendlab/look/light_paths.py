@@ -144,10 +144,6 @@ def followed(paths: Floats, charge: Charge, programme: Programme, folds: int) ->
     ----------
     paths : ndarray of float64, shape (n, 6)
         Where each begins, from the middle of the slab, and its way to where light turns back, mm.
-    charge : Charge
-        The first slab.
-    programme : Programme
-        How it was worked.
     folds : int
         How many cycles were done, at most those drawn.
 

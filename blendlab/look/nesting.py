@@ -82,8 +82,6 @@ def lay_out(
 
     Parameters
     ----------
-    sheet : Sheet
-        The slab, as it will be sawn.
     kerf_mm : float
         What the saw takes between two blanks, mm, 0-20.
     margin_mm : float
@@ -172,11 +170,6 @@ class Disc:
 
 def blank_face(piece: Piece, sheet: Sheet, px_per_mm: float) -> Flat | Disc:
     """Return the part of the upper face that a blank gets, at least one pixel of it.
-
-    Parameters
-    ----------
-    piece : Piece
-        A blank as laid out.
 
     Raises
     ------

@@ -45,10 +45,6 @@ def planing(prepared: PreparedSheet, folds: int, depths_mm: Sequence[float] | No
 
     Parameters
     ----------
-    prepared : PreparedSheet
-        The sheet's charge, programme and pigments.
-    folds : int
-        How many cycles were done.
     depths_mm : sequence of float, optional
         What is taken off, mm, rising from above 0 to less than the slab measures; unless given, finely near
         the face and coarsely to the slab's middle.

@@ -17,14 +17,8 @@ class PreparedSheet:
 
     Attributes
     ----------
-    recipe : Recipe
-        What is made.
-    charge : Charge
-        The first slab.
     programme : Programme
         The steps; any fold count up to its cycles can be looked at.
-    palette : Palette
-        The flakes' absorption and scattering.
     light_depth_mm : float
         How deep light goes in the recipe's full blend, at most the sheet's thickness.
     """

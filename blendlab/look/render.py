@@ -54,18 +54,7 @@ class Picture:
 
 
 def srgb8(xyz1: Values) -> npt.NDArray[np.uint8]:
-    """Screen pixels of a picture's light, what a screen cannot show clipped.
-
-    Parameters
-    ----------
-    xyz1 : ndarray, shape (..., 3)
-        Light, Y of white = 1.
-
-    Returns
-    -------
-    ndarray of uint8, shape (..., 3)
-        sRGB, 0-255.
-    """
+    """Screen pixels, uint8, of a picture's light, shape (..., 3), what a screen cannot show clipped."""
     encoded = srgb1_from_linear(np.clip(linear_from_xyz1(xyz1), 0.0, 1.0))
     return np.rint(encoded * 255).astype(np.uint8)
 
@@ -107,7 +96,7 @@ def paths_and_points(samples: int) -> tuple[int, int]:
 
 
 def in_slab(paths: Floats, light_depth_mm: float, height_mm: float) -> Floats:
-    """Return light paths as `followed` and `sampled` take them.
+    """Return light paths, shape (n, 6), as `followed` and `sampled` take them.
 
     Parameters
     ----------
@@ -117,10 +106,6 @@ def in_slab(paths: Floats, light_depth_mm: float, height_mm: float) -> Floats:
         How deep light goes.
     height_mm : float
         Of the folded slab, from whose middle `followed` counts.
-
-    Returns
-    -------
-    ndarray of float64, shape (n, 6)
     """
     ways: Floats = paths.reshape(-1, 6) * np.repeat([1.0, light_depth_mm], 3)
     ways[:, 2] -= height_mm / 2
@@ -136,16 +121,8 @@ def compositions(
     ----------
     frames : ndarray of float64, shape (pixels, 12)
         As a `Surface` gives them, all of them in the slab.
-    charge : Charge
-        The first slab.
-    programme : Programme
-        How it was folded and pressed.
     folds : int
         How many cycles were done, at most those drawn.
-    light_depth_mm : float
-        How deep light goes.
-    paths : int
-        How many a pixel.
 
     Returns
     -------
@@ -215,20 +192,11 @@ def render(surface: Surface, prepared: PreparedSheet, folds: int, samples: int |
 
     Parameters
     ----------
-    surface : Surface
-        What is seen.
-    prepared : PreparedSheet
-        The sheet's charge, programme and pigments.
     folds : int
         How many cycles were done, at most those drawn.
     samples : int, optional
         Points followed back for each pixel by brute force, shared out by `paths_and_points`. Without it the
         picture is drawn to a tolerance.
-
-    Returns
-    -------
-    Picture
-        Light and composition.
 
     Raises
     ------

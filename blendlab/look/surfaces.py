@@ -49,8 +49,6 @@ class Flat:
 
     Attributes
     ----------
-    shape : tuple of int
-        Rows and columns.
     corner_mm : tuple of float
         The picture's upper left corner, in the slab.
     right_mm, down_mm : tuple of float
@@ -67,11 +65,6 @@ class Flat:
 
     def frames(self, first: int, last: int) -> Floats:
         """Frames of the pixels of rows first..last-1.
-
-        Parameters
-        ----------
-        first, last : int
-            Range of rows, last excluded.
 
         Returns
         -------

@@ -19,8 +19,6 @@ class Unrolled:
     ----------
     blank : Blank
         What is unrolled; flat discs that only close its ends are left out.
-    shape : tuple of int
-        Rows and columns.
     """
 
     blank: Blank

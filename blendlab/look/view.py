@@ -112,10 +112,6 @@ def look_at(surface: Surface, prepared: PreparedSheet, folds: int, samples: int 
     ----------
     surface : Surface
         A face, a cut, or a solid before a camera, which is then shaded.
-    prepared : PreparedSheet
-        The sheet's charge, programme and pigments.
-    folds : int
-        How many cycles were done.
     samples : int, optional
         Points followed back for each pixel by brute force; without it the picture is drawn to a tolerance.
     """

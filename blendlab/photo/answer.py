@@ -50,8 +50,6 @@ class PhotoMatch:
         Probability of every move that was considered.
     mean, predicted_mean : Colour
         Mean colour of the photo's face and of the recipe's.
-    delta_e00 : float
-        Their difference.
     face_xyz1, predicted_xyz1 : ndarray of float32, shape (rows, columns, 3)
         Both faces at the same scale.
     mm_per_px : float

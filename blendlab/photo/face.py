@@ -28,12 +28,8 @@ class Face:
 
     Attributes
     ----------
-    sheet : Sheet
-        The sheet's size.
     straight : Straight
         The face as photographed.
-    light : Light
-        The light it was photographed in.
     xyz1 : ndarray of float32, shape (rows, columns, 3)
         The face in even daylight, Y of white = 1.
     corners_px : ndarray, shape (4, 2)
@@ -92,8 +88,6 @@ def take_face(
     ----------
     srgb8, corners_px, white_px
         As for `match.match`.
-    sheet : Sheet
-        Size and finish.
 
     Raises
     ------

@@ -72,12 +72,6 @@ def pressed_again(
         Scale of the rectified photo.
     blur_px : float
         Size of a pixel of the photo itself, in those pixels.
-    seed : int
-        Start of the chances.
-    press : PressRange
-        What the press may have done.
-    on_progress : callable
-        Called with the part done, 0-1.
 
     Returns
     -------
@@ -116,8 +110,6 @@ class FoldCount:
     strangeness : float
         Squared Mahalanobis distance to the nearest fold count, per statistic: about 1 for a sheet, much
         more for anything else.
-    best : int
-        The most likely count.
     """
 
     probability: Floats

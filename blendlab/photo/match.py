@@ -65,8 +65,6 @@ def match(
         likeliest are tried.
     size_mm : tuple of float
         The sheet's sides along the upper edge and down, mm.
-    thickness_mm : float
-        Its thickness, mm.
     finish : str
         Its finish, one of `FINISHES`.
     corners_px : array_like, shape (4, 2), optional
@@ -77,8 +75,6 @@ def match(
         Moves to consider; one named twice counts once.
     press : PressCalibration, optional
         What is known of the press; any press if None.
-    on_progress : callable
-        Called with the part done, 0-1.
 
     Returns
     -------

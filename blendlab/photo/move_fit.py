@@ -34,14 +34,8 @@ class Case:
 
     Attributes
     ----------
-    face : Face
-        The photographed face.
     on_hand : tuple of Flake
         Flakes it may hold; colours that none of them explains add new ones.
-    move : str
-        How it was folded.
-    press : PressRange
-        What the press may have done.
     """
 
     face: Face
@@ -81,8 +75,6 @@ class MoveFit:
         Shares at the most likely fold count.
     spread : ndarray, shape (kinds,)
         Standard deviation of each share, the unknown fold count included.
-    folds : FoldCount
-        Probability of each fold count.
     recipe : Recipe
         The recipe to draw, of 100 g.
     """
@@ -96,20 +88,7 @@ class MoveFit:
 
 
 def fit_move(case: Case, on_progress: ProgressCallback) -> MoveFit:
-    """Fit shares at every fold count, and weigh the counts by the marbling.
-
-    Parameters
-    ----------
-    case : Case
-        The face and its flakes, move and press.
-    on_progress : callable
-        Called with the part done, 0-1.
-
-    Returns
-    -------
-    MoveFit
-        The best fit.
-    """
+    """Fit shares at every fold count, and weigh the counts by the marbling."""
 
     def at_every_count(problem: Problem) -> dict[int, Fit]:
         return dict(enumerate(fit_ladder(problem, MAX_MATCHED_FOLDS + 1, within(on_progress, 0.0, 0.5))))

@@ -79,8 +79,6 @@ class PressCalibration:
     ----------
     drag, unevenness, reach_factor : Range
         The value (`usual`) with its 90 % band; drag's is the least certain.
-    sheets : int
-        Number of photos it is based on.
     likelier : float
         Likelihood ratio of each photo under the calibration from the others to that under the usual values,
         geometric mean; below 1 the calibration predicts worse. 1 where there is only one photo.
@@ -117,11 +115,6 @@ def calibrate(likelihoods: Sequence[Floats]) -> PressCalibration:
     ----------
     likelihoods : sequence of ndarray, each of shape (points,)
         From `log_likelihood`, one per photo, at least one; the more fold counts among them the better.
-
-    Returns
-    -------
-    PressCalibration
-        Same photos, same result.
     """
     photos = np.array(likelihoods)
     weights = posterior(photos)
@@ -139,17 +132,12 @@ def calibrate(likelihoods: Sequence[Floats]) -> PressCalibration:
 
 
 def posterior(likelihoods: npt.ArrayLike) -> Floats:
-    """Return the posterior probability of every point of the grid; the prior where there are no photos.
+    """Posterior probability of every point of the grid, shape (points,); the prior without photos.
 
     Parameters
     ----------
     likelihoods : array_like, shape (photos, points)
         From `log_likelihood`.
-
-    Returns
-    -------
-    ndarray of float64, shape (points,)
-        Summing to 1.
     """
     grid = _grid()
     log_prior = -0.5 * (((grid - USUAL) / PRIOR_SPREAD) ** 2).sum(axis=1)
@@ -179,13 +167,6 @@ def fold_probabilities(by_count: Sequence[Floats], weights: Floats) -> Floats:
 def log_likelihood(seen: PhotographedSheet, on_progress: ProgressCallback = no_progress) -> Floats:
     """Return the log likelihood of a photo at every point of the grid of values.
 
-    Parameters
-    ----------
-    seen : PhotographedSheet
-        The sheet and its photo.
-    on_progress : callable
-        Called with the part done, 0-1.
-
     Returns
     -------
     ndarray of float64, shape (points,)
@@ -210,13 +191,6 @@ def log_likelihood(seen: PhotographedSheet, on_progress: ProgressCallback = no_p
 
 def trials(seen: PhotographedSheet, on_progress: ProgressCallback = no_progress) -> tuple[Floats, Floats]:
     """Press a sheet again with many values of drag, unevenness and depth of light.
-
-    Parameters
-    ----------
-    seen : PhotographedSheet
-        The sheet and its photo.
-    on_progress : callable
-        Called with the part done, 0-1.
 
     Returns
     -------

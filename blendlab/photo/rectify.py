@@ -77,18 +77,7 @@ class Straight:
 
 
 def develop(srgb8: npt.NDArray[np.uint8]) -> Photo:
-    """Convert a photo to linear light.
-
-    Parameters
-    ----------
-    srgb8 : ndarray of uint8, shape (rows, columns, 3)
-        The photo, sRGB.
-
-    Returns
-    -------
-    Photo
-        Its longer side at most `LONGEST_PX`.
-    """
+    """Convert a photo to linear light, its longer side at most `LONGEST_PX`."""
     shrunk = -(-max(srgb8.shape[:2]) // LONGEST_PX)
     rows, columns = (n // shrunk for n in srgb8.shape[:2])
     linear = np.zeros((rows, columns, 3), np.float32)

@@ -106,15 +106,9 @@ class Problem:
     ----------
     means : ndarray, shape (WAVES,)
         Description of the photo's local colours.
-    palette : Palette
-        The flakes.
-    move : str
-        How it was folded.
     gain_spread : tuple of float
         Standard deviations of the log gains: of the exposure, of a cast between daylight and lamplight, and
         of one between magenta and green.
-    press : PressRange
-        What the press may have done.
     """
 
     means: Floats
@@ -159,19 +153,10 @@ def fit(problem: Problem, folds: int, start: Floats, gains: Floats) -> Fit:
 
     Parameters
     ----------
-    problem : Problem
-        The photo's colours and the flakes.
-    folds : int
-        Fold count to assume.
     start : ndarray, shape (kinds,)
         Shares to start from; kinds of share 0 stay out.
     gains : ndarray, shape (3,)
         Log gains to start from.
-
-    Returns
-    -------
-    Fit
-        The best shares of the kinds that were let in.
     """
     used = np.flatnonzero(start > 0)
     held = _gain_rows(problem.gain_spread)
@@ -282,22 +267,7 @@ def _spread(slopes: Floats, sheets: Floats, n: int, held: Floats) -> Floats:
 
 
 def fit_ladder(problem: Problem, counts: int, on_progress: ProgressCallback = no_progress) -> list[Fit]:
-    """Fit shares of all flakes at 0, 1, 2 … folds, each count starting from the one before it too.
-
-    Parameters
-    ----------
-    problem : Problem
-        The photo's colours and the flakes.
-    counts : int
-        How many fold counts.
-    on_progress : callable
-        Hears what part is done.
-
-    Returns
-    -------
-    list of Fit
-        One for each count.
-    """
+    """Fit shares of all flakes at 0, 1, 2 … folds, each count starting from the one before it too."""
     found: list[Fit] = []
     for folds in each(range(counts), on_progress):
         tried = []
@@ -331,18 +301,7 @@ def fit_alone(problem: Problem, mean_xyz1: Floats) -> Fit:
 
 
 def fit_few(problem: Problem, folds: int, start: Floats, gains: Floats) -> Fit:
-    """Fit shares at one fold count, leaving out every flake that hardly improves the fit.
-
-    Parameters
-    ----------
-    problem, folds, start, gains
-        As for `fit`.
-
-    Returns
-    -------
-    Fit
-        Shares of the fewest flakes that explain the colours about as well as all do.
-    """
+    """Fit shares at one fold count, leaving out every flake that hardly improves the fit."""
     best = fit(problem, folds, start, gains)
     while np.count_nonzero(best.shares) > 1:
         present = np.flatnonzero(best.shares)

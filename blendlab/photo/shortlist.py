@@ -26,11 +26,6 @@ NEAR = 12.0  # dE*ab over which a flake counts as near a colour of the photo
 def shortlist(case: Case, on_progress: ProgressCallback) -> tuple[Flake, ...]:
     """Return the flakes that best explain a face, in the order of the list.
 
-    Parameters
-    ----------
-    case : Case
-        The face, and any number of flakes on hand.
-
     Returns
     -------
     tuple of Flake

@@ -84,19 +84,6 @@ def programmes(
 ) -> tuple[tuple[Folding, Programme], ...]:
     """Draw programmes whose drag and unevenness are spread evenly over their ranges.
 
-    Parameters
-    ----------
-    sheet : Sheet
-        The slab.
-    move : str
-        How it is folded, one of `folding_moves.MOVES`.
-    count : int
-        How many programmes.
-    seed : int
-        Start of the chances.
-    press : PressRange
-        The ranges.
-
     Returns
     -------
     tuple of (Folding, Programme)
@@ -134,23 +121,8 @@ def surrogates(
 
     Parameters
     ----------
-    sheet : Sheet
-        The slab.
-    move : str
-        How it was folded.
-    light_depth_mm : float
-        Depth that light reaches, mm.
     folds : int
         0 to `MAX_MATCHED_FOLDS`.
-    seed : int
-        Start of the chances.
-    press : PressRange
-        What the press may have done.
-
-    Returns
-    -------
-    SurrogateSheets
-        Cached.
     """
     face = top_face(sheet, PX_PER_MM)
     frames = face.frames(0, face.shape[0])

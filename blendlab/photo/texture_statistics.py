@@ -29,8 +29,6 @@ def as_photographed(xyz1: npt.NDArray[np.float32], blur_px: float) -> npt.NDArra
 
     Parameters
     ----------
-    xyz1 : ndarray of float32, shape (rows, columns, 3)
-        The face.
     blur_px : float
         Size of a photo's pixel, in pixels of the face.
     """
@@ -68,11 +66,6 @@ def describe(xyz1: npt.NDArray[np.float32]) -> Floats:
 
 def is_one_colour(xyz1: npt.NDArray[np.float32]) -> bool:
     """Tell whether a face shows no marbling beyond noise, spots of glare and uneven light.
-
-    Parameters
-    ----------
-    xyz1 : ndarray of float32, shape (rows, columns, 3)
-        The face, Y of white = 1.
 
     Returns
     -------

@@ -152,11 +152,6 @@ class LetDown:
 def let_down_order(flakes: Sequence[Flake]) -> tuple[int, ...]:
     """Order in which let-downs can be worked out: each after the flake it was made in.
 
-    Parameters
-    ----------
-    flakes : sequence of Flake
-        Each with its own name.
-
     Returns
     -------
     tuple of int
@@ -188,8 +183,6 @@ def with_partners(flakes: Iterable[Flake], known: Iterable[Flake]) -> tuple[Flak
 
     Parameters
     ----------
-    flakes : iterable of Flake
-        The chosen flakes.
     known : iterable of Flake
         Where their partners are looked up, such as the whole flake list.
 

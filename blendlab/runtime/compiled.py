@@ -65,11 +65,6 @@ def _origins(source: Path) -> Iterator[Path]:
 def kernel_sources(package: Path) -> list[Path]:
     """Return the files that decide what the compiled code does, sorted.
 
-    Parameters
-    ----------
-    package : Path
-        Folder of the package.
-
     Returns
     -------
     list of Path

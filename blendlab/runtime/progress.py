@@ -16,8 +16,6 @@ def within(on_progress: ProgressCallback, start: float, part: float) -> Progress
 
     Parameters
     ----------
-    on_progress : callable
-        Takes the progress of all of the work.
     start, part : float
         Where the part begins and how much of the whole it is, 0 to 1.
     """
@@ -31,11 +29,6 @@ def each(items: Sequence[Item], on_progress: ProgressCallback) -> Iterator[Item]
     ----------
     items : sequence
         Each takes about as long as the others.
-
-    Yields
-    ------
-    item
-        In order.
     """
     for number, item in enumerate(items):
         on_progress(number / len(items))

@@ -149,8 +149,6 @@ class StopCondition:
     ----------
     layer : int
         Which layer, from the bottom.
-    temperature_c : float
-        The threshold, °C.
     rising : bool
         True: stop when the coldest cell reaches the threshold; False: when the hottest does.
     after_s : float
@@ -243,12 +241,8 @@ def conduct(
         From the bottom up.
     bottom, top : Boundary
         Conditions at the outer faces.
-    seconds : float
-        Longest time, s.
     joints_m2k_w : sequence of float
         Contact resistance between neighbouring layers, m²·K/W, one fewer than layers.
-    stop : StopCondition, optional
-        When to stop before `seconds`.
     every_s : float
         Spacing of the recorded times, s.
     step_fraction : float

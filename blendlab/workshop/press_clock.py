@@ -35,8 +35,6 @@ class PressClock:
 
     Attributes
     ----------
-    steps : tuple of TimedStep
-        In order.
     began_s : tuple of float
         Seconds since 1970 of each beginning; one more than there are steps once the last has ended.
     """

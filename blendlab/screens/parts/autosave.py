@@ -31,11 +31,6 @@ def load(page: str) -> str | None:
 def save(page: str, text: str) -> str:
     """Save a page's work if this session has changed it.
 
-    Parameters
-    ----------
-    text : str
-        All of it.
-
     Returns
     -------
     str

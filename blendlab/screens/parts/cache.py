@@ -71,11 +71,6 @@ def _rungs(start: Recipe) -> dict[int, Rung]:
 def ladder(recipe: Recipe) -> Iterator[Rung]:
     """Yield the rungs of a recipe, those known first, the rest as they are ready.
 
-    Parameters
-    ----------
-    recipe : Recipe
-        What is made.
-
     Yields
     ------
     Rung
@@ -139,12 +134,8 @@ def view(recipe: Recipe, px: int, asked: SurfaceSpec = TOP) -> Shown:
 
     Parameters
     ----------
-    recipe : Recipe
-        What is made.
     px : int
         Pixels along the slab's longest side.
-    asked : SurfaceSpec
-        What is looked at.
 
     Raises
     ------

@@ -76,14 +76,8 @@ def view(start: Recipe, folds: int, px: int, asked: SurfaceSpec) -> Shown | None
 
     Parameters
     ----------
-    start : Recipe
-        As it was before its folds.
-    folds : int
-        Fold count.
     px : int
         Pixels along the slab's longest side.
-    asked : SurfaceSpec
-        What is looked at.
     """
     found = shipped()
     return found.views.get((folds, px)) if asked == SurfaceSpec() and found.start == start else None

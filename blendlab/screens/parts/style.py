@@ -131,11 +131,6 @@ def download(label: str, data: Any, name: str, icon: str = "download", **options
 def plain(text: str) -> str:
     """Return Markdown that shows a text literally: markup in a name must not fetch a picture.
 
-    Parameters
-    ----------
-    text : str
-        What a maker wrote, or a sentence that repeats it.
-
     Returns
     -------
     str

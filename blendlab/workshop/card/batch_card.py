@@ -85,7 +85,7 @@ def card_picture(pdf: bytes, px_per_mm: float = 8.0) -> npt.NDArray[np.uint8]:
     Returns
     -------
     ndarray of uint8, shape (height, width, 3)
-        sRGB, white paper; encode it with `media.png_bytes` at the same `px_per_mm`.
+        sRGB, white paper; encode it with `pictures.png_bytes` at the same `px_per_mm`.
     """
     import pypdfium2  # type: ignore[import-untyped] # used only here, and slow to load
 
