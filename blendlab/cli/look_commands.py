@@ -2,6 +2,7 @@
 
 import argparse
 import re
+from dataclasses import replace
 from math import isqrt
 
 from .. import checks
@@ -43,11 +44,13 @@ def ladder(args: argparse.Namespace) -> Result:
         counts = range(min(counts[-1], recipe.folding.most_folds) + 1)
     recipe.folding.checked_folds(counts[-1], "--folds")
     announce_compiling()
-    from ..look.ladder import choose, contrasts_of_replicate, rungs, tile_px_per_mm
+    from ..look.ladder import falling_looks, levels_of_replicate, rungs, tile_px_per_mm
+    from ..look.pick import choose
     from ..look.prepared_sheet import prepare
 
     steps = list(rungs(prepare(recipe, counts[-1]), counts))
-    others = [contrasts_of_replicate(recipe, counts, number) for number in range(1, tries + 1)]
+    steps = [replace(step, look=look) for step, look in zip(steps, falling_looks(steps), strict=True)]
+    others = [levels_of_replicate(recipe, counts, number) for number in range(1, tries + 1)]
     chosen = choose(args.look, steps, others)
     if args.out is not None:
         captions = [f"{step.folds} folds, {step.look}" for step in steps]

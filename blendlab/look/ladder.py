@@ -1,14 +1,13 @@
-"""The fold ladder: what a recipe looks like after each fold count, and which one gives a wanted look."""
+"""The fold ladder: what a recipe looks like after each fold count."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from .. import checks
 from ..colour.difference import delta_e00
 from ..colour.means import area_mean
 from ..colour.spaces import Colour
@@ -16,16 +15,12 @@ from ..folding.mixing import layer_mm, scale_of_segregation
 from ..recipe.recipe import Recipe
 from ..runtime.progress import ProgressCallback, each, no_progress
 from .contrast import JUST_SEEN, contrast, seen_lab
-from .looks import LIVELINESS, LOOKS
+from .looks import LEAST_LIVELY
 from .prepared_sheet import PreparedSheet, prepare
 from .render import render, srgb8
 from .surfaces import top_face
 
 TILE_PX = 160  # longer side of a rung's picture
-ONE_COLOUR = (
-    "These flakes are one colour to the eye: the sheet looks the same however often it is folded, "
-    "so there is no look to choose."
-)
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,6 +36,8 @@ class Rung:
     contrast, unfolded : float
         dE*ab about the mean as the eye sees it from the viewing distance: of this rung, and of the unfolded
         pieces.
+    lively : float
+        As a part of the unfolded pieces: the geometric mean of what is left of contrast and of segregation.
     feature_mm : float
         Scale of segregation of lightness across the streaks, mm.
     segregation : float
@@ -58,6 +55,7 @@ class Rung:
     mean: Colour
     contrast: float
     unfolded: float
+    lively: float
     feature_mm: float
     segregation: float
     drift: float
@@ -83,63 +81,59 @@ class Rung:
         }
 
 
-@dataclass(frozen=True)
-class Pick:
-    """The fold count whose look comes nearest a wanted one.
-
-    Attributes
-    ----------
-    why : str
-        The reason, one sentence.
-    sure : str
-        How many further sheets of the same recipe agree, one sentence; empty where none were tried.
-    matters : bool
-        Whether the count makes a difference: flakes of one colour look the same at every count.
-    """
-
-    folds: int
-    why: str
-    sure: str = ""
-    matters: bool = True
-
-    @property
-    def advice(self) -> str:
-        """What to do and why, for the maker."""
-        if not self.matters:
-            return self.why
-        times = {0: "Do not fold", 1: "Fold once", 2: "Fold twice"}.get(
-            self.folds, f"Fold {self.folds} times"
-        )
-        return f"{times}. {self.why}"
-
-
 def tile_px_per_mm(recipe: Recipe) -> float:
     """Pixels per mm of a rung's picture."""
     return TILE_PX / max(recipe.sheet.length_mm, recipe.sheet.width_mm)
 
 
-def word_for(folds: int, seen: float, unfolded: float) -> str:
+@dataclass(frozen=True, eq=False)
+class Levels:
+    """How lively one sheet is at each of several fold counts.
+
+    Attributes
+    ----------
+    contrast : ndarray of float64, shape (counts,)
+        dE*ab as the eye sees it.
+    lively : ndarray of float64, shape (counts,)
+        Contrast and segregation as a part of the unfolded pieces'.
+    """
+
+    contrast: npt.NDArray[np.float64]
+    lively: npt.NDArray[np.float64]
+
+    @property
+    def calmest(self) -> "Levels":
+        """The same, but each count as calm as the calmest so far: chance may bring a streak up again."""
+        return Levels(np.minimum.accumulate(self.contrast), np.minimum.accumulate(self.lively))
+
+
+def levels_of(steps: Sequence[Rung]) -> Levels:
+    """Return how lively the rungs of a ladder are."""
+    return Levels(*(np.array([getattr(step, name) for step in steps]) for name in ("contrast", "lively")))
+
+
+def word_for(folds: int, contrast: float, lively: float) -> str:
     """Name a look.
 
     Parameters
     ----------
     folds : int
         Fold count; unfolded pieces are called pieces whatever their contrast, if it can be seen.
-    seen, unfolded : float
-        Contrast of this rung and of the unfolded one, dE*ab.
+    contrast : float
+        Of this rung, dE*ab.
+    lively : float
+        Its contrast and segregation as a part of the unfolded pieces'.
 
     Returns
     -------
     str
         One of `LOOKS`.
     """
-    if seen < JUST_SEEN:
+    if contrast < JUST_SEEN:
         return "even"
     if folds == 0:
         return "pieces"
-    lively = seen / unfolded if unfolded > 0 else 0.0
-    between = list(LIVELINESS.items())[1:-1]
-    return min(between, key=lambda look: abs(look[1] - lively))[0]
+    return next(look for look, least in LEAST_LIVELY.items() if lively >= least)
 
 
 def _tile(
@@ -151,7 +145,7 @@ def _tile(
     return picture.xyz1, seen_lab(picture.xyz1, 1 / scale), picture.segregation
 
 
-def rungs(prepared: PreparedSheet, counts: Sequence[int], unfolded: float | None = None) -> Iterator[Rung]:
+def rungs(prepared: PreparedSheet, counts: Sequence[int], unfolded: Rung | None = None) -> Iterator[Rung]:
     """Look at a recipe after each of several fold counts.
 
     Parameters
@@ -160,8 +154,8 @@ def rungs(prepared: PreparedSheet, counts: Sequence[int], unfolded: float | None
         Ready for the largest of the counts.
     counts : sequence of int
         Fold counts, rising.
-    unfolded : float, optional
-        Contrast of the unfolded pieces, where it is known already and 0 is not among the counts.
+    unfolded : Rung, optional
+        That of 0 folds, where it is known already and not among the counts.
 
     Yields
     ------
@@ -170,22 +164,25 @@ def rungs(prepared: PreparedSheet, counts: Sequence[int], unfolded: float | None
     """
     start = area_mean(prepared.recipe)
     pitch = 1 / tile_px_per_mm(prepared.recipe)
+    pieces = (unfolded.contrast, unfolded.segregation) if unfolded else None
     for folds in counts:
         xyz1, lab, segregation = _tile(prepared, folds)
         seen = contrast(lab)
-        if unfolded is None:
-            unfolded = seen if folds == 0 else contrast(_tile(prepared, 0)[1])
+        if pieces is None:
+            pieces = (seen, segregation) if folds == 0 else _pieces(prepared)
+        lively = _lively(seen, segregation, pieces)
         mean = Colour.from_xyz1(xyz1.mean(axis=(0, 1), dtype=np.float64))
         yield Rung(
             folds=folds,
             srgb8=srgb8(xyz1),
             mean=mean,
             contrast=seen,
-            unfolded=unfolded,
+            unfolded=pieces[0],
+            lively=lively,
             feature_mm=min(scale_of_segregation(lab[..., 0], pitch, axis) for axis in (0, 1)),
             segregation=segregation,
             drift=float(delta_e00(mean.lab, start.lab)),
-            look=word_for(folds, seen, unfolded),
+            look=word_for(folds, seen, lively),
             measure_layer_mm=partial(_layer_mm, prepared, folds),
         )
 
@@ -194,10 +191,28 @@ def _layer_mm(prepared: PreparedSheet, folds: int) -> float:
     return layer_mm(prepared.charge, prepared.programme, folds, np.random.default_rng(folds))
 
 
-def contrasts_of_replicate(
+def _pieces(prepared: PreparedSheet) -> tuple[float, float]:
+    """Return contrast and segregation of the unfolded pieces."""
+    _, lab, segregation = _tile(prepared, 0)
+    return contrast(lab), segregation
+
+
+def _lively(seen: float, segregation: float, pieces: tuple[float, float]) -> float:
+    """Return the geometric mean of the parts that are left of the pieces' contrast and segregation.
+
+    Contrast hardly falls before flakes thin out to light's depth, and sheets of few dark flakes may even gain
+    some; segregation falls from the first fold on, but far for stock that light passes, long before its
+    colours fade. A single kind of flake has neither.
+    """
+    if min(pieces) <= 0:
+        return 0.0
+    return float(np.sqrt(min(seen / pieces[0], 1.0) * segregation / pieces[1]))
+
+
+def levels_of_replicate(
     recipe: Recipe, counts: Sequence[int], replicate: int, on_progress: ProgressCallback = no_progress
-) -> npt.NDArray[np.float64]:
-    """Contrast dE*ab, shape (counts,), of another sheet, as if the recipe were pressed again.
+) -> Levels:
+    """Return how lively another sheet is at each fold count, as if the recipe were pressed again.
 
     Parameters
     ----------
@@ -207,142 +222,15 @@ def contrasts_of_replicate(
         Number of the further sheet, from 1.
     """
     prepared = prepare(recipe, max(counts), replicate)
-    return np.array([contrast(_tile(prepared, folds)[1]) for folds in each(counts, on_progress)])
-
-
-def best_count(wanted: str, counts: Sequence[int], seen: npt.ArrayLike, unfolded: float) -> Pick:
-    """Name the fold count whose contrast comes nearest a wanted look.
-
-    Parameters
-    ----------
-    wanted : str
-        One of `LOOKS`.
-    counts : sequence of int
-        Fold counts, rising.
-    seen : array_like, shape (counts,)
-        Contrast at each, dE*ab.
-    unfolded : float
-        Contrast of the unfolded pieces, dE*ab, whether or not 0 is among the counts.
-
-    Returns
-    -------
-    Pick
-        The count and the reason. For pieces that is the first count; for even it is the first from which
-        contrast stays below the just noticeable difference. The looks between are parts of the unfolded
-        contrast, and the unfolded pieces are none of them where there is another count.
-    """
-    levels = np.asarray(seen, np.float64)
-    if max(unfolded, levels.max()) < JUST_SEEN:
-        return Pick(counts[0], ONE_COLOUR, matters=False)
-    if wanted == "pieces":
-        return Pick(
-            counts[0], f"The fewest folds break the pieces least, at a contrast of {levels[0]:.0f} dE*ab."
-        )
-    if wanted == "even":
-        still_seen = np.flatnonzero(levels >= JUST_SEEN)
-        first = int(still_seen[-1]) + 1 if still_seen.size else 0
-        if first == len(levels):
-            left = f"{counts[-1]} folds still leave a contrast of {levels[-1]:.1f} dE*ab"
-            return Pick(counts[-1], f"{left}, above the {JUST_SEEN} an eye just sees.")
-        return Pick(
-            counts[first], f"From here on contrast stays below the {JUST_SEEN} dE*ab an eye just sees."
-        )
-    goal = LIVELINESS[wanted]
-    parts = levels / max(unfolded, 1e-9)
-    first = int(counts[0] == 0 and len(levels) > 1)
-    best = first + int(np.abs(parts[first:] - goal).argmin())
-    part = f"Contrast is {parts[best]:.0%} of the whole pieces'"
-    return Pick(counts[best], f"{part}, nearest to the {goal:.0%} we call {wanted}.")
-
-
-@dataclass(frozen=True)
-class Advice:
-    """The fold counts that sheets of a mix ask for, for a wanted look.
-
-    Attributes
-    ----------
-    counts : tuple of int
-        One where most sheets agree, else the first and the last of a range; empty where folds do not matter.
-    text : str
-        What to do and why, in a sentence or two.
-    """
-
-    counts: tuple[int, ...]
-    text: str
-
-
-def advise(wanted: str, steps: Sequence[Rung], others: Sequence[npt.ArrayLike]) -> Advice:
-    """Advise on a fold count where most sheets of a mix agree, else on a range.
-
-    Chance may leave a streak that comes up again; a look is then that of the calmest sheet so far, so that
-    its word only ever falls.
-
-    Parameters
-    ----------
-    wanted : str
-        One of `LOOKS`.
-    others : sequence of array_like, each of shape (rungs,)
-        Contrasts of further sheets, as from `contrasts_of_replicate`.
-
-    Raises
-    ------
-    InputError
-        Where `wanted` is not one of `LOOKS`.
-    """
-    checks.one_of("the look wanted", wanted, LOOKS)
-    counts, unfolded = [step.folds for step in steps], steps[0].unfolded
-    sheets = [np.array([step.contrast for step in steps]), *map(np.asarray, others)]
-    picks = [best_count(wanted, counts, np.minimum.accumulate(seen), unfolded) for seen in sheets]
-    if not picks[0].matters:
-        return Advice((), picks[0].why)
-    votes = sorted(pick.folds for pick in picks)
-    common = max(votes, key=votes.count)
-    if len(votes) == 1:
-        return Advice((common,), picks[0].advice)
-    if 2 * votes.count(common) > len(votes):
-        agreed = f"{votes.count(common)} of {len(votes)} sheets of this mix look {wanted} then."
-        return Advice((common,), Pick(common, agreed).advice)
-    low, high = votes[len(votes) // 4], votes[-1 - len(votes) // 4]
-    span = f"{low} or {high}" if high == low + 1 else f"{low} to {high}"
-    asked = f"Sheets of this mix differ: of {len(votes)}, they look {wanted} after {votes[0]} to {votes[-1]}."
-    return Advice((low, high), f"Try {span} folds. {asked}")
+    tiles = [_tile(prepared, folds)[1:] for folds in each(counts, on_progress)]
+    levels = [(contrast(lab), segregation) for lab, segregation in tiles]
+    pieces = levels[0] if counts[0] == 0 else _pieces(prepared)
+    lively = np.array([_lively(seen, segregation, pieces) for seen, segregation in levels])
+    return Levels(np.array([seen for seen, _ in levels]), lively)
 
 
 def falling_looks(steps: Sequence[Rung]) -> tuple[str, ...]:
     """Name the looks of a ladder so that none is livelier than one before it."""
-    calmest = np.minimum.accumulate([step.contrast for step in steps])
-    return tuple(word_for(step.folds, seen, step.unfolded) for step, seen in zip(steps, calmest, strict=True))
-
-
-def choose(wanted: str, steps: Sequence[Rung], others: Sequence[npt.ArrayLike]) -> Pick:
-    """Name the fold count for a wanted look, and say how far chance could move it.
-
-    Parameters
-    ----------
-    wanted : str
-        One of `LOOKS`.
-    others : sequence of array_like, each of shape (rungs,)
-        Contrasts of further sheets, as from `contrasts_of_replicate`.
-
-    Returns
-    -------
-    Pick
-        The count, why, and how many of the further sheets agree.
-
-    Raises
-    ------
-    InputError
-        Where `wanted` is not one of `LOOKS`.
-    """
-    checks.one_of("the look wanted", wanted, LOOKS)
-    counts = [step.folds for step in steps]
-    unfolded = steps[0].unfolded
-    chosen = best_count(wanted, counts, [step.contrast for step in steps], unfolded)
-    if not others:
-        return chosen
-    picks = [best_count(wanted, counts, other, unfolded).folds for other in others]
-    agree, low, high = picks.count(chosen.folds), min(picks), max(picks)
-    if agree == len(picks):
-        return replace(chosen, sure=f"All {len(picks)} further sheets tried agree.")
-    span = f"{low}" if low == high else f"{low} to {high}"
-    return replace(chosen, sure=f"Of {len(picks)} further sheets tried {agree} agree; they ask for {span}.")
+    calm = levels_of(steps).calmest
+    named = zip(steps, calm.contrast, calm.lively, strict=True)
+    return tuple(word_for(step.folds, contrast, lively) for step, contrast, lively in named)

@@ -1,10 +1,18 @@
-"""The names of looks, from unfolded pieces to an even colour."""
+"""The names of looks, from unfolded pieces to an even colour.
+
+A look rests on how lively a sheet still is beside the unfolded pieces: the geometric mean of what is left of
+the contrast that an eye sees and of the segregation along light paths. Streaks have sharp edges (97 % of the
+demo's pieces after two folds); in marbling colours also shade into each other (90 % after three folds, 55 %
+after five); in clouds most of the face is blended (25 % after eight).
+"""
 
 from ..tables import read_toml
 
-_LEFT = read_toml("eye/eye.toml")["contrast_left"]
+_LEAST = read_toml("eye/eye.toml")["lively"]
 
-# Contrast of a look, as the eye sees it, as a part of the unfolded pieces' contrast.
-LIVELINESS = {"pieces": 1.0, **{look: _LEFT[look] for look in ("streaks", "marbled", "clouded")}, "even": 0.0}
-LOOKS = tuple(LIVELINESS)
+LEAST_LIVELY: dict[str, float] = {look: _LEAST[look] for look in ("streaks", "marbled", "clouded")}
+_MOST = (1.0, *LEAST_LIVELY.values())
+# What a wanted look aims at: the middle of its range.
+MIDDLES = {look: (most + least) / 2 for (look, least), most in zip(LEAST_LIVELY.items(), _MOST, strict=False)}
+LOOKS = ("pieces", *LEAST_LIVELY, "even")
 USUAL_LOOK = "marbled"

@@ -49,6 +49,7 @@ def main() -> None:
                 "mean_xyz1": step.mean.xyz1,
                 "contrast": step.contrast,
                 "unfolded": step.unfolded,
+                "lively": step.lively,
                 "feature_mm": step.feature_mm,
                 "segregation": step.segregation,
                 "drift": step.drift,

@@ -96,8 +96,11 @@ def test_a_ladder_that_starts_later_is_compared_with_the_same_whole_pieces(run: 
     )
     assert from_1["rungs"] == from_0["rungs"][1:]
     assert from_1["pick"] == from_0["pick"]
-    part = next(rung for rung in from_0["rungs"] if rung["folds"] == from_0["pick"]["folds"])["contrast"]
-    assert f"{part / from_0['rungs'][0]['contrast']:.0%} of the whole pieces'" in from_1["pick"]["why"]
+    pieces = from_0["rungs"][0]
+    taken = next(rung for rung in from_0["rungs"] if rung["folds"] == from_0["pick"]["folds"])
+    contrast, segregation = (taken[key] / pieces[key] for key in ("contrast", "segregation"))
+    lively = np.sqrt(min(contrast, 1) * segregation)
+    assert f"{lively:.0%} as lively as the whole pieces" in from_1["pick"]["why"]
 
 
 def test_ladder_defaults_to_0_to_10_folds_and_four_replicates(

@@ -1,6 +1,7 @@
 """The fold ladder: its rungs, the words for looks, and which fold count is picked."""
 
 from dataclasses import replace
+from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
@@ -12,22 +13,20 @@ from blendlab.checks import InputError
 from blendlab.colour.means import area_mean
 from blendlab.look.contrast import JUST_SEEN
 from blendlab.look.ladder import (
-    ONE_COLOUR,
-    Pick,
-    advise,
-    best_count,
-    choose,
-    contrasts_of_replicate,
+    Levels,
     falling_looks,
+    levels_of,
+    levels_of_replicate,
     rungs,
     tile_px_per_mm,
     word_for,
 )
-from blendlab.look.looks import LIVELINESS, LOOKS
+from blendlab.look.looks import LEAST_LIVELY, LOOKS, MIDDLES
+from blendlab.look.pick import ONE_COLOUR, Pick, advise, best_count, choose
 from blendlab.look.prepared_sheet import prepare
 from blendlab.look.render import render, srgb8
 from blendlab.look.surfaces import top_face
-from blendlab.recipe.recipe import MAX_FLAKES, Flake, Folding, Recipe, Sheet
+from blendlab.recipe.recipe import MAX_FLAKES, Flake, Folding, Recipe, Sheet, from_toml
 
 RECIPE = Recipe(
     "Harbour coaster",
@@ -37,7 +36,14 @@ RECIPE = Recipe(
 )
 COUNTS = (0, 2, 6)
 
-contrasts = st.lists(st.floats(0, 60), min_size=2, max_size=11)
+parts = st.lists(st.tuples(st.floats(0, 60), st.floats(0, 1)), min_size=2, max_size=11)
+levels = parts.map(lambda seen: Levels(*np.array(seen).T))
+
+
+def falling(contrast, unfolded=None):
+    """Levels that are as lively as they are contrasted."""
+    seen = np.array(contrast, float)
+    return Levels(seen, seen / (unfolded or max(seen[0], 1e-9)))
 
 
 @pytest.fixture(scope="module")
@@ -54,6 +60,7 @@ def test_a_rung_for_each_count_in_turn(ladder):
 
 def test_folding_calms_and_thins(ladder):
     assert ladder[0].contrast > ladder[1].contrast > ladder[2].contrast
+    assert 1 == ladder[0].lively > ladder[1].lively > ladder[2].lively > 0
     assert ladder[0].layer_mm > 3 * ladder[1].layer_mm > 9 * ladder[2].layer_mm
     assert 1 >= ladder[0].segregation > ladder[1].segregation > ladder[2].segregation >= 0
     assert ladder[0].drift < ladder[2].drift
@@ -78,8 +85,8 @@ def test_a_rung_does_not_depend_on_the_others(ladder):
     assert alone.unfolded == ladder[0].contrast
     assert np.array_equal(alone.srgb8, ladder[2].srgb8)
     assert alone.as_json() == ladder[2].as_json()
-    (chosen,) = rungs(prepare(RECIPE, 6), [6], unfolded=ladder[0].contrast)
-    assert chosen.look == alone.look
+    (chosen,) = rungs(prepare(RECIPE, 6), [6], unfolded=ladder[0])
+    assert (chosen.look, chosen.unfolded, chosen.lively) == (alone.look, alone.unfolded, alone.lively)
 
 
 def test_one_colour_is_even_at_any_count():
@@ -92,30 +99,37 @@ def test_one_colour_is_even_at_any_count():
 
 
 def test_a_replicate_is_another_sheet_of_the_same_kind(ladder):
-    own = [rung.contrast for rung in ladder]
-    assert contrasts_of_replicate(RECIPE, COUNTS, 0) == pytest.approx(own)
-    other = contrasts_of_replicate(RECIPE, COUNTS, 1)
-    assert np.all(other != own)
-    assert other == pytest.approx(own, rel=0.5)
+    own = levels_of(ladder)
+    same = levels_of_replicate(RECIPE, COUNTS, 0)
+    assert same.contrast == pytest.approx(own.contrast)
+    assert same.lively == pytest.approx(own.lively)
+    other = levels_of_replicate(RECIPE, COUNTS, 1)
+    assert np.all(other.contrast != own.contrast)
+    assert other.contrast == pytest.approx(own.contrast, rel=0.5)
+    further = levels_of_replicate(RECIPE, COUNTS[1:], 1)
+    assert further.lively == pytest.approx(other.lively[1:])
 
 
-@given(st.integers(0, 16), st.floats(0, 100), st.floats(0, 100))
-def test_every_contrast_has_its_word(folds, seen, unfolded):
-    word = word_for(folds, seen, unfolded)
-    assert (word == "even") == (seen < JUST_SEEN)
-    if seen >= JUST_SEEN:
+@given(st.integers(0, 16), st.floats(0, 100), st.floats(0, 1))
+def test_every_sheet_has_its_word(folds, contrast, lively):
+    word = word_for(folds, contrast, lively)
+    assert (word == "even") == (contrast < JUST_SEEN)
+    if contrast >= JUST_SEEN:
         assert (word == "pieces") == (folds == 0)
 
 
 def test_words_run_from_lively_to_calm():
-    words = [word_for(3, part * 50.0, 50.0) for part in (1.0, 0.97, 0.8, 0.4, 0.01)]
-    assert words == ["streaks", "streaks", "marbled", "clouded", "even"]
+    words = [word_for(3, 50.0 * part, part) for part in (1.0, *MIDDLES.values(), 0.01)]
+    assert words == ["streaks", *MIDDLES, "even"]
+    assert tuple(LOOKS) == ("pieces", *MIDDLES, "even")
+    borders = [word_for(3, 50.0, least) for least in LEAST_LIVELY.values()]
+    assert borders == list(MIDDLES)
 
 
-@given(st.sampled_from(LOOKS), contrasts)
+@given(st.sampled_from(LOOKS), levels)
 def test_a_pick_is_one_of_the_counts_and_says_why_in_one_sentence(wanted, seen):
-    counts = range(0, 3 * len(seen), 3)
-    found = best_count(wanted, counts, seen, seen[0])
+    counts = range(0, 3 * len(seen.contrast), 3)
+    found = best_count(wanted, counts, seen, seen.contrast[0])
     assert found.folds in counts
     assert found.why.endswith(".")
     assert "\n" not in found.why
@@ -123,7 +137,7 @@ def test_a_pick_is_one_of_the_counts_and_says_why_in_one_sentence(wanted, seen):
 
 @given(st.sampled_from(LOOKS), st.lists(st.floats(0, JUST_SEEN, exclude_max=True), min_size=1, max_size=11))
 def test_one_colour_has_no_look_to_choose(wanted, seen):
-    found = best_count(wanted, range(len(seen)), seen, seen[0])
+    found = best_count(wanted, range(len(seen)), falling(seen), seen[0])
     assert not found.matters
     assert found.advice == found.why == ONE_COLOUR
 
@@ -141,10 +155,11 @@ def test_advice_counts_as_people_do():
     assert said == ["Do not fold. Why.", "Fold once. Why.", "Fold twice. Why.", "Fold 3 times. Why."]
 
 
-@given(contrasts)
-def test_even_is_where_contrast_stays_below_the_eye(seen):
-    found = best_count("even", range(len(seen)), seen, seen[0]).folds
-    rest = np.array(seen[found:])
+@given(levels)
+def test_even_is_where_contrast_stays_below_the_eye(levels):
+    seen = levels.contrast
+    found = best_count("even", range(len(seen)), levels, seen[0]).folds
+    rest = seen[found:]
     if rest[-1] < JUST_SEEN:
         assert np.all(rest < JUST_SEEN)
         assert found == 0 or seen[found - 1] >= JUST_SEEN
@@ -152,53 +167,62 @@ def test_even_is_where_contrast_stays_below_the_eye(seen):
         assert found == len(seen) - 1
 
 
-@given(st.sampled_from(LOOKS[1:-1]), contrasts.filter(lambda seen: seen[0] >= JUST_SEEN), st.integers(1, 5))
-def test_the_looks_between_take_the_nearest_part_of_the_unfolded_contrast(wanted, seen, first):
-    found = best_count(wanted, range(len(seen)), seen, seen[0])
+@given(st.sampled_from(LOOKS[1:-1]), levels.filter(lambda seen: seen.contrast[0] >= JUST_SEEN))
+def test_the_looks_between_take_the_count_nearest_their_middle(wanted, seen):
+    last = len(seen.contrast)
+    found = best_count(wanted, range(last), seen, seen.contrast[0])
     assert found.folds > 0
-    miss = np.abs(np.array(seen[1:]) / seen[0] - LIVELINESS[wanted])
+    miss = np.abs(seen.lively[1:] - MIDDLES[wanted])
     assert miss[found.folds - 1] == pytest.approx(miss.min(), abs=1e-9)
     # A ladder that begins further on judges by the same pieces, and may choose its first rung.
-    further = best_count(wanted, range(first, first + len(seen) - 1), seen[1:], seen[0])
-    assert further.folds - first == found.folds - 1
-    assert further.why == found.why
+    rest = Levels(seen.contrast[1:], seen.lively[1:])
+    assert best_count(wanted, range(1, last), rest, seen.contrast[0]) == found
 
 
 def test_pieces_are_the_fewest_folds():
-    assert best_count("pieces", [2, 4], [30.0, 31.0], 40.0).folds == 2
+    assert best_count("pieces", [2, 4], falling([30.0, 31.0], 40.0), 40.0).folds == 2
 
 
 def test_a_single_count_is_described_as_it_is():
-    assert "25% of the whole pieces'" in best_count("marbled", [5], [10.0], 40.0).why
-    assert "still leave" in best_count("even", [5], [10.0], 40.0).why
+    seen = falling([10.0], 40.0)
+    assert "25% as lively as the whole pieces" in best_count("marbled", [5], seen, 40.0).why
+    assert "still leave" in best_count("even", [5], seen, 40.0).why
 
 
 def test_choosing_says_how_many_further_sheets_agree(ladder):
-    own = [rung.contrast for rung in ladder]
+    own = levels_of(ladder)
     chosen = choose("marbled", ladder, [])
     assert chosen.sure == ""
-    assert chosen.folds == best_count("marbled", COUNTS, own, own[0]).folds
+    assert chosen.folds == best_count("marbled", COUNTS, own, own.contrast[0]).folds
     assert choose("marbled", ladder, [own, own]).sure == "All 2 further sheets tried agree."
-    calm, lively = [40, 0.1, 0.1], [40, 40, 16]
+    calm, lively = falling([40, 0.1, 0.1]), falling([40, 40, 16])
     chosen = choose("even", ladder, [calm, lively])
     assert chosen.sure == "Of 2 further sheets tried 1 agree; they ask for 2 to 6."
 
 
-@given(st.lists(st.floats(0, 100), min_size=1, max_size=11))
+def steps_of(seen):
+    """A ladder whose rungs are known by their levels alone."""
+    named = zip(seen.contrast, seen.lively, strict=True)
+    return [
+        SimpleNamespace(folds=n, contrast=contrast, lively=lively, unfolded=50.0)
+        for n, (contrast, lively) in enumerate(named)
+    ]
+
+
+@given(levels)
 def test_a_word_only_falls(seen):
-    steps = [SimpleNamespace(folds=n, contrast=one, unfolded=seen[0]) for n, one in enumerate(seen)]
-    ranks = [LOOKS.index(look) for look in falling_looks(steps)]
+    ranks = [LOOKS.index(look) for look in falling_looks(steps_of(seen))]
     assert ranks == sorted(ranks)
 
 
 def sheets(*seen):
-    """The ladder of the first sheet, and the contrasts of the others."""
-    first, *others = seen
-    return [SimpleNamespace(folds=n, contrast=one, unfolded=50.0) for n, one in enumerate(first)], others
+    """The ladder of the first sheet, and the levels of the others."""
+    first, *others = (falling(one, 50.0) for one in seen)
+    return steps_of(first), others
 
 
 def falls_to_marbled_at(count):
-    return [50.0] * count + [40.0] + [10.0] * (6 - count)
+    return [50.0] * count + [50 * MIDDLES["marbled"]] + [10.0] * (6 - count)
 
 
 def test_advice_names_one_count_where_most_sheets_agree():
@@ -218,7 +242,7 @@ def test_advice_names_a_range_where_sheets_differ():
 
 
 def test_a_streak_that_comes_up_again_does_not_call_for_more_folds():
-    steps, _ = sheets([50.0, 48.0, 40.0, 20.0, 41.0])
+    steps, _ = sheets([50.0, 48.0, 32.0, 15.0, 33.0])
     assert advise("marbled", steps, []).counts == (2,)
 
 
@@ -227,3 +251,10 @@ def test_an_unknown_look_is_refused(ladder):
         advise("wavy", ladder, [])
     with pytest.raises(InputError, match="the look wanted must be one of those known, got 'wavy'"):
         choose("wavy", ladder, [])
+
+
+def test_the_demo_reads_as_marbled_after_three_to_five_folds():
+    """As an eye calls it, on pictures of four sheets of this mix."""
+    demo = from_toml((Path(__file__).parents[2] / "swatches/harbour.toml").read_text(encoding="utf-8"))
+    words = falling_looks(list(rungs(prepare(demo, 10), [*range(6), 10])))
+    assert words == ("pieces", "streaks", "streaks", "marbled", "marbled", "marbled", "clouded")

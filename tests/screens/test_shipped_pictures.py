@@ -37,7 +37,7 @@ def test_every_rung_is_what_the_ladder_draws() -> None:
         assert np.array_equal(step.srgb8, drawn.srgb8)
         assert step.mean.xyz1 == pytest.approx(drawn.mean.xyz1, rel=1e-9)
         assert (step.look, step.unfolded) == (drawn.look, pytest.approx(drawn.unfolded, rel=1e-9))
-        for figure in ("contrast", "feature_mm", "segregation", "drift", "layer_mm"):
+        for figure in ("contrast", "lively", "feature_mm", "segregation", "drift", "layer_mm"):
             assert getattr(step, figure) == pytest.approx(getattr(drawn, figure), rel=1e-6, abs=1e-9)
 
 

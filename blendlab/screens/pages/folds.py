@@ -9,8 +9,9 @@ from blendlab.colour.means import full_blend
 from blendlab.io.pictures import png_bytes
 from blendlab.look.contrast import JUST_SEEN
 from blendlab.look.faces import FACES
-from blendlab.look.ladder import Rung, advise, tile_px_per_mm
+from blendlab.look.ladder import Levels, Rung, tile_px_per_mm
 from blendlab.look.looks import LOOKS, USUAL_LOOK
+from blendlab.look.pick import advise
 from blendlab.recipe.moves import MOVES
 from blendlab.recipe.recipe import Recipe
 from blendlab.screens.parts import cache, draft, help_texts, refusals, session
@@ -88,9 +89,9 @@ def _tile(place: tuple[DeltaGenerator, DeltaGenerator], rung: Rung, recipe: Reci
     )
 
 
-def _chart(steps: list[Rung], others: list[np.ndarray]) -> alt.LayerChart:
+def _chart(steps: list[Rung], others: list[Levels]) -> alt.LayerChart:
     """Contrast against folds with the band of further sheets, and the mean colour of each count."""
-    spread = np.array([*others, [step.contrast for step in steps]])
+    spread = np.array([*(other.contrast for other in others), [step.contrast for step in steps]])
     rows = [
         {
             "folds": step.folds,
@@ -126,14 +127,14 @@ def _in_words(steps: list[Rung]) -> str:
     return f"Contrast of the sheet against the number of folds: {contrasts}"
 
 
-def _further(recipe: Recipe) -> list[np.ndarray]:
-    """Return contrasts of further sheets, as many as the maker waits for."""
-    others: list[np.ndarray] = []
+def _further(recipe: Recipe) -> list[Levels]:
+    """Return how lively further sheets are, as many as the maker waits for."""
+    others: list[Levels] = []
     for number in REPLICATES:
-        contrasts = cache.replicate(recipe, number, f"Trying another sheet, {number} of {len(REPLICATES)} …")
-        if contrasts is None:
+        found = cache.replicate(recipe, number, f"Trying another sheet, {number} of {len(REPLICATES)} …")
+        if found is None:
             break
-        others.append(contrasts)
+        others.append(found)
     return others
 
 
@@ -174,7 +175,7 @@ def _large(recipe: Recipe, rung: Rung | None) -> None:
         )
 
 
-def _advise(place: DeltaGenerator, wanted: str, steps: list[Rung], others: list[np.ndarray]) -> None:
+def _advise(place: DeltaGenerator, wanted: str, steps: list[Rung], others: list[Levels]) -> None:
     """Say how often to fold for the look wanted, with a button for each count named."""
     found = advise(wanted, steps, others)
     with place.container(horizontal=True, vertical_alignment="center"):

@@ -4,13 +4,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
-import numpy as np
-import numpy.typing as npt
 import streamlit as st
 
 from ...checks import InputError
 from ...io.pictures import png_bytes
-from ...look.ladder import Rung, contrasts_of_replicate, falling_looks, rungs
+from ...look.ladder import Levels, Rung, falling_looks, levels_of_replicate, rungs
 from ...look.nesting import Piece, blank_face
 from ...look.planing import planing
 from ...look.prepared_sheet import PreparedSheet, prepare
@@ -99,22 +97,22 @@ def rung(recipe: Recipe) -> Rung:
 
 def _rung(start: Recipe, folds: int) -> Rung:
     known = _rungs(start)
-    for needed in sorted({0, folds}):  # a look is named by its contrast beside the unfolded one's
+    for needed in sorted({0, folds}):  # a look is named beside the unfolded pieces
         if needed not in known:
             await_code()
-            pieces = known[0].contrast if needed else None
+            pieces = known[0] if needed else None
             with in_the_background():
                 known[needed] = next(rungs(_prepared(start, folds), [needed], pieces))
     return known[folds]
 
 
-def replicate(recipe: Recipe, number: int, words: str) -> npt.NDArray[np.float64] | None:
-    """Contrasts of a further sheet of the recipe at all fold counts of its ladder, None where stopped."""
+def replicate(recipe: Recipe, number: int, words: str) -> Levels | None:
+    """How lively a further sheet of the recipe is at all fold counts of its ladder, None where stopped."""
     await_code()
 
-    def work(on_progress: ProgressCallback) -> npt.NDArray[np.float64]:
+    def work(on_progress: ProgressCallback) -> Levels:
         with in_the_background():
-            return contrasts_of_replicate(recipe, counts(recipe), number, on_progress)
+            return levels_of_replicate(recipe, counts(recipe), number, on_progress)
 
     return worked("further sheets", (unfolded(recipe), counts(recipe), number), words, work)
 

@@ -1,15 +1,15 @@
 """What fields of several pages mean, in a maker's words."""
 
 from ...look import faces
-from ...look.looks import LIVELINESS
+from ...look.looks import LEAST_LIVELY
 from ...recipe.moves import MOVES
 
 MOVE = "A press follows every one of them.\n" + "".join(
     f"\n- **{move.name}**: {move.words}" for move in MOVES.values()
 )
 OWN_LIST = f"Any of {', '.join(MOVES)}; twist:90 turns a roll by 90 degrees."
-LIVELY = "How much is left of the contrast that the pieces had before any fold: " + ", ".join(
-    f"{look} {left:.0%}" for look, left in LIVELINESS.items()
+LIVELY = "How lively the sheet still is, beside the pieces before any fold: " + ", ".join(
+    f"{look} from {least:.0%}" for look, least in LEAST_LIVELY.items()
 )
 SPACERS = "Spacers are the stops between the plates: they set the thickness of the hot slab."
 NO_MORE_THAN_SHED = "Never more of a flake than the shed holds."
