@@ -25,6 +25,9 @@ from .texture_statistics import as_photographed, describe
 Floats = npt.NDArray[np.float64]
 
 REPLICATES = 6
+# Few folds are drawn by brute force, in a third to a half of the time: up to four folds it moves no statistic
+# by more than 0.14 of its spread between replicates, at nine by 3.
+BRUTE_FORCE_FOLDS, BRUTE_FORCE_SAMPLES = 4, 16
 CHARGES = 1  # shared by the replicates; more without folds, where nothing else differs
 SMOOTHING = 0.6  # standard deviation of the kernel over fold counts
 OWN_WEIGHT = 0.8  # of a count's own covariance against the mean of all counts
@@ -93,8 +96,9 @@ def _faces(
     charges = [lay_charge(recipe, rng) for rng in np.random.default_rng([seed, folds]).spawn(count)]
     face = top_face(recipe.sheet, px_per_mm)
     drawn = programmes(recipe.sheet, recipe.folding.move, REPLICATES, seed, press)
+    samples = BRUTE_FORCE_SAMPLES if folds <= BRUTE_FORCE_FOLDS else None
     for n, (_, programme) in enumerate(drawn):
-        yield render(face, assemble(recipe, charges[n % count], programme), folds).xyz1
+        yield render(face, assemble(recipe, charges[n % count], programme), folds, samples).xyz1
 
 
 @dataclass(frozen=True, eq=False)

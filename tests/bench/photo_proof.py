@@ -25,7 +25,7 @@ from tests.photo.scene import Shot, draw_camera, draw_recipe, face_of, take
 
 PAPERS = ("under", "beside", "under", "beside", "under", "beside", "none")
 
-SEED = 2031  # the matcher's constants were set on the photos of 2024
+SEED = 2032  # the matcher's constants were set on the photos of 2024
 
 
 def draw(number: int) -> tuple[Shot, np.random.Generator]:

@@ -107,10 +107,10 @@ def draw_camera(rng: np.random.Generator, paper: str) -> Camera:
     )
 
 
-def face_of(recipe: Recipe, px_per_mm: float = 2.5, samples: int = 9) -> npt.NDArray[np.float32]:
+def face_of(recipe: Recipe, px_per_mm: float = 2.5) -> npt.NDArray[np.float32]:
     """Render the sheet's upper face, finer than the matcher simulates."""
     prepared = prepare(recipe)
-    return render(top_face(recipe.sheet, px_per_mm), prepared, recipe.folding.folds, samples).xyz1
+    return render(top_face(recipe.sheet, px_per_mm), prepared, recipe.folding.folds).xyz1
 
 
 def take(
