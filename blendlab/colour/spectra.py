@@ -1,7 +1,7 @@
 """Reflectance spectra in bands, from colours and to colours.
 
-Observer and illuminant are named here and nowhere else: CIE 1931 2 degree, D65. Both are part of the band
-weights in ``tables/bands``, so no spectral package is loaded at run time.
+Observer and illuminant are CIE 1931 2 degree and D65. Both are part of the band weights in ``tables/bands``,
+so no spectral package is loaded at run time.
 
 A colour does not determine a spectrum. The one chosen here (Mallett & Yuksel 2019) is a mix of three basis
 reflectances, smooth and within 0 and 1, that returns exactly the colour it came from. Blends of flakes known
@@ -16,9 +16,6 @@ from numpy.typing import ArrayLike
 from ..recipe.measurements import Spectrum
 from ..tables import read_csv
 from .spaces import Floats, linear_from_xyz1
-
-OBSERVER: Final = "CIE 1931 2°"
-ILLUMINANT: Final = "D65"
 
 # K/S is infinite for a perfect black and zero for a perfect white. Either limit moves a colour by less than
 # 0.03 in CIEDE2000.

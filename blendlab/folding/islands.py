@@ -23,30 +23,6 @@ from .. import checks
 LARGEST_RATIO = 1e3
 
 
-def stretching(viscosity_ratio: float, aspect: float = 1.0) -> float:
-    """Strain rate of a flake over that of the melt around it.
-
-    Parameters
-    ----------
-    viscosity_ratio : float
-        Flake over melt, 0-1000.
-    aspect : float
-        Length over thickness along the stretch, 1 or more.
-
-    Returns
-    -------
-    float
-        (R + 1)²/(R² + 2λR + 1): 2/(1 + λ) of a round one, 1 of a long one.
-
-    Examples
-    --------
-    >>> stretching(1.0), stretching(9.0)
-    (1.0, 0.2)
-    """
-    ratio, long = _checked(viscosity_ratio, aspect)
-    return (long + 1) ** 2 / (long**2 + 2 * ratio * long + 1)
-
-
 def stretched(viscosity_ratio: float, strain: float, aspect: float = 1.0) -> float:
     """Strain of a flake after its melt has been strained, by the closed form of the module.
 

@@ -60,8 +60,6 @@ class PhotoMatch:
         The corners used.
     paper : str
         Where the white comes from: ``"given"``, ``"found"`` or ``"none"``.
-    glare : float
-        Part of the face that was burnt out and left out.
     note : str
         What the photo cannot say, one sentence; usually empty.
     advice : tuple of str
@@ -81,7 +79,6 @@ class PhotoMatch:
     curve: tuple[tuple[float, float, float], ...]
     corners_px: Floats
     paper: str
-    glare: float
     note: str
     advice: tuple[str, ...]
 

@@ -136,7 +136,6 @@ def _answer(face: Face, best: MoveFit, moves: dict[str, float], note: str = "") 
         curve=tuple(_curve(face.xyz1, predicted, scale)),
         corners_px=face.corners_px,
         paper=face.light.paper,
-        glare=float(1 - face.clear.mean()),
         note=note,
         advice=photo_advice.for_photo(face),
     )

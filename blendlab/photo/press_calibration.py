@@ -145,25 +145,6 @@ def posterior(likelihoods: npt.ArrayLike) -> Floats:
     return found
 
 
-def fold_probabilities(by_count: Sequence[Floats], weights: Floats) -> Floats:
-    """Return the probability of each fold count of one photo, given what is known of the press.
-
-    Parameters
-    ----------
-    by_count : sequence of ndarray, each of shape (points,)
-        `log_likelihood` of the photo assuming 0, 1, 2 … folds, or any list of counts.
-    weights : ndarray, shape (points,)
-        From `posterior`.
-
-    Returns
-    -------
-    ndarray of float64, shape (counts,)
-        Summing to 1, with a uniform prior over counts.
-    """
-    found: Floats = softmax([_log_mean(own, weights) for own in by_count])
-    return found
-
-
 def log_likelihood(seen: PhotographedSheet, on_progress: ProgressCallback = no_progress) -> Floats:
     """Return the log likelihood of a photo at every point of the grid of values.
 

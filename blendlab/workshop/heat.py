@@ -77,8 +77,6 @@ class Timetable:
     solid_s, safe_s, release_s : float
         Time under the boards until the last point is solid, until the sheet is safe to handle, and until it
         leaves the clamps.
-    melt_heat_j_m2 : float
-        Heat drawn from the plates until `melted_s`, J per square metre of plan.
     """
 
     steps: tuple[Step, ...]
@@ -91,7 +89,6 @@ class Timetable:
     solid_s: float
     safe_s: float
     release_s: float
-    melt_heat_j_m2: float
 
     def work_s(self, loads: int = 1) -> float:
         """Total hot work, s, with the steps before joining repeated for each load."""
@@ -222,7 +219,6 @@ class _Process:
             solid_s=_falls_to(table["setting_end_c"]["value"], cooling.seconds, hottest),
             safe_s=_falls_to(table["safe_core_c"]["value"], cooling.seconds, hottest),
             release_s=float(cooling.seconds[-1]),
-            melt_heat_j_m2=float(sum(c.heat_in_j_m2[-1].sum() for _, c in self.histories[: self.melted])),
         )
 
     def _heat(self, kind: str, min_s: float = 0.0) -> None:

@@ -42,10 +42,6 @@ class Melt:
         checks.positive("consistency_pa_sn of a melt", self.consistency_pa_sn, "give it in Pa·sⁿ")
         checks.number("power-law index", self.index, 0.1, 1, "take 1 for a melt that does not thin")
 
-    def viscosity_pa_s(self, rate_1_s: float) -> float:
-        """Viscosity at a shear rate, Pa·s: m γ̇ⁿ⁻¹."""
-        return float(self.consistency_pa_sn * rate_1_s ** (self.index - 1))
-
 
 @dataclass(frozen=True)
 class Squeeze:
@@ -91,11 +87,6 @@ class Squeeze:
         )
         stretched = 3 ** ((n + 1) / 2) * m * area / height_m**n
         return np.asarray(self.drag**n * sheared + (1 - self.drag) * stretched)
-
-    def speed_m_s(self, melt: Melt, force_n: float, height_m: float) -> float:
-        """How fast the plates close at a height under a force, m/s."""
-        checks.positive("force on the press in N", force_n, "say what holds the press shut")
-        return float((force_n / self.resistance(melt, np.array(height_m))) ** (1 / melt.index))
 
     def seconds(self, melt: Melt, force_n: float) -> float:
         """Time from the first height to the spacers under a constant force, s.

@@ -11,6 +11,7 @@ import sys
 from dataclasses import replace
 
 import numpy as np
+from scipy.special import logsumexp, softmax
 from scipy.stats import norm
 
 from blendlab.photo import press_calibration
@@ -75,18 +76,10 @@ def main():
             at = COUNTS.index(photo.recipe.folding.folds)
             as_if = [replace(photo, recipe=photo.recipe.with_folding(folds=folds)) for folds in COUNTS]
             by_count = [press_calibration.log_likelihood(one) for one in as_if]
-            log_chance.append(
-                [
-                    np.log(press_calibration.fold_probabilities(by_count, w)[at])
-                    for w in (weights, fixed, usual)
-                ]
-            )
-            hits.append(
-                [
-                    press_calibration.fold_probabilities(by_count, w).argmax() == at
-                    for w in (weights, fixed, usual)
-                ]
-            )
+            # The probability of each count given what is known of the press, every count as likely before.
+            chances = [softmax([logsumexp(own, b=w) for own in by_count]) for w in (weights, fixed, usual)]
+            log_chance.append([np.log(chance[at]) for chance in chances])
+            hits.append([chance.argmax() == at for chance in chances])
     rms = [np.sqrt(np.mean(np.square(values), axis=0)).round(3) for values in (off, off_usual)]
     print(f"drag, unevenness, ln reach: held {np.mean(held, axis=0).round(2)}, off {rms[0]}, usual {rms[1]}")
     print(f"photos are {np.exp(np.mean(likelier)):.2f} times as likely as under the usual values")

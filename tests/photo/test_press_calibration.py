@@ -13,7 +13,6 @@ from blendlab.photo.press_calibration import (
     PressCalibration,
     calibrate,
     log_likelihood,
-    posterior,
     uncalibrated,
 )
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet, from_toml, to_toml
@@ -73,20 +72,6 @@ def test_photos_of_one_press_support_the_calibration_and_of_several_do_not():
     assert one.likelier > 10
     many = calibrate([bell(0.1, 0.1, -0.8), bell(0.9, 0.9, 0.8), bell(0.5, 0.3, 0.0)])
     assert many.likelier < one.likelier
-
-
-def test_the_calibration_weighs_fold_counts():
-    grid = len(press_calibration._grid())
-    chances = press_calibration.fold_probabilities([bell(0.5, 0.3, 0.0), np.full(grid, -1e3)], posterior([]))
-    assert chances == pytest.approx([1.0, 0.0])
-    # Three folds on a rough press look like five on an even one: the calibration decides between them.
-    photo = [bell(0.5, 0.6, 0.0), bell(0.5, 0.1, 0.0)]
-    rough, even = ([bell(0.5, unevenness, 0.0)] for unevenness in (0.6, 0.1))
-    assert press_calibration.fold_probabilities(photo, posterior(rough))[0] > 0.99
-    assert press_calibration.fold_probabilities(photo, posterior(even))[1] > 0.99
-    assert 0.05 < press_calibration.fold_probabilities(photo, posterior([]))[0] < 0.95
-    alike = press_calibration.fold_probabilities([np.zeros(grid)] * 4, posterior([bell(0.2, 0.6, 0.4)]))
-    assert alike == pytest.approx([0.25] * 4)
 
 
 def test_a_calibration_is_applied_to_a_recipe_and_taken_off():

@@ -53,7 +53,6 @@ def test_milestones_stand_on_the_curves():
         core = np.interp(table.hot_s + seconds, table.seconds[cooling], table.core_c[cooling])
         assert core == pytest.approx(mark, abs=0.5)
     assert table.core_c.max() < 180
-    assert 20 * 2500 * SMALL_LOAD < table.melt_heat_j_m2 < 180 * 5000 * SMALL_LOAD
 
 
 def test_what_sets_gives_back_what_melting_took():
