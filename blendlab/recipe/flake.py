@@ -84,6 +84,13 @@ class Flake:
         if self.source is not None:
             checks.keep(self, source=checks.label(f"source {of}", self.source, longest=200))
 
+    def renamed(self, name: str, new: str) -> "Flake":
+        """Return the flake as it is once the flake called `name`, it or its partner, has another name."""
+        let_down = self.let_down
+        if let_down is not None and let_down.partner == name:
+            let_down = replace(let_down, partner=new)
+        return replace(self, name=new if self.name == name else self.name, let_down=let_down)
+
 
 @dataclass(frozen=True)
 class Partner(Flake):

@@ -146,6 +146,12 @@ class Lay:
             values["grams"] = dict(self.grams)
         return {key: value for key, value in values.items() if value is not None}
 
+    def renamed(self, name: str, new: str) -> "Lay":
+        """Return the lay with a flake of another name."""
+        flakes = tuple(new if one == name else one for one in self.flakes)
+        grams = self.grams and tuple((new if one == name else one, g) for one, g in self.grams)
+        return replace(self, flakes=flakes, grams=grams)
+
     def resized(self, before_mm: Size, after_mm: Size) -> "Lay":
         """Return the lay of the same look on a slab of another plan."""
         along, across = (after_mm[axis] / before_mm[axis] for axis in (0, 1))

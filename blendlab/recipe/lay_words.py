@@ -33,16 +33,14 @@ def _place(lay: Lay) -> str:
     """Say where a lay goes, without its width."""
     angle = lay.angle_deg or 0.0
     if lay.place == "stripes":
-        way = _ALONG.get(angle % 180, f"at {angle:g}° to the length")
+        way = angle_words(lay.place, angle)
         return f"in {lay.count} stripes {way}" if lay.count != 1 else f"in a stripe {way}"
     if lay.place == "heaps":
         return _heaps(lay)
     if lay.place == "quarters":
         return "in quarters" if lay.count == 2 else f"in a chequer of {lay.count} × {lay.count} fields"
     if lay.place == "gradient":
-        if angle in _SIDES:
-            return "thinning from the {} to the {}".format(*_SIDES[angle])
-        return f"thinning at {angle:g}° to the length"
+        return f"thinning {angle_words(lay.place, angle)}"
     if lay.place == SCATTER:
         return f"strewn on fold {lay.before_press} before its press" if lay.before_press else "strewn on top"
     return {
@@ -50,6 +48,20 @@ def _place(lay: Lay) -> str:
         "layer": "in a level layer",
         "border": "along all four edges",
     }[lay.place]
+
+
+def angle_words(place: str, angle_deg: float) -> str:
+    """Say which way stripes or a gradient run.
+
+    Examples
+    --------
+    >>> angle_words("stripes", -90.0), angle_words("gradient", 180.0), angle_words("gradient", 30.0)
+    ('across the length', 'from the right to the left', 'at 30° to the length')
+    """
+    slanting = f"at {angle_deg:g}° to the length"
+    if place == "stripes":
+        return _ALONG.get(angle_deg % 180, slanting)
+    return "from the {} to the {}".format(*_SIDES[angle_deg]) if angle_deg in _SIDES else slanting
 
 
 def _heaps(lay: Lay) -> str:

@@ -167,6 +167,11 @@ class Recipe:
         lays = tuple(lay.resized(self.sheet.size_mm, sheet.size_mm) for lay in self.lays)
         return replace(self, sheet=sheet, lays=lays, **changes)
 
+    def renamed(self, name: str, new: str) -> "Recipe":
+        """Return a copy in which a flake has another name, where there is a flake of that name."""
+        flakes = tuple(flake.renamed(name, new) for flake in self.flakes)
+        return replace(self, flakes=flakes, lays=tuple(lay.renamed(name, new) for lay in self.lays))
+
     def with_flakes(self, flakes: Iterable[Flake]) -> "Recipe":
         """Return a copy of other flakes, those of the same name laid in the same parts."""
         chosen = tuple(flakes)

@@ -14,7 +14,7 @@ from blendlab.look.looks import LOOKS, USUAL_LOOK
 from blendlab.look.pick import advise
 from blendlab.recipe.moves import MOVES
 from blendlab.recipe.recipe import Recipe
-from blendlab.screens.parts import cache, draft, help_texts, refusals, session
+from blendlab.screens.parts import cache, draft, help_texts, lay_fields, refusals, session
 from blendlab.screens.parts.charts import FAINT, INK, draw
 from blendlab.screens.parts.session import KEEP
 from blendlab.screens.parts.style import figures, some, swatch
@@ -205,6 +205,8 @@ st.write(
 )
 _controls()
 recipe = draft.last_good()
+with st.expander("How the flakes are laid", expanded=bool(recipe.lays)):
+    lay_fields.show(recipe)
 wanted = st.select_slider(
     "How mixed",
     LOOKS,

@@ -162,15 +162,14 @@ def remove_row(row: int) -> None:
 
 
 def renamed(row: int) -> None:
-    """Follow a row's new name in the let-downs that were made in its flake."""
+    """Follow a row's new name in the let-downs that were made in its flake, and in the lays."""
     flake, name = session.ROW_FLAKE(row).get(), session.ROW_NAME(row).get().strip()
     with suppress(checks.InputError):  # shown where the row is read
-        session.ROW_FLAKE(row).put(replace(flake, name=name))
+        renamed = replace(flake, name=name)
         for one in session.ROWS.get():
             other = session.ROW_FLAKE(one).get()
-            if other.let_down and other.let_down.partner == flake.name:
-                let_down = replace(other.let_down, partner=name)
-                session.ROW_FLAKE(one).put(replace(other, let_down=let_down))
+            session.ROW_FLAKE(one).put(renamed if one == row else other.renamed(flake.name, name))
+        session.BASE.put(session.BASE.get().renamed(flake.name, name))
 
 
 def names() -> set[str]:

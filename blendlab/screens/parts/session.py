@@ -87,6 +87,7 @@ EXAMPLE = Value("example", False)  # whether the mix is still an invented exampl
 SEEDS_BEFORE: Value[list[int]] = Value("seeds", [])  # of the sheets looked at before this one
 BASE_SIZE: Value[tuple[tuple[Any, ...], tuple[float, float, float]]] = Value("base size", ((), (0, 0, 0)))
 RECIPE: Value[Recipe] = Value("recipe", _DEMO)
+LAYS_REFUSED = Value("lays wrong", "")
 CALIBRATION_BEFORE: Value[tuple[float, float, float] | None] = Value("hand before", None)
 
 # The batch and the log.
