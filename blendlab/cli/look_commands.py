@@ -9,7 +9,7 @@ from .. import checks
 from ..io.image_codec import picture_of
 from ..io.pictures import write_contact_sheet, write_picture
 from ..look.looks import LOOKS, USUAL_LOOK
-from ..recipe.recipe import MAX_FOLDS
+from ..recipe.recipe import MAX_FOLDS, Recipe
 from ..runtime.memory import free_bytes
 from .arguments import AddCommand, check_output_path, number, read_recipe, whole
 from .output import Result, announce_compiling, colour_line
@@ -67,7 +67,7 @@ def ladder(args: argparse.Namespace) -> Result:
         f"{step.layer_mm:8.3g}  {step.segregation:11.3f}  {step.drift:5.1f}  {step.look}"
         for step in steps
     ]
-    return result, "\n".join([*table, f"{chosen.advice} {chosen.sure}"])
+    return result, "\n".join([*table, f"{chosen.advice} {chosen.sure}", *_spread(recipe)])
 
 
 def _check_size(rows: int, columns: int) -> None:
@@ -117,7 +117,15 @@ def sheet(args: argparse.Namespace) -> Result:
     mean = drawn.mean().as_json()
     words = [colour_line("mean", mean), *(f"{part:6.2f} %  {name}" for name, part in percent.items())]
     words.append(f"{args.out}: {size[0]:g} × {size[1]:g} mm, {args.face} after {folds} folds")
+    words += _spread(recipe)
     return {"mean": mean, "size_mm": size, "percent": percent}, "\n".join(words)
+
+
+def _spread(recipe: Recipe) -> tuple[str, ...]:
+    """Return what does not fit where the recipe lays it, a sentence each."""
+    from ..workshop.laying import spread_lines
+
+    return spread_lines(recipe, sum(flake.grams for flake in recipe.flakes))
 
 
 _LADDER = """\

@@ -30,6 +30,8 @@ def lay_lines(recipe: Recipe, load_g: float) -> tuple[str, ...]:
 
 def spread_lines(recipe: Recipe, load_g: float) -> tuple[str, ...]:
     """Return what does not fit where it is laid, a sentence each."""
+    if not recipe.lays:
+        return ()
     grams = [sum(each.values()) for _, each in laid_grams(recipe, load_g)]
     return tuple(
         f"Lay {n + 1} is more than its place holds: {part * grams[n]:.1f} g of it spread to its neighbours."

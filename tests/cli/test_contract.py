@@ -14,6 +14,16 @@ from blendlab.look.looks import LOOKS
 
 from .running import STRIP, Run, process
 
+LAID = """
+[[lay]]
+flakes = ["chalk white", "harbour blue"]
+place = "layer"
+[[lay]]
+flakes = ["marigold"]
+place = "heaps"
+count = 4
+width_mm = {width}
+"""
 SRGB = {"chalk white": "#f2f0e8", "marigold": "#f0ac2b", "harbour blue": "#1d4f8f"}
 SHARES = {"chalk white": 1 / 2, "marigold": 1 / 3, "harbour blue": 1 / 6}
 
@@ -160,6 +170,18 @@ def test_sheet_defaults_to_the_top_at_4_pixels_a_mm_drawn_to_tolerance(run: Run,
     assert plain.read_bytes() == named.read_bytes()
     with Image.open(plain) as picture:
         assert picture.size == (320, 80)
+
+
+def test_a_laid_charge_is_drawn_and_what_does_not_fit_is_said(run: Run, tmp_path: Path) -> None:
+    laid = STRIP + LAID.format(width=1)
+    (tmp_path / "laid.toml").write_text(laid, "utf-8")
+    sheet = ("sheet", tmp_path / "laid.toml", "--folds", "0", "--px-per-mm", "2", "--out", tmp_path / "a.png")
+    said = run(*sheet).out
+    assert "Lay 2 is more than its place holds: " in said
+    (tmp_path / "laid.toml").write_text(laid.replace("width_mm = 1", "width_mm = 19"), "utf-8")
+    assert "is more than" not in run(*sheet).out
+    percent = run(*sheet, "--json").only_object()["percent"]
+    assert percent["marigold"] > 40  # a third of the charge, but the heaps lie on top
 
 
 def test_another_process_writes_the_same_bytes_over_an_older_result(run: Run, strip: Path) -> None:

@@ -104,16 +104,16 @@ def _row(recipe: Recipe, n: int, lay: Lay) -> None:
             _grams(recipe, n, lay)
         up = lay_edits.earlier(recipe.lays, n, recipe.flakes) if n else ()
         st.button(
-            f"Lay {n + 1} earlier",
+            f"Lay {n + 1} up",
             key=f"lay{n} up",
-            icon=":material/arrow_upward:",
             type="tertiary",
+            help="Lay it one earlier",
             on_click=_put,
             args=(up,),
             disabled=n == 0,
         )
         out = lay_edits.without_lay(recipe.lays, n, recipe.flakes)
-        st.button(f"Take lay {n + 1} out", key=f"lay{n} out", type="tertiary", on_click=_put, args=(out,))
+        st.button(f"Lay {n + 1} out", key=f"lay{n} out", type="tertiary", on_click=_put, args=(out,))
 
 
 def _number(recipe: Recipe, n: int, lay: Lay, number: str) -> None:
