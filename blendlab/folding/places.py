@@ -168,7 +168,7 @@ def score(
     chance : ndarray, shape (n,)
         A random number from 0 to 1 for each; flakes of more than one spot have the same.
     thick_mm : float
-        Thickness of a flake, by which chips lie on each other.
+        Thickness of a flake, by which stacked chips are spaced.
     from_below : bool
         Whether a lay of given width lies under the others, not over them.
 

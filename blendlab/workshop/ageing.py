@@ -1,8 +1,9 @@
 """How much of a melt's life the hot work uses: time at temperature, counted as minutes at one temperature.
 
-Oxygen spoils a hot melt once its stabilisers are spent. How long they last is measured on thin samples in
-pure oxygen (oxidation induction time). Other temperatures count by Arrhenius' law, at whichever end of its
-range counts more. In a press air reaches the edges only, so the count is on the safe side.
+Oxygen degrades a hot melt once its stabilisers are used up. How long they last is measured on thin samples in
+pure oxygen (oxidation induction time). Time at other temperatures is converted by Arrhenius' law, with the
+end of the activation energy's range that counts more. In a press air reaches only the edges, so the count is
+on the safe side.
 """
 
 from dataclasses import dataclass
@@ -19,16 +20,16 @@ from .properties import hdpe, range_of
 
 @dataclass(frozen=True)
 class Ageing:
-    """What the hot work takes of the time a recycled melt is known to last.
+    """How much of the known life of a recycled melt the hot work uses.
 
     Attributes
     ----------
     used_minutes : float
-        As minutes at `at_c`, of the hottest point.
+        Equivalent minutes at `at_c` of the hottest point.
     lasts_minutes : Range
         How long recycled stock lasted there.
     at_c : float
-        Temperature it is counted at, °C.
+        Reference temperature, °C.
     """
 
     used_minutes: float
@@ -37,21 +38,21 @@ class Ageing:
 
     @property
     def within(self) -> bool:
-        """Whether even the stock that lasted shortest would last."""
+        """Whether even the shortest-lived stock would last."""
         return self.used_minutes <= self.lasts_minutes.low
 
     def as_json(self) -> dict[str, Any]:
-        """Return the numbers a program reads."""
+        """Return the numbers for JSON."""
         used, lasts = round(self.used_minutes, 2), list(self.lasts_minutes)
         return {"used_minutes": used, "lasts_minutes": lasts, "at_c": self.at_c, "within": self.within}
 
 
 def ageing_rate(temperature_c: Array) -> Array:
-    """Minutes that count for a minute at a temperature, °C; 1 at the temperature of the test.
+    """Equivalent minutes for each minute at a temperature, °C; 1 at the temperature of the test.
 
     Notes
     -----
-    exp(−E/R (1/T − 1/T₀)), with the low end of E below T₀ and the high end above.
+    exp(−E/R (1/T − 1/T₀)), with the low end of E below T₀ and the high end above it.
     """
     table = hdpe()
     energy, reference_c = table["oxidation_kj_mol"], table["oxidation_at_c"]["value"]
@@ -61,7 +62,7 @@ def ageing_rate(temperature_c: Array) -> Array:
 
 
 def ageing(table: Timetable) -> Ageing:
-    """Count the ageing of one load on its way through the hot work and the cooling."""
+    """Add up the ageing of one load over the hot work and the cooling."""
     hottest = np.max([table.core_c, table.bottom_c, table.top_c], axis=0)
     used = float(np.trapezoid(ageing_rate(hottest), table.seconds)) / 60
     return Ageing(used, range_of(hdpe()["oxidation_minutes"]), hdpe()["oxidation_at_c"]["value"])

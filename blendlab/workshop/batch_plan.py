@@ -45,7 +45,7 @@ class Portion:
 
 @dataclass(frozen=True)
 class Batch:
-    """Everything to weigh, set and time; an undivided sheet is one tile.
+    """Everything to weigh, set and time; a sheet in one piece is one tile.
 
     Attributes
     ----------
@@ -56,9 +56,9 @@ class Batch:
     tiles, loads : int
         Number of tiles, and loads for each tile.
     tile_g, total_g : Range
-        Mass of a tile and of the whole order over the published range of density; `usual` is weighed in.
+        Mass of a tile and of the whole order over the published range of density; `usual` is what to weigh.
     hot_length_mm, hot_width_mm, spacer_mm : Range
-        Hot size that shrinks to the cold one; `usual` is what to set.
+        Hot size that shrinks to the cold size; `usual` is what to set.
     times : dict of pace to Timetable
         Of one tile.
     heat_minutes, cool_minutes : Range
@@ -70,9 +70,9 @@ class Batch:
     closing : ClosingReport, or None
         How long each press takes to close; None where the press is not described, or nothing is folded.
     ageing : Ageing
-        What the hot work takes of the melt's life.
+        How much of the melt's life the hot work uses.
     flatness : dict of Way to Flatness
-        How far the cold tile may bow over its longer side, by the way it cools.
+        How far the cold tile may bow along its longer side, by how it is cooled.
     stock : Stock, or None
         What the flakes were made from.
     """
@@ -120,7 +120,7 @@ def plan(
     Parameters
     ----------
     recipe : Recipe
-        Gives the proportions and the folding; its sheet and mass are replaced by what the order needs.
+        Gives the proportions and the folding; its sheet and mass are replaced by those of the order.
     plastic : Plastic, optional
         The maker's own density and shrinkage; the published ranges by default.
     piece_g : mapping of str to float, optional
@@ -128,14 +128,15 @@ def plan(
     on_hand_g : mapping of str to float, optional
         The stock, g by flake name; without it, nothing counts as short.
     closing : Closing, optional
-        What holds the press shut; where it is known, each press is held until it has closed.
+        What holds the press shut; if given, each press is held until it has closed.
     stock : Stock, optional
-        What the flakes were, which says how stiff their melt is; mixed by default.
+        What the flakes were made from, which sets how stiff the melt is; mixed by default.
 
     Raises
     ------
     InputError
-        Where the hot sheet does not fit the plates (it names tiles that would), or a load cannot be melted.
+        Where the hot sheet does not fit the plates (the message names tiles that would) or a load cannot
+        melt.
     """
     check_strewn(recipe.lays, recipe.folding.folds)
     press = press or PressSetup()
@@ -213,7 +214,7 @@ def as_json(batch: Batch) -> dict[str, Any]:
 def _closing(
     recipe: Recipe, times: Timetable, closing: Closing, stock: Stock, loads: int
 ) -> ClosingReport | None:
-    """Work out the closing of each press, in the time the plan gives the shortest of them."""
+    """Work out how each press closes in the time that the plan gives the shortest one."""
     held = [step.seconds for step in times.steps if step.kind == "press"]
     if not held:
         return None
@@ -229,7 +230,7 @@ def _closing(
 
 
 def _flatness(order: Order, press: PressSetup, tile_g: float, hot_c: float) -> dict[Way, Flatness]:
-    """Cool one tile each way."""
+    """Cool one tile in each of the usual ways."""
     length, width, _ = order.pressed_mm
     mass, longer = 1e3 * tile_g / (length * width), max(length, width)
     return {way: flatness(mass, longer, way, press, start_c=hot_c) for way in WAYS}
@@ -260,7 +261,7 @@ def timed(recipe: Recipe, press: PressSetup, pace: Pace, loads: int) -> Timetabl
 
 
 def _portion(flake: Flake, tiles: int, loads: int, piece_g: float | None) -> Portion:
-    """Divide one kind of flake among the loads, and count its pieces."""
+    """Divide one kind of flake among the loads and count its pieces."""
     total = tiles * flake.grams
     each = range_of(pieces()["drinks cap"])
     if piece_g is not None:

@@ -28,7 +28,7 @@ class Closing:
     kind : str, optional
         One of `CLOSINGS`, each with its usual range of forces.
     force_n : float, optional
-        The maker's own, N, the lid's weight included, 1 to a million; it goes before the kind's range.
+        Measured by the maker, N, including the lid's weight, 1 to a million; overrides the kind's range.
 
     Raises
     ------
@@ -60,16 +60,16 @@ class Closing:
 
 @dataclass(frozen=True)
 class Pressing:
-    """One press, as far as closing goes.
+    """How one press closes.
 
     Attributes
     ----------
     seconds : Range
         From the folded height to the spacers.
     pressure_kpa : Range
-        On the plan at the spacers, over the air's.
+        Gauge pressure on the plan, at the spacers.
     needed_n : float
-        Force that closes it within the time the plan gives, N, in the usual melt.
+        Force that closes it in the time the plan allows, N, in the usual melt.
     """
 
     squeeze: Squeeze
@@ -85,9 +85,9 @@ class ClosingReport:
     Attributes
     ----------
     allowed_s : float
-        What the plan gives each press.
+        Time the plan allows for each press.
     presses : tuple of Pressing
-        One a fold, in order.
+        One for each fold, in order.
     """
 
     closing: Closing
@@ -103,17 +103,17 @@ class ClosingReport:
 
     @property
     def closes(self) -> bool:
-        """Whether every press closes in the usual melt before it counts as one that will not."""
+        """Whether every press closes, in the usual melt, within the longest time worth waiting."""
         return self.slowest.seconds.usual <= 60 * float(flow()["longest_press_minutes"]["value"])
 
     def wait_s(self, pace: Pace) -> float:
-        """How long each press is held at a pace, s: until it has closed, as far as anybody waits."""
+        """How long each press is held at a pace, s: until it closes, or the longest time worth waiting."""
         slowest = {"quick": self.slowest.seconds.low, "usual": self.slowest.seconds.usual}
         longest = 60 * float(flow()["longest_press_minutes"]["value"])
         return min(max(self.allowed_s, slowest.get(pace, self.slowest.seconds.high)), longest)
 
     def as_json(self) -> dict[str, Any]:
-        """Return the numbers a program reads, of each press in order."""
+        """Return the numbers for JSON, presses in order."""
         return {
             "force_n": list(self.closing.force),
             "press_seconds": [[round(s, 1) for s in each.seconds] for each in self.presses],
@@ -125,7 +125,7 @@ class ClosingReport:
 
     @property
     def in_time(self) -> bool:
-        """Whether every press closes in the usual melt within what the plan gives it."""
+        """Whether every press closes, in the usual melt, in the time the plan allows."""
         return self.slowest.seconds.usual <= self.allowed_s
 
 
@@ -142,12 +142,12 @@ def closing_report(
     loads : int
         Each load has the plan of the sheet and its share of the height.
     allowed_s : float
-        What the plan gives each press, s, above 0.
+        Time the plan allows for each press, s, above 0.
 
     Returns
     -------
     ClosingReport, or None
-        None where nothing is folded: loose flakes sink as they melt, and are not squeezed as a slab.
+        None where nothing is folded: loose flakes settle as they melt and are not squeezed as a slab.
     """
     checks.positive("time a press is given in s", allowed_s, "give each press some time")
     cycles = folding.cycles(first_mm)
@@ -162,7 +162,7 @@ def closing_report(
 def _press(
     cycle: Cycle, drag: float, force: Range, stock: Stock, melt_c: float, loads: int, allowed_s: float
 ) -> Pressing:
-    """One press at each pace: the runniest melt goes with the greatest force."""
+    """Work out one press at each pace; the runniest melt goes with the greatest force."""
     length, width, height = cycle.after_mm
     squeeze = Squeeze(
         area_m2=1e-6 * length * width,
@@ -179,12 +179,12 @@ def _press(
 
 
 def advice(report: ClosingReport, press: PressSetup) -> tuple[str, ...]:
-    """Say what would let the slowest press close in time, a sentence each; nothing where it does anyway.
+    """Say what would let the slowest press close in time, a sentence each; empty where it already does.
 
     Parameters
     ----------
     press : PressSetup
-        Its plates and liners, whose limits hold.
+        Its plates and liners set the limits.
     """
     if report.in_time:
         return ()

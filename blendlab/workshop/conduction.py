@@ -73,7 +73,7 @@ class Material:
 
     @property
     def properties(self) -> Properties:
-        """All numbers in a row; a material that never melts has its solid twice."""
+        """All numbers in a row; a material that never melts repeats its solid."""
         return Properties(*self.solid, *(self.melt or self.solid), *self.melting_c, self.fusion_j_kg)
 
     def enthalpy(self, temperature_c: npt.ArrayLike) -> Array:
@@ -197,7 +197,7 @@ class _Stack(NamedTuple):
 
 
 class _Watch(NamedTuple):
-    """A `StopCondition` by cells: the first, and one past the last; no cells where there is none."""
+    """A `StopCondition` as a range of cells, the end excluded; empty where there is none."""
 
     first: int = 0
     end: int = 0
@@ -207,7 +207,7 @@ class _Watch(NamedTuple):
 
 
 class _Clock(NamedTuple):
-    """Longest time, spacing of the recorded times, and step as a fraction of the longest stable one."""
+    """Longest time, spacing of the recorded times, and time step as a fraction of the longest stable one."""
 
     seconds: float
     every_s: float
@@ -215,7 +215,7 @@ class _Clock(NamedTuple):
 
 
 class _Record(NamedTuple):
-    """Room for what is recorded; rows beyond the last recorded time stay 0."""
+    """Arrays for what is recorded; rows beyond the last recorded time stay 0."""
 
     seconds: Array  # shape (times,)
     temperature_c: Array  # shape (times, cells)
@@ -307,7 +307,7 @@ def _state(enthalpy: float, material: Properties) -> tuple[float, float, float]:
 
 @compiled()
 def _conductance(boundary: Boundary, half: float, face_c: float) -> float:
-    """From the boundary to the middle of its outer cell, W/(m²·K), radiating at the last face temperature."""
+    """Conductance from the boundary to the middle of its outer cell, W/(m²·K), with radiation at `face_c`."""
     film = boundary.film_w_m2k
     if boundary.emissivity > 0:
         one, other = boundary.temperature_c + KELVIN, face_c + KELVIN

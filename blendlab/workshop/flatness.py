@@ -1,14 +1,14 @@
-"""How far a sheet bows, because it left the clamps while one side was still warmer than the other.
+"""How far a sheet bows if it leaves the clamps while one side is still warmer than the other.
 
-Held flat, a hot sheet gives way until no stress is left in it. What it still has to shrink when it is let go
-it shrinks by itself: a strip ε(z) = −α (T(z) − T_room) deep, which bends it by the first moment of ε (strip
-theory; for injection moulding St. Jacques 1982, Polym. Eng. Sci. 22:241). As the whole sheet shares one
-expansion, its stiffness drops out:
+Held flat, a hot sheet relaxes until no stress is left in it. Once released it shrinks freely by the remaining
+strain ε(z) = −α (T(z) − T_room), whose first moment bends it (strip theory; for injection moulding St.
+Jacques 1982, Polym. Eng. Sci. 22:241). As expansion is the same throughout the sheet, its stiffness drops
+out:
 
     κ = 12/h³ ∫ ε z dz        bow over a length L: κ L²/8
 
-A bow is an estimate. Stress that stays in the clamped sheet keeps it flatter; near its melting range HDPE
-expands up to twice as much as when it is cold (from memory), which bends it further. Both are left out.
+A bow is an estimate. Stress that remains in the clamped sheet keeps it flatter; near its melting range HDPE
+expands up to twice as much as when cold (from memory), which bends it further. Both are neglected.
 """
 
 from collections.abc import Sequence
@@ -25,7 +25,7 @@ from .properties import hdpe, heat
 
 Way = Literal["open air", "one board", "two boards"]
 WAYS: tuple[Way, ...] = ("open air", "one board", "two boards")
-MARKS_C = (100.0, 80.0, 60.0)  # at which a curve is put into words
+MARKS_C = (100.0, 80.0, 60.0)  # temperatures at which the bow is reported in words
 
 
 def curvature_1_m(strain: Array, thickness_m: float) -> float:
@@ -41,8 +41,8 @@ def curvature_1_m(strain: Array, thickness_m: float) -> float:
     Returns
     -------
     float
-        12/h³ ∫ ε z dz, exact for cells of even strain; above 0 where the top is longer, so that the sheet
-        stands up in the middle.
+        12/h³ ∫ ε z dz, exact for cells of even strain; above 0 where the top is longer, so that the middle
+        of the sheet rises.
 
     Examples
     --------
@@ -61,7 +61,7 @@ def bow_mm(curvature: float, length_mm: float) -> float:
 
 @dataclass(frozen=True)
 class Flatness:
-    """A sheet that cools, and the bow it keeps if it is let go before it is cold.
+    """A cooling sheet, and the bow it keeps if it is released before it is cold.
 
     Attributes
     ----------
@@ -70,9 +70,9 @@ class Flatness:
     hottest_c : ndarray, shape (times,)
         Hottest point of the sheet.
     bow_mm : ndarray, shape (times,)
-        Over its longer side once it is cold, if it is let go then.
+        Along its longer side once it is cold, if it is released then.
     solid_s : float
-        When its last point is solid: before, nothing is held.
+        When its last point is solid; before that it holds no shape.
     """
 
     seconds: Array
@@ -81,11 +81,11 @@ class Flatness:
     solid_s: float
 
     def let_go_at(self, hottest_c: float) -> float:
-        """Bow in mm of a sheet let go when its hottest point has fallen to a temperature, °C."""
+        """Bow in mm of a sheet released when its hottest point has fallen to a temperature, °C."""
         return float(np.interp(-hottest_c, -self.hottest_c, self.bow_mm))
 
     def as_json(self, release_c: float) -> dict[str, Any]:
-        """Return the bows a program reads, the last of the curve at the temperature of release, °C."""
+        """Return the bows for JSON, the last of the curve at the release temperature, °C."""
         marks = [*(mark for mark in MARKS_C if mark > release_c), release_c]
         return {
             "never_clamped": round(self.unclamped_mm, 2),
@@ -94,7 +94,7 @@ class Flatness:
 
     @property
     def unclamped_mm(self) -> float:
-        """Bow in mm of a sheet that was never clamped: it is fixed as its last point turns solid."""
+        """Bow in mm of a sheet that was never clamped: it sets as its last point turns solid."""
         return float(np.interp(self.solid_s, self.seconds, self.bow_mm))
 
 
@@ -107,7 +107,7 @@ def flatness(
     pace: Pace = "usual",
     start_c: float | None = None,
 ) -> Flatness:
-    """Cool a sheet one of the usual ways and say how far it bows.
+    """Cool a sheet in one of the usual ways and work out how far it bows.
 
     Parameters
     ----------
@@ -116,11 +116,11 @@ def flatness(
     length_mm : float
         Its longer side, above 0.
     way : str
-        One of `WAYS`. In open air it is off the press, and its lower face loses half as much to the air;
-        on one board its top is open; between two boards one touches as well as a flat board may, the other
-        as badly.
+        One of `WAYS`. In open air its lower face loses half as much heat as the upper; on one board its top
+        is open to the air; between two boards one makes the best contact a flat board can, the other the
+        worst.
     start_c : float, optional
-        Of the sheet as it leaves the press, even through; as warm as the plates where nothing is said.
+        Even temperature of the sheet as it leaves the press, °C; that of the plates by default.
 
     Raises
     ------
@@ -152,7 +152,7 @@ def flatness(
 def _stack(
     sheet: Layer, way: Way, press: PressSetup, pace: Pace
 ) -> tuple[list[Layer], Sequence[float], Boundary, Boundary]:
-    """Layers from the bottom up, joints between them, and what the outer faces meet."""
+    """Layers from the bottom up, the joints between them and the outer boundaries."""
     at = thermal_model(press, pace)
     if way == "open air":
         return [sheet], (), at.air._replace(film_w_m2k=at.air.film_w_m2k / 2), at.air

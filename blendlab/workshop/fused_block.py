@@ -1,4 +1,4 @@
-"""Sheets stacked and fused to a block: how long the heat takes to its middle, and how thick is too thick."""
+"""Sheets stacked and fused to a block: how long heat takes to the middle, and how thick is too thick."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -18,7 +18,7 @@ _ROUNDS = 7  # of bisection: to 1 % of the block
 
 
 def fuse(sheets: int, sheet_mm: float, press: PressSetup | None = None, *, pace: Pace = "usual") -> Timetable:
-    """Time a stack of cold sheets from the closing of the press to cold.
+    """Time a stack of cold sheets from closing the press until it is cold.
 
     Parameters
     ----------
@@ -30,7 +30,7 @@ def fuse(sheets: int, sheet_mm: float, press: PressSetup | None = None, *, pace:
     Returns
     -------
     Timetable
-        Joined, soaked and cooled; with one heated plate it is turned.
+        Joined, soaked and cooled, and turned over where only one plate is heated.
 
     Raises
     ------
@@ -51,9 +51,9 @@ class Block:
     Attributes
     ----------
     heat_minutes, cool_minutes : Range
-        In the press until it may be folded, and then under the boards.
+        In the press until it is molten through, and then under the boards.
     ageing : Ageing
-        What the heating takes of the melt's life.
+        How much of the melt's life the heating uses.
     """
 
     sheets: int
@@ -63,7 +63,7 @@ class Block:
     ageing: Ageing
 
     def as_json(self) -> dict[str, Any]:
-        """Return the numbers a program reads; three in a list are low, usual and high."""
+        """Return the numbers for JSON; three in a list are low, usual and high."""
         minutes = {name: getattr(self, name) for name in ("heat_minutes", "cool_minutes")}
         return {
             "sheets": self.sheets,
@@ -74,7 +74,7 @@ class Block:
 
 
 def block(sheets: int, sheet_mm: float, press: PressSetup | None = None) -> Block:
-    """Return a block of so many sheets; the arguments and the refusals are those of `fuse`."""
+    """Return a block of sheets; arguments and errors as for `fuse`."""
     tables = [fuse(sheets, sheet_mm, press, pace=pace) for pace in PACES]
     heat, cool = Range(*(t.hot_s / 60 for t in tables)), Range(*(t.release_s / 60 for t in tables))
     return Block(sheets, sheets * sheet_mm, heat, cool, ageing(tables[1]))
@@ -82,7 +82,7 @@ def block(sheets: int, sheet_mm: float, press: PressSetup | None = None) -> Bloc
 
 @cache
 def thickest_mm(press: PressSetup | None = None) -> Range:
-    """Thickest block whose faces are not spoilt before its middle has melted, mm.
+    """Thickest block that melts through before its faces degrade, mm.
 
     Parameters
     ----------
@@ -92,15 +92,15 @@ def thickest_mm(press: PressSetup | None = None) -> Range:
     Returns
     -------
     Range
-        Of stock that lasts as short, as usual and as long as published; `MOST_MM` where even that is within
-        the budget, 0 where nothing is.
+        For stock that lasts the shortest, usual and longest time published; `MOST_MM` where even that block
+        melts in time, 0 where none does.
     """
     lasts = range_of(hdpe()["oxidation_minutes"])
     return Range(*(_largest(THINNEST_MM, MOST_MM, partial(_lasts, press, minutes)) for minutes in lasts))
 
 
 def _lasts(press: PressSetup | None, minutes: float, block_mm: float) -> bool:
-    """Tell whether a block melts through and uses no more than so many minutes."""
+    """Tell whether a block melts through and ages by no more than some minutes."""
     try:
         return ageing(fuse(2, block_mm / 2, press)).used_minutes <= minutes
     except checks.InputError:
@@ -108,7 +108,7 @@ def _lasts(press: PressSetup | None, minutes: float, block_mm: float) -> bool:
 
 
 def _largest(low: float, high: float, holds: Callable[[float], bool]) -> float:
-    """Return the largest number a condition holds for, where it holds for all below; 0 where for none."""
+    """Return the largest number for which a condition holds, as it does for all smaller ones; 0 if none."""
     if holds(high):
         return high
     if not holds(low):

@@ -2,7 +2,7 @@
 
 The slab is one layer of `conduction`. The plates are fixed temperatures behind a liner. The boards are layers
 of their own, because a wooden board takes up about as much heat as half a sheet holds. Folding stacks the
-slab's temperature profile on its own mirror image and presses it flat: the chilled skins meet inside.
+slab's temperature profile on its mirror image and presses it flat, so the chilled skins end up inside.
 """
 
 from collections.abc import Sequence
@@ -16,7 +16,7 @@ from .press_setup import Pace, PressSetup, ThermalModel, thermal_model
 from .properties import hdpe
 
 # Cells through the slab. Compared with 96 cells, 24 melt 3-4 % late and 12 some 10 % (of a thin slab's short
-# time); all else agrees within 0.2 %. Thin cells need short steps, so a thin slab gets fewer.
+# time); everything else agrees within 0.2 %. Thin cells need short steps, so a thin slab has fewer.
 MIN_CELLS, MAX_CELLS, CELL_MM = 12, 24, 0.25
 HOT_EVERY_S, COLD_EVERY_S = 2.0, 30.0  # spacing of the times kept for the chart
 MAX_HEATING_S = 4 * 3600.0
@@ -25,7 +25,7 @@ MAX_COOLING_S = 72 * 3600.0
 
 @dataclass(frozen=True)
 class Fold:
-    """A fold and the press that follows it, as the heat sees them.
+    """A fold and the press that follows it, as far as heat is concerned.
 
     Attributes
     ----------
@@ -67,7 +67,7 @@ class Timetable:
     Attributes
     ----------
     steps : tuple of Step
-        In order. With several loads, the steps before `join` are those of one load and are repeated for each.
+        In order. With several loads, the steps before `join` are those of one load, to be repeated for each.
     seconds, core_c, bottom_c, top_c : ndarray, shape (times,)
         Temperature of the middle and of both faces over time.
     melted_s : float
@@ -112,7 +112,8 @@ def timetable(
         Plastic of one load per square metre of plan, as it melts.
     loads : int
         With more than one, each load is melted and folded separately and left to cool; then all are stacked,
-        melted through once more and pressed into one sheet. (The slowest way: loads kept hot need less.)
+        melted through once more and pressed into one sheet. (This is the slowest way: loads kept hot need
+        less.)
 
     Raises
     ------
@@ -164,13 +165,13 @@ def folded(slab: Layer, fold: Fold) -> Layer:
 
 
 class _Process:
-    """The slab during the hot work, and its history so far."""
+    """The slab during the hot work, with its history so far."""
 
     def __init__(self, press: PressSetup, at: ThermalModel) -> None:
         self.press, self.at = press, at
         self.histories: list[tuple[str, History]] = []
         self.slab = Layer.at(at.solid, 1.0, press.room_c, MIN_CELLS)
-        self.melted = 0  # number of histories it took to melt the charge
+        self.melted = 0  # number of histories until the charge has melted
 
     def charge(self, mass_kg_m2: float) -> None:
         """Melt a bed of loose flakes through and let it soak."""
@@ -183,7 +184,7 @@ class _Process:
         self._soak()
 
     def fold(self, fold: Fold) -> None:
-        """Open the press, fold the slab in the air of the room, press it until it is molten again."""
+        """Open the press, fold the slab in the room's air and press it until it is molten again."""
         self._run("fold", self.at.air, self.at.air, self.press.open_s)
         self.slab = folded(self.slab, fold)
         self._heat("press", self.press.press_s)
@@ -238,7 +239,7 @@ class _Process:
         checks.refuse(rule, after, "press smaller loads, or hotter plates within their limits")
 
     def _soak(self) -> None:
-        """Leave the slab between the plates a little longer."""
+        """Leave the slab between the plates for the soak."""
         self._run("soak", self.at.plate, self.at.upper_plate, self.press.soak_s)
 
     def _run(
@@ -270,7 +271,7 @@ class _Process:
 
 
 def board_cells(slab: Layer, board: Material, thickness_m: float) -> int:
-    """Return how many cells a board can have without needing shorter steps than the slab."""
+    """Return how many cells a board can have without shorter time steps than the slab's."""
     phase, wood = slab.material.solid, board.solid
     depth_ratio = np.sqrt(
         (wood.conductivity_w_mk / wood.density_kg_m3 / wood.heat_j_kgk)

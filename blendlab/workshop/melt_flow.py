@@ -1,8 +1,8 @@
-"""How stiff a melt is, from its melt index or from what the flakes once were.
+"""How stiff a melt is, from its melt index or from what the flakes were made from.
 
-The melt index test presses a melt through a die under a known weight, so it is one point of the flow curve:
-the stress at the die's wall, and the rate at which the melt comes out. From there a power law leads to the
-gentler shear of a press, and an activation energy to its temperature.
+The melt index test presses melt through a die under a known weight, which gives one point of the flow curve:
+the stress at the die's wall and the rate at which the melt comes out. A power law extends it to the gentler
+shear of a press, and an activation energy to its temperature.
 """
 
 from dataclasses import dataclass
@@ -22,14 +22,14 @@ UNKNOWN_STOCK = "mixed"
 
 @dataclass(frozen=True)
 class Stock:
-    """What the flakes were, as far as flow goes.
+    """What the flakes were made from, as far as flow is concerned.
 
     Parameters
     ----------
     kind : str
         One of `STOCKS`.
     melt_index_g_10min : float, optional
-        The maker's own, at 190 °C and 2.16 kg, 0.01-100 g in ten minutes; it goes before the kind's range.
+        Known to the maker, at 190 °C and 2.16 kg, 0.01-100 g in ten minutes; overrides the kind's range.
     """
 
     kind: str = UNKNOWN_STOCK
@@ -51,15 +51,15 @@ class Stock:
 
 
 def viscosity_ratio(stiffer: Stock, runnier: Stock) -> float:
-    """How many times as stiff one melt is as another, at any one temperature and shear rate."""
+    """How many times as stiff one melt is as another, at the same temperature and shear rate."""
     one, other = (
         melt(stock, flow()["melt_index_test"]["temperature_c"], "usual") for stock in (stiffer, runnier)
     )
-    return one.consistency_pa_sn / other.consistency_pa_sn  # both thin alike
+    return one.consistency_pa_sn / other.consistency_pa_sn  # both have the same index
 
 
 def stress_of_test_pa() -> float:
-    """Shear stress at the wall of the die in the melt index test, Pa: ΔP · r / 2L, its mouth left out.
+    """Shear stress at the wall of the die in the melt index test, Pa: ΔP · r / 2L, without entrance losses.
 
     Examples
     --------
@@ -72,7 +72,7 @@ def stress_of_test_pa() -> float:
 
 
 def rate_of_test_1_s(melt_index_g_10min: float, index: float) -> float:
-    """Shear rate at that wall, 1/s: 4Q/πr³, corrected for a melt that thins (Rabinowitsch), (3n + 1)/4n.
+    """Shear rate at that wall, 1/s: 4Q/πr³, with Rabinowitsch's correction (3n + 1)/4n for shear thinning.
 
     Parameters
     ----------
@@ -91,14 +91,14 @@ def rate_of_test_1_s(melt_index_g_10min: float, index: float) -> float:
 def from_melt_index(
     melt_index_g_10min: float, temperature_c: float, *, index: float, activation_kj_mol: float
 ) -> Melt:
-    """Return the melt of a melt index at a temperature.
+    """Return the melt with a given melt index, at a temperature.
 
     Parameters
     ----------
     melt_index_g_10min : float
         At 190 °C and 2.16 kg, g in ten minutes, above 0.
     index : float
-        Power-law index from the test's stress down, 0.1-1.
+        Power-law index below the stress of the test, 0.1-1.
 
     Returns
     -------

@@ -1,7 +1,7 @@
-"""The finished sheet and the hot one: how much it shrinks, and whether it fits the plates.
+"""The finished sheet and the hot one: how much it shrinks and whether it fits the plates.
 
-The cold sheet fixes the mass, so mass balances from flakes to sheet. The hot sheet takes more room: its plan
-is larger by the in-plane shrinkage, and the rest of the extra volume is thickness, set by the spacers.
+The cold sheet sets the mass, so flakes and sheet weigh the same. The hot sheet is larger: its plan by the
+in-plane shrinkage, its thickness, set by the spacers, by the rest of the extra volume.
 """
 
 from dataclasses import dataclass, replace
@@ -28,7 +28,7 @@ class Order:
     trim_mm : float
         Cut off along every edge, mm.
     tiles : tuple of int
-        Number of tiles along the length and the width, each pressed and trimmed separately.
+        Tiles along the length and the width, each pressed and trimmed separately.
     """
 
     length_mm: float
@@ -60,7 +60,7 @@ class Order:
 
 @dataclass(frozen=True)
 class Plastic:
-    """How dense the plastic is, and how it shrinks as it cools.
+    """Density of the plastic, and how it shrinks as it cools.
 
     Parameters
     ----------
@@ -94,13 +94,13 @@ class Plastic:
 
 
 def check_fit(order: Order, press: PressSetup, plastic: Plastic) -> None:
-    """Refuse an order whose hot sheet the press cannot make, and say what would do.
+    """Refuse an order whose hot sheet the press cannot make, and say what it could make.
 
     Raises
     ------
     InputError
         Where the hot sheet is thicker than a slab may be, or a tile too small for a slab or too large for the
-        plates in either direction; it names the thickest sheet, or the fewest tiles that fit.
+        plates in either direction; the message names the thickest sheet, or the fewest tiles that fit.
     """
     _check_thickness(order, plastic)
     length, width = order.pressed_mm[:2]
@@ -139,7 +139,7 @@ def _plan(length_mm: float, width_mm: float) -> str:
 def fitting_tiles(order: Order, press: PressSetup, plastic: Plastic) -> tuple[int, int] | None:
     """Return the fewest tiles along length and width that fit the plates; None where none fit."""
     counts = range(1, MAX_TILES_A_SIDE + 1)
-    # Of as many tiles, the squarest division first.
+    # For the same number of tiles, the squarest division first.
     ways = sorted(product(counts, counts), key=lambda ways: (ways[0] * ways[1], abs(ways[0] - ways[1])))
     return next((tiles for tiles in ways if _fits(replace(order, tiles=tiles), press, plastic)), None)
 

@@ -47,21 +47,19 @@ class Prediction:
         return png_bytes(srgb8(self.xyz1), self.px_per_mm)
 
     def as_json(self) -> dict[str, Any]:
-        """Return what the log keeps beside the picture."""
+        """Return what the log keeps with the picture."""
         return {"mean": self.mean.as_json(), "contrast": round(self.contrast, 2)}
 
 
-def predict(recipe: Recipe, px: int | None = None) -> Prediction:
+def predict(recipe: Recipe) -> Prediction:
     """Predict the top face of a recipe after its folds.
 
     Parameters
     ----------
     recipe : Recipe
-        As pressed; that of a `Batch` gives the face of one tile.
-    px : int, optional
-        Pixels along the longer side, `PICTURE_PX` unless given.
+        As pressed; the recipe of a `Batch` gives the face of one tile.
     """
     prepared = prepare(recipe)
     sheet = prepared.sheet_after(recipe.folding.folds)
-    px_per_mm = (px or PICTURE_PX) / max(sheet.length_mm, sheet.width_mm)
+    px_per_mm = PICTURE_PX / max(sheet.length_mm, sheet.width_mm)
     return Prediction(render(top_face(sheet, px_per_mm), prepared, recipe.folding.folds).xyz1, px_per_mm)

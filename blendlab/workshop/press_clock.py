@@ -1,7 +1,6 @@
 """A clock for the press: which step runs, how long it has left, and what really happened.
 
-Only the times at which steps began are kept, so whoever asks later, after a reload or a nap, gets the same
-answer as somebody who watched.
+Only the times at which steps began are kept, so the clock is right after a reload or a closed laptop.
 """
 
 import json
@@ -22,7 +21,7 @@ class TimedStep:
     Attributes
     ----------
     seconds : float
-        How long the plan gives it, s.
+        Time the plan allows, s.
     """
 
     text: str
@@ -36,7 +35,7 @@ class PressClock:
     Attributes
     ----------
     began_s : tuple of float
-        Seconds since 1970 of each beginning; one more than there are steps once the last has ended.
+        When each step began, in seconds since 1970; once the last step has ended, one more: its end.
     """
 
     steps: tuple[TimedStep, ...]
@@ -59,7 +58,7 @@ class PressClock:
 
     @property
     def coming(self) -> TimedStep | None:
-        """The step after it, the first one before the start, None where nothing comes."""
+        """The next step: the first one before the start, None after the last."""
         return self.steps[len(self.began_s)] if len(self.began_s) < len(self.steps) else None
 
     def left_s(self, now_s: float) -> float:
@@ -75,7 +74,7 @@ class PressClock:
         return replace(self, began_s=self.began_s[:-1])
 
     def happened(self) -> tuple[str, ...]:
-        """Return what was done, a line for each step that has ended, with the time it took and was given."""
+        """Return a line for each step that has ended, with the time it took."""
         ends = zip(self.steps, self.began_s, self.began_s[1:], strict=False)
         return tuple(
             f"{clock_text(began - self.began_s[0])}  {step.text}; took {duration(ended - began)}"
@@ -83,13 +82,13 @@ class PressClock:
         )
 
     def to_text(self) -> str:
-        """Return the clock as JSON, to be kept."""
+        """Return the clock as JSON."""
         steps = [[step.text, step.seconds] for step in self.steps]
         return json.dumps({"steps": steps, "began_s": self.began_s})
 
     @classmethod
     def from_text(cls, text: str) -> "PressClock":
-        """Return a clock that was kept.
+        """Return the clock that `to_text` wrote.
 
         Raises
         ------

@@ -1,7 +1,7 @@
-"""The press, its liners and the boards, checked, and their thermal properties at three paces.
+"""The press, its liners and the boards, and their thermal properties at three paces.
 
-A pace picks one end of every published range at once, so the three together bound what the published
-numbers allow: `quick` conducts best and stores least heat, `slow` the opposite.
+A pace takes one end of every published range at once, so the three bound what the published numbers allow:
+`quick` conducts best and stores least heat, `slow` the opposite.
 """
 
 from dataclasses import dataclass
@@ -39,13 +39,13 @@ class PressSetup:
     board : str
         One of `BOARDS`, above and below the sheet while it cools.
     soak_s : float
-        Left between the plates after the last point has melted, s.
+        Time between the plates after the last point has melted, s.
     open_s : float
-        Slab exposed to the air of the room for each fold, s.
+        Time that the slab is exposed to the air for each fold, s.
     press_s : float
         Shortest press after a fold, s.
     turn_s : float
-        With one heated plate, time between turnings, s.
+        With one heated plate, time before the slab is turned over, s.
     release_c : float
         Hottest point at which the sheet leaves the clamps, °C.
     """
@@ -88,7 +88,7 @@ class PressSetup:
     def _check_plates(self) -> None:
         """Refuse plates too cool to melt the charge, or hot enough to break down the plastic or the liner.
 
-        The limits are those of the cautions, which say to stay below them.
+        The limits are those that the cautions say to stay below.
         """
         breakdown, liner = hdpe()["breakdown_c"]["value"], heat()["liner"][self.liner]
         coolest = hdpe()["melting_end_c"]["value"] + MIN_OVER_MELTING_C
@@ -113,9 +113,9 @@ class ThermalModel:
     Attributes
     ----------
     solid, loose : Material
-        HDPE as a solid slab, and as a bed of loose flakes that melts into the same.
+        HDPE as a solid slab, and as a bed of loose flakes that melts into one.
     cooling : Material
-        HDPE that cools from the melt: it crystallises below its melting range and gives its heat back there.
+        HDPE cooling from the melt: it crystallises below its melting range and releases its heat there.
     plate, upper_plate, air : Boundary
         The heated plate behind its liner; the upper plate, heated or not; open air.
     liner_m2k_w : float
@@ -185,7 +185,7 @@ def thermal_model(press: PressSetup, pace: Pace) -> ThermalModel:
 
 
 def _crystallising(solid: Phase, melt: Phase, melting_c: tuple[float, float], fusion_j_kg: float) -> Material:
-    """Return HDPE that cools from the melt: it sets at lower temperatures, and gives back less heat there.
+    """Return HDPE cooling from the melt: it sets at lower temperatures and releases less heat there.
 
     Solid and melt keep their enthalpies, so by Kirchhoff's law the heat of crystallisation is the heat of
     fusion less (c_melt − c_solid) for each degree between the middles of the two ranges.

@@ -1,4 +1,4 @@
-"""Published ranges, as the workshop reads them from the tables."""
+"""Published ranges that the workshop reads from the tables."""
 
 from collections.abc import Mapping
 from functools import cache

@@ -10,7 +10,7 @@ from ..recipe.slab_size import THICKNESS_MM, Size
 from ..tables.ranges import Range
 from .order import Order, Plastic
 
-SAME_MM = 1e-3  # sizes nearer than this are one size
+SAME_MM = 1e-3  # sizes closer than this count as equal
 
 
 def as_pressed(recipe: Recipe, order: Order, plastic: Plastic) -> Recipe:
@@ -19,13 +19,13 @@ def as_pressed(recipe: Recipe, order: Order, plastic: Plastic) -> Recipe:
     Parameters
     ----------
     recipe : Recipe
-        Its grams stay. Spacers that change from press to press keep their proportions; the first slab has
-        the volume of the last.
+        Its grams are kept. Spacers that change from press to press keep their proportions; the first slab
+        has the volume of the last.
 
     Returns
     -------
     Recipe
-        To the last bit the same one where its slab has the size already.
+        The very same recipe where its slab already has the size.
 
     Raises
     ------
@@ -89,9 +89,9 @@ def _check_scaled(spacer_mm: float, scale: float) -> None:
 
 
 def _first_slab(folding: Folding, first_mm: float, hot_mm: Size) -> Size:
-    """Return the size of the first slab, of a given height, that the moves turn into one of a given size.
+    """Return the size of the first slab, of a given height, that the moves turn into a slab of a given size.
 
-    Sides scale nearly in proportion through the moves, so correcting the start by the ratio missed at the end
+    The moves scale the sides nearly in proportion, so correcting the start by the ratio missed at the end
     converges within a few iterations.
     """
     length, width, height = hot_mm

@@ -1,4 +1,4 @@
-"""The plan in words: times rounded as a maker reads a clock, one line per step."""
+"""The plan in words: times rounded as on a clock, one line per step."""
 
 from collections.abc import Iterable, Iterator
 
@@ -19,7 +19,7 @@ from .properties import flow, heat, practice
 
 _WAY: dict[Way, str] = {"open air": "in open air", "one board": "on one board", "two boards": "between two"}
 
-SHORTEST_S = 5.0  # of a closing that is put into words: nobody times a shorter one
+SHORTEST_S = 5.0  # shortest closing time reported: nobody times anything shorter
 
 
 def duration(seconds: float) -> str:
@@ -43,9 +43,9 @@ def duration(seconds: float) -> str:
 
 
 def programme(batch: Batch) -> tuple[str, ...]:
-    """Return the steps of one sheet in order, each with the time on a clock started with it.
+    """Return the steps of one sheet in order, each with the time on a clock started with the first.
 
-    With several loads, the steps before joining are those of one load; each load starts its own clock.
+    With several loads, the steps before joining are those of one load, and each load starts its own clock.
     """
     folds = iter(_fold_texts(batch))
     steps = batch.times["usual"].steps
@@ -57,7 +57,7 @@ def programme(batch: Batch) -> tuple[str, ...]:
 
 
 def _fold_texts(batch: Batch) -> Iterator[tuple[str, str, str]]:
-    """Yield each opening of the press, what links it to its time, and what is done once it is pressed."""
+    """Yield what is done at each opening of the press, the words before its time, and what follows."""
     axis = None
     cycles = batch.recipe.folding.cycles(batch.recipe.sheet.size_mm)
     for press, cycle in enumerate(cycles, start=1):
@@ -108,20 +108,20 @@ def plan_lines(batch: Batch) -> tuple[str, ...]:
 
 
 def liners_text(batch: Batch) -> str:
-    """Return the liners by the finish they leave; smooth ones need no word."""
+    """Return the liners, named by the finish they leave unless it is glossy."""
     finish = batch.recipe.sheet.finish
     return "liners" if finish == GLOSSY else f"{finish} liners"
 
 
 def load_text(batch: Batch) -> str:
-    """Return how many loads there are, and their mass."""
+    """Return the number of loads and their mass."""
     if batch.loads == 1:
         return f"in one load of {batch.tile_g.usual:.0f} g"
     return f"in {batch.loads} loads of {batch.tile_g.usual / batch.loads:.0f} g, joined at the end"
 
 
 def pieces_text(pieces: Range) -> str:
-    """Return how many pieces to collect, with the range unless a piece was weighed."""
+    """Return how many pieces to collect, with a range unless a piece was weighed."""
     low, usual, high = map(round, pieces)
     return piece_count(usual) if low == high else f"about {piece_count(usual)} ({low} to {high})"
 
@@ -190,7 +190,7 @@ def sides_text(sides_mm: Iterable[float]) -> str:
 
 
 def shortage(batch: Batch) -> tuple[str, ...]:
-    """Return what the stock is short of and the mix it allows, a sentence each; empty where it covers all."""
+    """Return what the stock lacks and the nearest mix it allows, a sentence each; empty if it covers all."""
     if not batch.short_of:
         return ()
     missing = ", ".join(f"{grams:.1f} g of {name}" for name, grams in batch.short_of.items())
@@ -202,7 +202,7 @@ def shortage(batch: Batch) -> tuple[str, ...]:
 
 
 def closing_lines(batch: Batch) -> tuple[str, ...]:
-    """Return whether the press closes and what would help; empty where what holds it shut is not given."""
+    """Return whether the press closes and what would help; empty unless a closing force is given."""
     report = batch.closing
     if report is None:
         return ()
@@ -223,7 +223,7 @@ def closing_lines(batch: Batch) -> tuple[str, ...]:
 
 
 def ageing_lines(ageing: Ageing, press: PressSetup) -> tuple[str, ...]:
-    """Return what the hot work takes of the melt's life, and from where it is too much, a sentence each."""
+    """Return how much of the melt's life the hot work uses, and which block would exceed it."""
     lasts = f"{range_text(ageing.lasts_minutes)} min"
     said = (
         f"The hottest plastic ages as in {ageing.used_minutes:.0f} min at {ageing.at_c:g} °C; "
@@ -240,7 +240,7 @@ def ageing_lines(ageing: Ageing, press: PressSetup) -> tuple[str, ...]:
 
 
 def block_lines(block: Block, press: PressSetup) -> tuple[str, ...]:
-    """Return how long a stack of sheets takes to fuse, a sentence each."""
+    """Return how long a stack of sheets takes to fuse, and how it ages, a sentence each."""
     heat, cool = ([duration(60 * m) for m in each] for each in (block.heat_minutes, block.cool_minutes))
     hot = f"{heat[1]} ({heat[0]} to {heat[2]}) in the press until it is molten through"
     cold = f"{cool[1]} ({cool[0]} to {cool[2]}) under clamps"
@@ -249,7 +249,7 @@ def block_lines(block: Block, press: PressSetup) -> tuple[str, ...]:
 
 
 def bow_lines(batch: Batch) -> tuple[str, ...]:
-    """Return how far the cold sheet may bow by the way it cools and by when the clamps come off."""
+    """Return how far the cold sheet may bow, by how it cools and when the clamps come off."""
     release_c, one = batch.press.release_c, batch.flatness["one board"]
     released = ", ".join(
         f"{each.let_go_at(release_c):.1f} mm {_WAY[way]}" for way, each in batch.flatness.items()
@@ -264,7 +264,7 @@ def bow_lines(batch: Batch) -> tuple[str, ...]:
 
 
 def air_line(batch: Batch) -> str:
-    """Return what its folds leave of the air between the flakes, by common practice."""
+    """Return whether the folds drive out the air between the flakes, by common practice."""
     few, folds = practice()["presses_for_few_voids"], batch.recipe.folding.folds
     return (
         f"Air: by common practice {few['low']:g} to {few['high']:g} folds, each pressed, leave few voids; "
@@ -273,7 +273,7 @@ def air_line(batch: Batch) -> str:
 
 
 def island_lines(batch: Batch) -> tuple[str, ...]:
-    """Return how much coarser stiff flakes stay among runny ones; empty unless stock is named as mixed."""
+    """Return how much coarser stiff flakes stay among runny ones; empty unless the stock is mixed."""
     if batch.stock != Stock(UNKNOWN_STOCK) or not batch.recipe.folding.folds:
         return ()
     folds, (length, _, thickness) = batch.recipe.folding.folds, batch.recipe.flakes[0].size_mm
@@ -291,7 +291,7 @@ def island_lines(batch: Batch) -> tuple[str, ...]:
 def _step_text(step: Step, batch: Batch) -> str:
     """Return one step other than a fold in words."""
     if step.kind == "join":
-        return f"Lay the {batch.loads} loads on each other and melt them together"
+        return f"Stack the {batch.loads} loads and melt them together"
     if step.kind == "cool":
         target = f"{batch.press.release_c:g} °C right through"
         board = heat()["board"][batch.press.board]["name"]

@@ -74,7 +74,7 @@ def test_a_single_fold_turns_one_half_over_onto_the_other():
     corner = np.array([[-80.0, 10.0, 1.0], [80.0, 10.0, 1.0], [-40.0, 10.0, 1.0], [40.0, 10.0, 1.0]])
     for seed in seeds:
         after = follow_forward(corner, drawn(1, seed=seed), 1)
-        assert after[0, 0] == pytest.approx(after[1, 0])  # both ends come to lie on each other
+        assert after[0, 0] == pytest.approx(after[1, 0])  # both ends meet
         assert after[2, 0] == pytest.approx(0)  # and what was halfway to the fold line in the middle
         assert after[:, 1] == pytest.approx(10)
         assert sorted(after[:2, 2]) == pytest.approx([0.5, HEIGHT - 0.5])  # one lies with its face down

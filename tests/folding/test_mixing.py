@@ -124,7 +124,7 @@ def drawn(folds, drag, unevenness):
 
 
 def test_layers_thin_as_the_bakers_map_says(charge):
-    """Every fold doubles the faces in the depth, and lays one joint more between sheets on each other."""
+    """Every fold doubles the faces in the depth, and adds one joint between stacked sheets."""
     programme, height = drawn(10, 0.0, 0.0), SHEET.thickness_mm
     faces = height / layer_mm(charge, programme, 0, np.random.default_rng(0))
     for folds in (1, 3, 6, 10):

@@ -30,7 +30,7 @@ def test_the_programme_names_every_step_with_its_time(sheet):
 def test_loads_are_joined_and_one_plate_means_turning(sheet):
     lines = programme(planned(sheet, largest_load_g=120, heated_plates=1, turn_s=60))
     assert [line for line in lines if "Turn over" in line]
-    assert [line for line in lines if "Lay the 2 loads on each other" in line]
+    assert [line for line in lines if "Stack the 2 loads" in line]
 
 
 def test_a_programme_can_be_logged(sheet):

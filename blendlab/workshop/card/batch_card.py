@@ -1,7 +1,8 @@
 """The batch card: one printed page to keep beside the press.
 
-It reads in black and white: every colour has a letter, a name and its grams, and nothing depends on colour
-alone. What is read at the press is set in 11 points or more, cautions in 8.5; both are legible at 0.6 m.
+It can be printed in black and white: every colour has a letter, a name and its grams, and nothing depends on
+colour alone. What is read at the press is set in 11 points or more, cautions in 8.5; both are legible at 0.6
+m.
 """
 
 from datetime import UTC, date, datetime, time
@@ -75,7 +76,7 @@ def card_pdf(batch: Batch, *, picture: bytes, made_on: date, paper: str = "A4") 
 
 
 def card_picture(pdf: bytes, px_per_mm: float = 8.0) -> npt.NDArray[np.uint8]:
-    """Render a card to pixels, so that its picture is the card itself and not a second drawing of it.
+    """Render a card to pixels, so that the picture on the page is the card itself.
 
     Parameters
     ----------
@@ -135,7 +136,7 @@ def _to_scale(batch: Batch, box: Box) -> tuple[Box, float]:
 
 
 def _flakes(sheet: Paper, box: Box, batch: Batch) -> None:
-    """List what to weigh in, one row per flake: in one column with room for notes, or in two."""
+    """List what to weigh in, one row per flake, in one column or two, then the lays or room for notes."""
     several, portions = batch.loads * batch.tiles > 1, batch.portions
     sheet.heading(box.x, box.y + 3, "Weigh in, for each load" if several else "Weigh in")
     columns = [box] if len(portions) <= ONE_COLUMN else list(box.split((box.width - 6) / 2))
@@ -160,7 +161,7 @@ def _flakes(sheet: Paper, box: Box, batch: Batch) -> None:
 
 
 def _laid(sheet: Paper, box: Box, batch: Batch, lays: tuple[str, ...]) -> None:
-    """Say in which order and where to lay the flakes, beside a view of the laid charge."""
+    """Write in which order and where the flakes are laid, beside a view of the laid charge."""
     view = charge_view(batch.recipe)
     rows, columns, _ = view.shape
     width = min(LAID_MM, (box.height - 1) * columns / rows)
@@ -198,7 +199,7 @@ def _flake(sheet: Paper, row: Box, letter: str, part: Portion) -> None:
 
 
 def _notes(sheet: Paper, box: Box) -> None:
-    """Draw lines to write on, where there is room for two or more."""
+    """Draw lines to write on if there is room for two or more."""
     if box.height < 18:
         return
     sheet.heading(box.x, box.y + 3, "Notes")

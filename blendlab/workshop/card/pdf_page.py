@@ -1,4 +1,4 @@
-"""A page to draw a card on: millimetres, one typeface in two weights, black and greys.
+"""A page to draw a card on, in millimetres: one typeface in two weights, black and greys.
 
 Positions are measured from the top left corner. Text is real text, cut to the width available; a character
 that the typeface lacks is printed as a box rather than dropped.
@@ -56,7 +56,7 @@ class Paper:
     paper : str
         A4 or Letter.
     made : datetime
-        Creation date in the file, so that the same card gives the same bytes.
+        Creation date in the file; with it fixed, the same card gives the same bytes.
     """
 
     def __init__(self, paper: str, title: str, made: datetime) -> None:

@@ -19,7 +19,7 @@ def grid_height(batch: Batch) -> float:
 
 
 def grid(sheet: Paper, box: Box, batch: Batch) -> None:
-    """Draw one row per load and one box per press, headed by what each press is."""
+    """Draw one row per load with one box per press, below what each press is."""
     folds = batch.recipe.folding.folds
     sheet.heading(box.x, box.y + 3, "Press, and tick")
     sheet.text(box.right, box.y + 3, _moves(batch), 9.5, width=box.width - 40, right=True)
@@ -94,7 +94,7 @@ def _words(batch: Batch) -> str:
 
 
 def _limits(batch: Batch) -> str:
-    """Return what the hot work takes of the melt's life, and how long a press takes to close, in one line."""
+    """Return how much of the melt's life is used and how long a press takes to close, in one line."""
     ageing, report = batch.ageing, batch.closing
     lasts = range_text(ageing.lasts_minutes)
     words = [f"melt ages as in {ageing.used_minutes:.0f} of the {lasts} min it lasts at {ageing.at_c:g} °C"]
