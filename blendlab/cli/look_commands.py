@@ -47,6 +47,7 @@ def ladder(args: argparse.Namespace) -> Result:
     from ..look.ladder import falling_looks, levels_of_replicate, rungs, tile_px_per_mm
     from ..look.pick import choose
     from ..look.prepared_sheet import prepare
+    from ..workshop.wording import stiffness_line
 
     steps = list(rungs(prepare(recipe, counts[-1]), counts))
     steps = [replace(step, look=look) for step, look in zip(steps, falling_looks(steps), strict=True)]
@@ -67,7 +68,8 @@ def ladder(args: argparse.Namespace) -> Result:
         f"{step.layer_mm:8.3g}  {step.segregation:11.3f}  {step.drift:5.1f}  {step.look}"
         for step in steps
     ]
-    return result, "\n".join([*table, f"{chosen.advice} {chosen.sure}", *_spread(recipe)])
+    ends = f"{chosen.advice} {chosen.sure}", *_spread(recipe), stiffness_line(recipe)
+    return result, "\n".join([*table, *ends])
 
 
 def _check_size(rows: int, columns: int) -> None:
@@ -133,7 +135,8 @@ Prints one line for each fold count: mean colour; contrast, dE*ab seen from half
 metre; size of the features across the streaks and thickness of the layers inside, mm;
 segregation, 1 for whole pieces and 0 for a full blend; drift of the mean from the area
 mean, dE00; and the look in a word. Then the fold count for the wanted look, and how
-sure it is.
+sure it is; and which flakes stay coarser, where the recipe says what each was cut from
+(stock = "bottle", "cap" or "crate").
 
 example:
   blendlab ladder swatches/harbour.toml --folds 0-6 --look marbled --out ladder.png

@@ -17,6 +17,7 @@ from ..recipe.recipe import Recipe
 from ..recipe.slab_size import Size
 from .composition import nearest_cells, rivals_of
 from .dealing import deal_kinds, deal_lays
+from .islands import ENDLESS, pieces_mm
 
 MIN_CELLS = 1000  # a tenth of a point each: where whole flakes are fewer, each is made of several cells
 MAX_CELLS = 500_000  # bounds memory; a slab of more flakes gets larger ones
@@ -94,15 +95,34 @@ class Charge(NamedTuple):
         return kinds
 
 
-def _lattice(size: Floats, flakes: Floats) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+def _lattice(size: Floats, flakes: Floats, finest: Floats) -> tuple[npt.NDArray[np.int64], Floats]:
     """Number of cells along the three directions, and how many of them each kind's flakes are long."""
-    smallest = flakes.min(axis=0)
-    split = np.ceil((MIN_CELLS / np.prod(size / smallest)) ** (1 / 3))
-    cells = np.maximum(1, np.round(split * size / smallest))
+    split = np.ceil((MIN_CELLS / np.prod(size / finest)) ** (1 / 3))
+    cells = np.maximum(1, np.round(split * size / finest))
     while cells.prod() > MAX_CELLS:
         cells = np.maximum(1, np.floor(0.9 * cells))
-    steps = np.maximum(1, np.round(flakes * cells / size))
-    return cells.astype(np.int64), steps.astype(np.int64)
+    return cells.astype(np.int64), np.maximum(1.0, flakes * cells / size)
+
+
+def _blocks(
+    cells: npt.NDArray[np.int64], steps: Floats, start: Floats, columns: Floats | None
+) -> list[npt.NDArray[np.int64]]:
+    """Return for each kind the block of cells that each cell would be in, one flake each.
+
+    Kinds of one size share their blocks, so none is broken for another. Where flakes stay behind, blocks of
+    one cell and of two make up the heights between, and each column begins at a height of its own.
+    """
+    index = np.moveaxis(np.indices(tuple(cells.tolist())), 0, -1)
+    found = []
+    for step in steps:
+        whole = np.round(step)
+        block = (index + np.floor(start * whole)) // whole
+        if columns is not None:
+            along, across = np.moveaxis(block[..., :2].astype(np.int64), -1, 0)
+            block[..., 2] = np.floor(index[..., 2] / step[2] + columns[along, across])
+        at = tuple(block.reshape(-1, 3).T.astype(np.int64))
+        found.append(np.asarray(np.ravel_multi_index(at, tuple(cells + 1)), np.int64))
+    return found
 
 
 def volumes_of(seeds: npt.NDArray[np.float32]) -> Floats:
@@ -118,7 +138,7 @@ def volumes_of(seeds: npt.NDArray[np.float32]) -> Floats:
     return volumes
 
 
-def lay_charge(recipe: Recipe, rng: np.random.Generator, weighed: bool = True) -> Charge:
+def lay_charge(recipe: Recipe, rng: np.random.Generator, weighed: bool = True, strain: float = 0.0) -> Charge:
     """Fill the first slab with the recipe's flakes.
 
     Parameters
@@ -128,6 +148,9 @@ def lay_charge(recipe: Recipe, rng: np.random.Generator, weighed: bool = True) -
     weighed : bool
         Whether every flake's volume is measured. Without it they count as equal, which is many times
         quicker, and shares are met only nearly: enough where many sheets are averaged.
+    strain : float
+        ε of the melt in the picture, 0-100: stiffer flakes, which stay behind, are laid as `pieces_mm` says.
+        The cells are the same for all.
 
     Returns
     -------
@@ -138,26 +161,26 @@ def lay_charge(recipe: Recipe, rng: np.random.Generator, weighed: bool = True) -
     """
     size = (recipe.sheet.length_mm, recipe.sheet.width_mm, recipe.sheet.thickness_mm)
     order = sorted(range(len(recipe.flakes)), key=lambda n: recipe.flakes[n].name)
-    flakes = np.minimum([recipe.flakes[n].size_mm for n in order], size)
-    cells, steps = _lattice(np.array(size), flakes)
-    index = np.moveaxis(np.indices(tuple(cells.tolist())), 0, -1)
-    seeds = (index + rng.random((*cells, 3))).astype(np.float32)
-    start = rng.random(3)
-    blocks = []
-    for step in steps:  # kinds of one size share their blocks, so none is broken for another
-        block = (index + (start * step).astype(int)) // step
-        blocks.append(np.ravel_multi_index(tuple(block.reshape(-1, 3).T), tuple(cells + 1)))
+    flakes, first, last = (np.minimum(pieces_mm(recipe, e)[order], size) for e in (strain, 0.0, ENDLESS))
+    alike = np.array_equal(first, last)
+    cells, steps = _lattice(np.array(size), flakes, first.min(axis=0))
+    seeds = (np.moveaxis(np.indices(tuple(cells.tolist())), 0, -1) + rng.random((*cells, 3))).astype(
+        np.float32
+    )
+    blocks = _blocks(cells, steps, rng.random(3), None if alike else rng.random(cells[:2] + 1))
     early = [n for n, lay in enumerate(recipe.as_laid) if not lay.is_late]
     shares = recipe.lay_shares[np.ix_(early, order)]
     if len(early) < len(recipe.as_laid):
         shares = shares / shares.sum()
-    count = index[..., 0].size
+    count = int(cells.prod())
     volumes = volumes_of(seeds) if weighed else np.full(count, 1 / count)
     owners = np.zeros(count, np.uint8)
     if len(early) > 1:
         spots = seeds.reshape(-1, 3) * (np.array(size) / cells) - np.array([size[0] / 2, size[1] / 2, 0.0])
         laid = [recipe.as_laid[n] for n in early]
         owners = deal_lays(laid, shares, spots, size, volumes, blocks, flakes[:, 2], rng)
-    dealt = deal_kinds(owners, shares, volumes, blocks, rng)
+    # Thick flakes are dealt whole before flat ones of the same volume fill what is left.
+    coarse = -np.array([block.max() for block in blocks], float) if alike else flakes[:, 2]
+    dealt = deal_kinds(owners, shares, volumes, blocks, coarse, rng)
     labels = np.array(order, np.uint8)[dealt].reshape(cells)
     return Charge(*size, seeds, labels, rivals_of(seeds), len(order))

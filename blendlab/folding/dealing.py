@@ -18,14 +18,16 @@ FREE = 255  # label of a cell not yet dealt
 BED = ("layer", "throughout")  # places that take what the others leave
 
 
-def _deal(volumes: Floats, shares: Floats, blocks: list[Integers], rng: np.random.Generator) -> Labels:
+def _deal(
+    volumes: Floats, shares: Floats, blocks: list[Integers], coarse: Floats, rng: np.random.Generator
+) -> Labels:
     """Deal cells to kinds, the coarsest first, each taking blocks in random turn until its share is full.
 
     `blocks` gives, for every kind, the block each cell belongs to. The last block taken is cut to fit, and
     the finest kind takes what is left.
     """
     labels = np.full(volumes.size, FREE, np.uint8)
-    order = np.argsort([b.max() for b in blocks], kind="stable")
+    order = np.argsort(-coarse, kind="stable")
     for kind in order[:-1]:
         free = np.flatnonzero(labels == FREE)
         turn = rng.permutation(blocks[kind].max() + 1)
@@ -126,7 +128,12 @@ def deal_lays(
 
 
 def deal_kinds(
-    owners: Labels, shares: Floats, volumes: Floats, blocks: list[Integers], rng: np.random.Generator
+    owners: Labels,
+    shares: Floats,
+    volumes: Floats,
+    blocks: list[Integers],
+    coarse: Floats,
+    rng: np.random.Generator,
 ) -> Labels:
     """Deal the flakes of each lay to its kinds.
 
@@ -136,6 +143,8 @@ def deal_kinds(
         Number of the lay of each flake.
     shares, volumes, blocks, rng
         As for `deal_lays`.
+    coarse : ndarray, shape (kinds,)
+        How coarse each kind is: the coarsest are dealt first.
 
     Returns
     -------
@@ -151,7 +160,7 @@ def deal_kinds(
             owed += wanted
             continue
         asked = np.maximum(wanted[kinds] + owed[kinds], 0.0)
-        dealt = _deal(volumes[own], asked, [blocks[kind][own] for kind in kinds], rng)
+        dealt = _deal(volumes[own], asked, [blocks[kind][own] for kind in kinds], coarse[kinds], rng)
         even_out(dealt, volumes[own], asked)
         owed[kinds] = asked - np.bincount(dealt, volumes[own], len(kinds))
         labels[own] = kinds[dealt]

@@ -13,14 +13,30 @@ so that ε, the strain of the melt around it, and R keep
 The two bracketed terms never differ by more than 1: once long and thin, a flake follows the melt, behind it
 by a strain of at most (λ − 1)/2. Taylor's small drop (1934, Proc. R. Soc. A 146:501) has the same λ in its
 strain rate but is held round by the tension of its surface, which two HDPEs do not have. The equation is of
-a lone flake: where stiff flakes touch or are the greater part, they carry the melt and not the melt them.
+a lone flake: where stiff flakes touch or are the greater part, they carry the melt and not the melt them. So
+the melt around a flake counts as the mean of all flakes, itself included, by the logarithm of their viscosity
+(Arrhenius 1887, from memory), and only flakes stiffer than that stay behind; runnier ones would run ahead by
+half a strain at most, which is left out.
+
+A picture is followed back into the first slab by the strain of the melt. A flake that stays behind by a
+strain δ ends e^δ thicker than that strain would leave it, so it is laid e^δ as thick there. What it falls
+short of in length, and that stiff flakes push the melt aside, is left out. Shares stay as they are.
 """
 
 from math import exp, log
 
+import numpy as np
+import numpy.typing as npt
+
 from .. import checks
+from ..recipe.recipe import Recipe
+from ..tables import read_toml
 
 LARGEST_RATIO = 1e3
+ENDLESS = 100.0  # strain after which no flake stays further behind
+
+_FLOW = read_toml("flow/flow.toml")
+_UNSAID = "mixed"
 
 
 def stretched(viscosity_ratio: float, strain: float, aspect: float = 1.0) -> float:
@@ -42,7 +58,9 @@ def stretched(viscosity_ratio: float, strain: float, aspect: float = 1.0) -> flo
         ln of how many times longer the flake is, 0 or more; at most `strain` where the flake is the stiffer.
     """
     ratio, first = _checked(viscosity_ratio, aspect)
-    checks.number("strain", strain, 0, 100, "give the logarithm of how many times longer the melt becomes")
+    checks.number(
+        "strain", strain, 0, ENDLESS, "give the logarithm of how many times longer the melt becomes"
+    )
     start = (first - 1) / (first + 1)
 
     def short_of(own: float) -> float:
@@ -76,6 +94,77 @@ def folds_behind(viscosity_ratio: float, folds: int, aspect: float = 1.0) -> flo
     """
     strain = folds * log(2)
     return max(0.0, (strain - stretched(viscosity_ratio, strain, aspect)) / log(2))
+
+
+def viscosity_ratio(melt_index: float, of_other: float) -> float:
+    """How many times as stiff one melt is as another, at any one temperature and stress.
+
+    Parameters
+    ----------
+    melt_index, of_other : float
+        g in ten minutes, above 0.
+
+    Returns
+    -------
+    float
+        (of_other / melt_index)ⁿ: at the stress of the test, shear rates are as the melt indices, and both
+        thin alike, with the power-law index n of ``tables/flow``.
+    """
+    return float((of_other / melt_index) ** _FLOW["slow_thinning"]["usual"])
+
+
+def melt_index_of(stock: str | None) -> float:
+    """Usual melt index of a class of stock, g in ten minutes; of mixed stock where it is not said."""
+    return float(_FLOW["stock"][stock or _UNSAID]["usual_g_10min"])
+
+
+def lags(recipe: Recipe, strain: float) -> npt.NDArray[np.float64]:
+    """Strain by which each flake stays behind the melt around it.
+
+    Parameters
+    ----------
+    recipe : Recipe
+        Without a `stock` in any flake nothing stays behind.
+    strain : float
+        ε of the melt, 0-100.
+
+    Returns
+    -------
+    ndarray of float64, shape (flakes,)
+        0 or more.
+    """
+    flakes = recipe.flakes
+    if not any(flake.stock for flake in flakes):
+        return np.zeros(len(flakes))
+    melts = np.array([melt_index_of(flake.stock) for flake in flakes])
+    around = float(np.exp(recipe.shares @ np.log(melts)))
+    ratios = [max(1.0, viscosity_ratio(melt, around)) for melt in melts]
+    behind = [
+        strain - stretched(ratio, strain, max(1.0, flake.size_mm[0] / flake.size_mm[2]))
+        for ratio, flake in zip(ratios, flakes, strict=True)
+    ]
+    return np.maximum(behind, 0.0)
+
+
+def pieces_mm(recipe: Recipe, strain: float) -> npt.NDArray[np.float64]:
+    """Size at which each flake lies in the first slab for a picture after a strain, by the module's rule.
+
+    Parameters
+    ----------
+    recipe, strain
+        As for `lags`.
+
+    Returns
+    -------
+    ndarray of float64, shape (flakes, 3)
+        Length, width and thickness, mm; none thicker than the slab.
+    """
+    sizes = np.array([flake.size_mm for flake in recipe.flakes])
+    thicker = np.minimum(
+        np.exp(lags(recipe, strain)), np.maximum(1.0, recipe.sheet.thickness_mm / sizes[:, 2])
+    )
+    sizes[:, 2] *= thicker
+    return sizes
 
 
 def _checked(viscosity_ratio: float, aspect: float) -> tuple[float, float]:

@@ -1,6 +1,9 @@
 """A recipe prepared for looking at: its charge, its programme, its pigments."""
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from math import log
 
 import numpy as np
 
@@ -8,6 +11,7 @@ from ..colour.pigment import Palette, light_depth_mm, palette_of
 from ..folding.charge import Charge, lay_charge
 from ..folding.programme import Programme, draw_programme
 from ..folding.scatter import strewings
+from ..recipe.folding_moves import MAX_FOLDS
 from ..recipe.recipe import Recipe, Sheet
 
 
@@ -21,6 +25,8 @@ class PreparedSheet:
         The steps; any fold count up to its cycles can be looked at.
     light_depth_mm : float
         How deep light goes in the recipe's full blend, at most the sheet's thickness.
+    lay_again : callable, optional
+        Lays the first slab for a picture after a strain, where some flakes are stiffer than others.
     """
 
     recipe: Recipe
@@ -28,6 +34,13 @@ class PreparedSheet:
     programme: Programme
     palette: Palette
     light_depth_mm: float
+    lay_again: Callable[[float], Charge] | None = None
+
+    def charge_after(self, folds: int) -> Charge:
+        """Return the first slab for a picture after so many folds: its stiffer flakes stay behind."""
+        if self.lay_again is None:
+            return self.charge
+        return self.lay_again(log(self.programme.thinning(folds)))
 
     def sheet_after(self, folds: int) -> Sheet:
         """Return the slab's size after so many folds; changing spacers change it."""
@@ -49,7 +62,15 @@ def prepare(recipe: Recipe, most_folds: int | None = None, replicate: int = 0) -
     folds = recipe.folding.folds if most_folds is None else most_folds
     charge = lay_charge(recipe, charge_rng)
     programme = draw_programme(recipe.folding, recipe.sheet, folds, programme_rng, strewings(recipe))
-    return assemble(recipe, charge, programme)
+    prepared = assemble(recipe, charge, programme)
+    if not any(flake.stock for flake in recipe.flakes):
+        return prepared
+
+    @lru_cache(maxsize=MAX_FOLDS + 1)
+    def lay_again(strain: float) -> Charge:
+        return lay_charge(recipe, chances(recipe, replicate)[0], strain=strain)
+
+    return replace(prepared, lay_again=lay_again)
 
 
 def chances(recipe: Recipe, replicate: int = 0) -> list[np.random.Generator]:

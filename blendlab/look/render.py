@@ -143,7 +143,7 @@ def _within(frames: Floats, size_mm: Size) -> npt.NDArray[np.bool_]:
 
 def _to_tolerance(prepared: PreparedSheet, folds: int) -> Callable[[Floats], Values]:
     """Return what draws the frames of a strip to a tolerance."""
-    charge, height_mm = prepared.charge, prepared.programme.sizes_mm[folds][2]
+    charge, height_mm = prepared.charge_after(folds), prepared.programme.sizes_mm[folds][2]
     flakes_per_mm = float(charge.cells_per_mm[2]) * prepared.programme.thinning(folds)
 
     def follow(paths: Floats) -> Values:
@@ -165,7 +165,11 @@ def _to_tolerance(prepared: PreparedSheet, folds: int) -> Callable[[Floats], Val
 def _by_brute_force(prepared: PreparedSheet, folds: int, samples: int) -> Callable[[Floats], Values]:
     """Return what draws the frames of a strip by brute force."""
     count, points = paths_and_points(samples)
-    offsets, phases, charge = sample_offsets(count), (np.arange(count) + 0.5) / count, prepared.charge
+    offsets, phases, charge = (
+        sample_offsets(count),
+        (np.arange(count) + 0.5) / count,
+        prepared.charge_after(folds),
+    )
     height_mm = prepared.programme.sizes_mm[folds][2]
 
     def look(frames: Floats) -> Values:

@@ -9,6 +9,7 @@ from ..io import toml
 from .measurements import Chip, Spectrum, checked_spectrum
 
 KINDS = ("opaque", "tinted", "natural")
+STOCKS = ("bottle", "cap", "crate")
 PERCENT = (0.1, 99.0)  # of a let-down
 
 
@@ -42,6 +43,9 @@ class Flake:
         but lets light through, ``"natural"`` is milky and unpigmented.
     let_down : LetDown, optional
         Colour of a chip of a known part of it in a known flake, in place of `hide_mm` and `chip`.
+    stock : str, optional
+        What it was cut from, one of `STOCKS`: how stiffly it melts. Bottles are stiff and stay coarser among
+        caps and crates. Where no flake of a recipe says it, all are stretched alike.
 
     Examples
     --------
@@ -59,6 +63,7 @@ class Flake:
     source: str | None = None
     kind: str | None = None
     let_down: "LetDown | None" = None
+    stock: str | None = None
 
     def __post_init__(self) -> None:
         """Check every value and keep it in its plain form."""
@@ -79,6 +84,8 @@ class Flake:
             checks.keep(self, chip=_chip(f"chip {of}", self))
         if self.kind is not None:
             checks.keep(self, kind=checks.one_of(f"kind {of}", self.kind, KINDS))
+        if self.stock is not None:
+            checks.keep(self, stock=checks.one_of(f"stock {of}", self.stock, STOCKS))
         if self.let_down is not None:
             checks.keep(self, let_down=_let_down(f"let_down {of}", self))
         if self.source is not None:

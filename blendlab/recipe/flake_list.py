@@ -11,9 +11,9 @@ from .measurements import Chip, Spectrum
 COLUMNS = ("name", "srgb", "hide_mm", "grams", "piece_g", "source")
 _LET_DOWN_COLUMNS = ("let_down_in", "let_down_percent", "let_down_srgb", "let_down_spectrum")
 # Written only where one is filled.
-MEASURED_COLUMNS = ("chip_mm", "over_black", "over_white", "spectrum", "kind", *_LET_DOWN_COLUMNS)
+MEASURED_COLUMNS = ("chip_mm", "over_black", "over_white", "spectrum", "kind", *_LET_DOWN_COLUMNS, "stock")
 # Alike in a stocked flake and in a flake.
-_OPTICS = ("name", "srgb", "hide_mm", "spectrum", "chip", "kind", "let_down")
+_ALIKE = ("name", "srgb", "hide_mm", "spectrum", "chip", "kind", "let_down", "stock")
 MG = 1000  # milligrams in a gram: the finest amount on a list
 MAX_GRAMS = 1e7
 
@@ -24,7 +24,7 @@ class Stocked:
 
     Parameters
     ----------
-    name, srgb, hide_mm, source, spectrum, chip, kind, let_down
+    name, srgb, hide_mm, source, spectrum, chip, kind, let_down, stock
         As of a `Flake`; an unknown source is empty.
     grams : float
         On hand, g, 0 to 10 million, kept to the milligram.
@@ -47,13 +47,14 @@ class Stocked:
     chip: Chip | None = None
     kind: str | None = None
     let_down: LetDown | None = None
+    stock: str | None = None
 
     def __post_init__(self) -> None:
         """Check every value and keep it in its plain form."""
         flake = self.charged(1.0)
         of = f"of flake {checks.shown(flake.name)}"
         grams = checks.number(f"grams on hand {of}", self.grams, 0, MAX_GRAMS, "weigh what is there")
-        plain = {key: getattr(flake, key) for key in _OPTICS}
+        plain = {key: getattr(flake, key) for key in _ALIKE}
         plain |= {"grams": round(grams * MG) / MG, "source": flake.source or ""}
         if self.piece_g is not None:
             remedy = "weigh ten pieces and divide"
@@ -62,8 +63,8 @@ class Stocked:
 
     def charged(self, grams: float) -> Flake:
         """Return some grams of it, as they go into a recipe."""
-        optics = {key: getattr(self, key) for key in _OPTICS}
-        return Flake(grams=grams, source=self.source or None, **optics)
+        alike = {key: getattr(self, key) for key in _ALIKE}
+        return Flake(grams=grams, source=self.source or None, **alike)
 
 
 def charge(listed: Iterable[Stocked], grams: Mapping[str, float]) -> tuple[Flake, ...]:
@@ -112,6 +113,7 @@ def _cells(flake: Stocked) -> Iterator[tuple[str, object]]:
     yield "let_down_percent", made and made.percent
     yield "let_down_srgb", made and made.srgb
     yield "let_down_spectrum", _spectrum_cell(made.spectrum if made else None)
+    yield "stock", flake.stock
 
 
 def _spectrum_cell(spectrum: Spectrum | None) -> str | None:
@@ -175,6 +177,7 @@ def _from_cells(cells: dict[str, str]) -> Stocked:
         else None,
         kind=cells.get("kind") or None,
         let_down=_let_down(cells),
+        stock=cells.get("stock") or None,
     )
 
 

@@ -50,14 +50,6 @@ class Stock:
         return float(flow()["stock"][self.kind][f"{end}_g_10min"])
 
 
-def viscosity_ratio(stiffer: Stock, runnier: Stock) -> float:
-    """How many times as stiff one melt is as another, at the same temperature and shear rate."""
-    one, other = (
-        melt(stock, flow()["melt_index_test"]["temperature_c"], "usual") for stock in (stiffer, runnier)
-    )
-    return one.consistency_pa_sn / other.consistency_pa_sn  # both have the same index
-
-
 def stress_of_test_pa() -> float:
     """Shear stress at the wall of the die in the melt index test, Pa: ΔP · r / 2L, without entrance losses.
 

@@ -1,9 +1,10 @@
 """The plan in words: times rounded as on a clock, one line per step."""
 
 from collections.abc import Iterable, Iterator
+from math import log
 
-from ..folding.islands import folds_behind
-from ..recipe.recipe import GLOSSY
+from ..folding.islands import ENDLESS, folds_behind, lags, melt_index_of, viscosity_ratio
+from ..recipe.recipe import GLOSSY, Recipe
 from ..tables.ranges import Range
 from .ageing import Ageing
 from .batch_plan import Batch
@@ -13,12 +14,13 @@ from .flatness import MARKS_C, Way
 from .fused_block import Block, thickest_mm
 from .heat import Step
 from .laying import lay_lines, spread_lines, strewn_text
-from .melt_flow import UNKNOWN_STOCK, Stock, viscosity_ratio
+from .melt_flow import UNKNOWN_STOCK, Stock
 from .press_setup import PressSetup
 from .properties import flow, heat, practice
 
 _WAY: dict[Way, str] = {"open air": "in open air", "one board": "on one board", "two boards": "between two"}
 
+LEAST_LAG = 0.1  # folds by which a flake looks younger, below which nothing is said
 SHORTEST_S = 5.0  # shortest closing time reported: nobody times anything shorter
 
 
@@ -274,18 +276,33 @@ def air_line(batch: Batch) -> str:
 
 def island_lines(batch: Batch) -> tuple[str, ...]:
     """Return how much coarser stiff flakes stay among runny ones; empty unless the stock is mixed."""
-    if batch.stock != Stock(UNKNOWN_STOCK) or not batch.recipe.folding.folds:
+    folds = batch.recipe.folding.folds
+    if batch.stock != Stock(UNKNOWN_STOCK) or not folds:
         return ()
-    folds, (length, _, thickness) = batch.recipe.folding.folds, batch.recipe.flakes[0].size_mm
-    aspect = max(1.0, length / thickness)
+    if any(flake.stock for flake in batch.recipe.flakes):
+        return (stiffness_line(batch.recipe),)
+    length, _, thickness = batch.recipe.flakes[0].size_mm
+    aspect, bottle = max(1.0, length / thickness), melt_index_of("bottle")
     cap, crate = (
-        folds_behind(viscosity_ratio(Stock("bottle"), Stock(kind)), folds, aspect)
-        for kind in ("cap", "crate")
+        folds_behind(viscosity_ratio(bottle, melt_index_of(kind)), folds, aspect) for kind in ("cap", "crate")
     )
     return (
         f"Stiffer flakes stay coarser: after {folds} folds bottle flakes look {cap:.1f} folds younger among "
-        f"caps, {crate:.1f} among crates. The ladder stretches all alike, which is the finest they can be.",
+        f"caps, {crate:.1f} among crates. Name what each flake was cut from, and the pictures follow.",
     )
+
+
+def stiffness_line(recipe: Recipe) -> str:
+    """Return which flakes of a recipe stay coarser, or that nobody said what they were cut from."""
+    if not any(flake.stock for flake in recipe.flakes):
+        return "No flake says what it was cut from. Stiff ones may stay coarser than shown here, never finer."
+    behind = lags(recipe, ENDLESS) / log(2)
+    stiff = [
+        f"{flake.name} looks up to {lag:.1f} folds younger"
+        for flake, lag in zip(recipe.flakes, behind, strict=True)
+        if lag >= LEAST_LAG
+    ]
+    return f"Stiffer flakes stay coarser: {', '.join(stiff)}." if stiff else "These flakes melt alike."
 
 
 def _step_text(step: Step, batch: Batch) -> str:

@@ -1,4 +1,4 @@
-"""How opaque a flake is, asked in words, with a picture of the printed-line test."""
+"""How opaque a flake is, with a picture of the printed-line test, and what it was cut from: in words."""
 
 from dataclasses import replace
 
@@ -6,7 +6,7 @@ import streamlit as st
 
 from ...checks import InputError
 from ...colour import strength
-from ...recipe.flake import KINDS, Flake
+from ...recipe.flake import KINDS, STOCKS, Flake
 from . import draft, session
 from .session import Value
 
@@ -32,7 +32,7 @@ def must_choose(row: int) -> bool:
 
 
 def ask(row: int, flake: Flake) -> None:
-    """Ask for a flake's class; it counts where its strength was not measured."""
+    """Ask for a flake's class, which counts where its strength was not measured, and for its stock."""
     cards = "".join(
         _CARD.format(srgb=flake.srgb, cover=_COVERS[kind], kind=kind, words=f"{kind}: {WORDS[kind]}")
         for kind in KINDS
@@ -45,9 +45,22 @@ def ask(row: int, flake: Flake) -> None:
     )
     if flake.kind:
         st.caption(WORDS[flake.kind])
+    key = f"stock{row} {flake.stock}"
+    st.segmented_control(
+        "What it was cut from",
+        STOCKS,
+        default=flake.stock,
+        key=key,
+        on_change=_take,
+        args=(row, key),
+        help="Bottles melt stiffly and stay coarser among caps and crates; the pictures show it.",
+    )
 
 
 def _take(row: int, key: str) -> None:
     chosen: Value[str | None] = Value(key, None)
     flake = session.ROW_FLAKE(row)
-    flake.put(replace(flake.get(), kind=chosen.get()))
+    if key.startswith("kind"):
+        flake.put(replace(flake.get(), kind=chosen.get()))
+    else:
+        flake.put(replace(flake.get(), stock=chosen.get()))
