@@ -6,38 +6,38 @@ from pathlib import Path
 import streamlit as st
 
 from blendlab import screens
+from blendlab.screens.pages import FIRST, MOVED, SHOWN, TITLES
 from blendlab.screens.parts import broken, compiling, draft, refusals, server_memory, style
 
 os.environ.setdefault("OMP_WAIT_POLICY", "passive")  # threads between loops sleep and do not spin
 server_memory.give_back()
 broken.say_so()
 st.set_page_config(page_title="blendlab", page_icon=style.mark(), layout="wide")
-PAGES = [
+HERE = Path(screens.__file__).with_name("pages")
+
+
+def to_first() -> None:
+    """Lead an old address on to the page that took its place."""
+    st.switch_page(pages[0])
+
+
+pages = [
     st.Page(
-        Path(screens.__file__).with_name("pages") / f"{name}.py",
+        HERE / f"{name}.py",
         title=title,
-        icon=icon,
         url_path=name,
-        default=name == "flakes",
+        default=name == FIRST,
+        visibility="visible" if name in SHOWN else "hidden",
     )
-    for name, title, icon in (
-        ("flakes", "Flakes", ":material/palette:"),
-        ("wanted", "Wanted colour", ":material/colorize:"),
-        ("folds", "Folds", ":material/layers:"),
-        ("photo", "Photo", ":material/photo_camera:"),
-        ("batch", "Batch", ":material/scale:"),
-        ("blanks", "Blanks", ":material/grid_view:"),
-        ("compare", "Compare", ":material/view_column:"),
-        ("log", "Log", ":material/menu_book:"),
-        ("shed", "Shed", ":material/shelves:"),
-        ("sources", "Sources", ":material/library_books:"),
-    )
+    for name, title in TITLES.items()
 ]
-page = st.navigation(PAGES, position="top")
+moved = [st.Page(to_first, title=name, url_path=name, visibility="hidden") for name in MOVED]
+page = st.navigation([*pages, *moved], position="top")
 style.apply()
-style.strip(PAGES)
-draft.start()
-draft.remember()  # first, for a page may stop half way
+style.strip([one for one in pages if one.visibility == "visible" or one == page], page)
+with st.container():  # whether they say anything or not, so that nothing below shifts
+    draft.start()
+    draft.remember()  # first, for a page may stop half way
 try:
     with refusals.shown():  # what no field of the page stands for
         page.run()

@@ -17,17 +17,14 @@ import pytest
 from playwright.sync_api import BrowserContext, Locator, Page, expect
 
 from blendlab.recipe.recipe import Recipe
+from blendlab.screens.pages import FIRST, TITLES
 from blendlab.screens.parts import draft
 
 from .opening import APP
 
 PATIENCE_S = 120  # for a busy machine and a first compilation
 SHOTS = os.environ.get("BLENDLAB_SHOTS")  # a folder for screenshots, to look at them by hand
-# Title of every page by its address, as the app itself names them.
-PAGES = {
-    "" if name == "flakes" else name: title
-    for name, title in re.findall(r'\("(\w+)", "([^"]+)", ":material/', APP.read_text("utf-8"))
-}
+PAGES = {"" if name == FIRST else name: title for name, title in TITLES.items()}  # by address
 DESK, PHONE = {"width": 1280, "height": 2400}, {"width": 390, "height": 844}
 
 
@@ -117,7 +114,7 @@ def visit(page: Page, server: str, path: str = "", mix: Recipe | str | None = No
 
 def turn_to(page: Page, path: str) -> None:
     """Go on to another page of the app by its link."""
-    page.get_by_role("link", name=PAGES[path], exact=True).click()
+    page.get_by_role("link", name=PAGES[path], exact=True).first.click()
     expect(page.get_by_role("heading", name=PAGES[path], level=1)).to_be_visible()
     settled(page)
 
@@ -141,9 +138,14 @@ def whole(page: Page) -> None:
     expect(page.get_by_test_id("stException")).to_have_count(0)
 
 
+def shows_colour(page: Page, label: str, srgb: str) -> None:
+    """Wait until a swatch has this colour, ``#rrggbb``."""
+    expect(swatch(page, label)).to_have_attribute("aria-label", srgb)
+
+
 def swatch(page: Page, label: str) -> Locator:
-    """The hex of a swatch."""
-    return page.locator(".swatch", has=page.get_by_text(label, exact=True)).locator("code")
+    """The colour of a swatch, its hex as its words."""
+    return page.locator(".swatch", has=page.get_by_text(label, exact=True)).locator(".chip")
 
 
 def picture(page: Page, words: str) -> Locator:

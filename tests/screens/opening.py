@@ -10,7 +10,7 @@ from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 from blendlab.screens.parts import draft
 
 APP = Path(__file__).parents[2] / "app.py"
-FLAKES, FOLDS, COMPARE = (f"blendlab/screens/pages/{name}.py" for name in ("flakes", "folds", "compare"))
+MAKE, COMPARE = (f"blendlab/screens/pages/{name}.py" for name in ("make", "compare"))
 
 # A narrow strip pressed evenly: the same pages in a tenth of the time.
 STRIP = Recipe(
@@ -33,7 +33,7 @@ HOSTILE = replace(
 )
 
 
-def opened(mix: Recipe | str | None = STRIP, page: str = FLAKES) -> AppTest:
+def opened(mix: Recipe | str | None = STRIP, page: str = MAKE) -> AppTest:
     """The app on one of its pages, opened by an address with this mix in it."""
     app = AppTest.from_file(APP, default_timeout=300)
     if mix is not None:

@@ -18,7 +18,7 @@ from blendlab.recipe.measurements import Chip
 from blendlab.recipe.recipe import Flake, Recipe, Sheet, to_toml
 from blendlab.screens.parts import draft
 
-from .opening import FLAKES, FOLDS, STRIP, in_address, opened
+from .opening import COMPARE, MAKE, STRIP, in_address, opened
 
 
 def address(content: bytes) -> str:
@@ -138,7 +138,7 @@ def test_a_mix_that_can_be_kept_nowhere_says_so(home: Path) -> None:
     assert "too long to survive a refresh" in warning.value
 
 
-@pytest.mark.parametrize("page", [FLAKES, FOLDS])
+@pytest.mark.parametrize("page", [MAKE, COMPARE])
 @pytest.mark.parametrize("kind", ["a word", "a bomb", "folds 17"])
 def test_the_demo_opens_in_its_place_and_says_why(page: str, kind: str) -> None:
     app = opened(HOSTILE[kind], page)

@@ -9,7 +9,7 @@ from blendlab.logbook import drafts
 from blendlab.recipe.recipe import to_toml
 from blendlab.screens.parts import draft
 
-from .opening import FLAKES, FOLDS, STRIP, in_address, opened, sound
+from .opening import COMPARE, STRIP, in_address, opened, sound
 
 
 def more_blue(grams: float):  # type: ignore[no-untyped-def]
@@ -20,7 +20,7 @@ def test_a_session_without_an_address_goes_on_where_the_last_one_stood() -> None
     app = opened()
     sound(app.text_input(key="grams2").set_value("25").run())
     assert in_address(opened(None)) == more_blue(25.0)
-    assert in_address(opened(None, FOLDS)) == more_blue(25.0)
+    assert in_address(opened(None, COMPARE)) == more_blue(25.0)
 
 
 def test_the_address_comes_before_what_was_saved(home: Path) -> None:
@@ -41,7 +41,7 @@ def test_sessions_side_by_side_keep_their_own_fields(home: Path) -> None:
 def test_only_looking_saves_nothing(home: Path) -> None:
     app = opened(None)
     sound(app.run())
-    sound(app.switch_page(FOLDS).run())
+    sound(app.switch_page(COMPARE).run())
     assert drafts.load(home, draft.PAGE) is None
 
 
@@ -62,7 +62,7 @@ def test_a_saved_mix_that_cannot_be_read_gives_way_to_the_demo(home: Path, text:
 
 def test_a_bad_address_gives_way_to_what_was_saved(home: Path) -> None:
     drafts.save(home, draft.PAGE, to_toml(more_blue(33.0)))
-    app = opened("garbage", FLAKES)
+    app = opened("garbage")
     assert in_address(app) == more_blue(33.0)
     (warning,) = app.warning
     assert warning.value.startswith(r"The last mix is shown\: ")

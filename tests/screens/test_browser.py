@@ -10,9 +10,10 @@ from playwright.sync_api import BrowserContext, Page, expect
 
 from blendlab.colour.means import area_mean, full_blend
 from blendlab.recipe.recipe import Recipe
+from blendlab.screens.pages import MOVED
 from blendlab.screens.parts import draft
 
-from .browsing import DESK, fill, picture, settled, source, swatch, turn_to, visit, watched
+from .browsing import DESK, PAGES, fill, picture, settled, shows_colour, source, visit, watched
 from .opening import HOSTILE, STRIP
 
 pytestmark = pytest.mark.browser
@@ -24,15 +25,15 @@ def with_grams(recipe: Recipe, first: float) -> Recipe:
 
 def test_it_opens_on_the_demo_and_grams_move_the_mean_and_the_sheet(page: Page, server: str) -> None:
     visit(page, server)
-    expect(swatch(page, "Average before mixing")).to_have_text(area_mean(draft.demo()).srgb)
-    name = page.get_by_role("textbox", name="Name", exact=True).first
+    shows_colour(page, "Average before mixing", area_mean(draft.demo()).srgb)
+    name = page.get_by_role("textbox", name=re.compile("^Name of")).first
     expect(name).to_have_value(draft.demo().flakes[0].name)
-    sheet = picture(page, "Predicted sheet after")
+    sheet = picture(page, "Top face after")
     before = source(sheet)
     fill(page.get_by_role("textbox", name="Grams").first, "20")
     less = with_grams(draft.demo(), 20.0)
-    expect(swatch(page, "Average before mixing")).to_have_text(area_mean(less).srgb)
-    expect(swatch(page, "Fully mixed")).to_have_text(full_blend(less).srgb)
+    shows_colour(page, "Average before mixing", area_mean(less).srgb)
+    shows_colour(page, "Fully mixed", full_blend(less).srgb)
     expect(sheet).not_to_have_attribute("src", before)
 
 
@@ -43,7 +44,7 @@ def test_two_fields_filled_before_the_page_has_answered_both_count(page: Page, s
     second.fill("17")  # takes the first one over by leaving it, in the midst of which it is typed
     second.press("Enter")
     flakes = (replace(STRIP.flakes[0], grams=21.0), replace(STRIP.flakes[1], grams=17.0))
-    expect(swatch(page, "Fully mixed")).to_have_text(full_blend(replace(STRIP, flakes=flakes)).srgb)
+    shows_colour(page, "Fully mixed", full_blend(replace(STRIP, flakes=flakes)).srgb)
     settled(page)
     expect(first).to_have_value("21")
     expect(second).to_have_value("17")
@@ -51,7 +52,7 @@ def test_two_fields_filled_before_the_page_has_answered_both_count(page: Page, s
 
 def test_what_cannot_be_pressed_is_said_beside_the_field(page: Page, server: str) -> None:
     visit(page, server, mix=STRIP)
-    sheet = picture(page, "Predicted sheet after")
+    sheet = picture(page, "Top face after")
     before = source(sheet)
     fill(page.get_by_role("textbox", name="Grams").last, "0")
     alert = page.get_by_test_id("stAlert")
@@ -73,30 +74,25 @@ def test_a_german_browser_reads_a_decimal_comma(context: BrowserContext, server:
             page.keyboard.press("Control+a")
             page.keyboard.type(typed)
             page.keyboard.press("Enter")
-            expect(swatch(page, "Fully mixed")).to_have_text(full_blend(with_grams(STRIP, 12.5)).srgb)
+            shows_colour(page, "Fully mixed", full_blend(with_grams(STRIP, 12.5)).srgb)
             settled(page)
             expect(first).to_have_value(typed)
     german.close()
 
 
-def test_the_tiles_follow_the_mix(page: Page, server: str) -> None:
-    visit(page, server, "folds", STRIP)
+def test_the_tiles_follow_the_mix_and_a_picture_has_its_true_size(page: Page, server: str) -> None:
+    visit(page, server, mix=STRIP)
     tiles = page.get_by_role("img", name=re.compile(r"^\d+ folds, "))
     expect(tiles).to_have_count(11)
     before = [source(tile) for tile in tiles.all()]
     assert len(set(before)) == 11
-    turn_to(page, "")
     fill(page.get_by_role("textbox", name="Grams").first, "5")
-    expect(swatch(page, "Fully mixed")).to_have_text(full_blend(with_grams(STRIP, 5.0)).srgb)
-    turn_to(page, "folds")
-    expect(tiles).to_have_count(11)
+    shows_colour(page, "Fully mixed", full_blend(with_grams(STRIP, 5.0)).srgb)
+    settled(page)
     assert {source(tile) for tile in tiles.all()}.isdisjoint(before)
-
-
-def test_the_downloaded_picture_has_its_true_size(page: Page, server: str) -> None:
-    visit(page, server, "folds", STRIP)
+    page.get_by_text("Numbers", exact=True).click()
     with page.expect_download() as coming:
-        page.get_by_test_id("stDownloadButton").get_by_role("button").click()
+        page.get_by_role("button", name="Download the picture").click()
     assert coming.value.suggested_filename == "top-3-folds.png"
     with Image.open(coming.value.path()) as found:
         assert (found.format, found.mode, found.size) == ("PNG", "RGB", (320, 80))
@@ -105,6 +101,13 @@ def test_the_downloaded_picture_has_its_true_size(page: Page, server: str) -> No
         profile = ImageCms.ImageCmsProfile(BytesIO(found.info["icc_profile"]))
         assert "sRGB" in ImageCms.getProfileDescription(profile)
         found.load()
+
+
+@pytest.mark.parametrize("old", MOVED)
+def test_an_old_address_leads_on_to_the_first_page_with_its_mix(page: Page, server: str, old: str) -> None:
+    page.goto(f"{server}/{old}?{draft.ADDRESS}={draft._packed(STRIP)}")
+    expect(page.get_by_role("heading", name=PAGES[""], level=1)).to_be_visible()
+    expect(page.get_by_role("textbox", name="Name of chalk white")).to_be_visible()
 
 
 def test_markup_in_names_is_text_in_messages_and_tooltips(page: Page, server: str) -> None:
@@ -124,7 +127,8 @@ def test_markup_in_names_is_text_in_messages_and_tooltips(page: Page, server: st
 
 def test_long_work_shows_how_far_it_is_and_can_be_stopped(page: Page, server: str) -> None:
     mix = draft.demo().with_folding(seed=77)  # which no other test has worked out
-    page.goto(f"{server}/folds?{draft.ADDRESS}={draft._packed(mix)}")
+    page.goto(f"{server}/?{draft.ADDRESS}={draft._packed(mix)}")
+    page.get_by_role("button", name="Ask four more sheets").click()
     page.get_by_role("button", name="Stop", exact=True).click()
     expect(page.get_by_text("Stopped before it finished.")).to_be_visible()
     settled(page)

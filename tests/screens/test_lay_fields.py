@@ -5,7 +5,7 @@ from dataclasses import replace
 from blendlab.recipe.lay import Lay
 from blendlab.recipe.recipe import Flake, Folding
 
-from .opening import FLAKES, FOLDS, STRIP, in_address, opened, sound
+from .opening import STRIP, in_address, opened, sound
 
 MIX = replace(
     STRIP, flakes=(*STRIP.flakes, Flake("marigold", "#f0ac2b", 8.0)), folding=Folding(folds=2, unevenness=0.0)
@@ -21,7 +21,7 @@ LAID = replace(
 
 
 def test_a_stirred_mix_is_laid_and_stirred_again():
-    app = opened(MIX, FOLDS)
+    app = opened(MIX)
     sound(app.button(key="lay by hand").click().run())
     assert [lay.flakes for lay in in_address(app).lays] == [("chalk white", "harbour blue"), ("marigold",)]
     sound(app.selectbox(key="lay1 place").set_value("border").run())
@@ -37,7 +37,7 @@ def test_a_stirred_mix_is_laid_and_stirred_again():
 
 
 def test_numbers_of_a_lay_are_changed_and_bad_ones_refused():
-    app = opened(LAID, FOLDS)
+    app = opened(LAID)
     assert in_address(app) == LAID
     assert app.text_input(key="lay1 width_mm").value == "12"
     sound(app.selectbox(key="lay1 count").set_value(7).run())
@@ -53,7 +53,7 @@ def test_numbers_of_a_lay_are_changed_and_bad_ones_refused():
 
 
 def test_flakes_and_parts_of_them_move_between_lays():
-    app = opened(LAID, FOLDS)
+    app = opened(LAID)
     sound(app.multiselect(key="lay0 flakes").set_value(["chalk white", "harbour blue"]).run())
     assert [lay.flakes for lay in in_address(app).lays] == [("chalk white", "harbour blue"), ("marigold",)]
     sound(app.text_input(key="lay1 g2").set_value("3").run())
@@ -66,7 +66,7 @@ def test_flakes_and_parts_of_them_move_between_lays():
 
 
 def test_a_flake_keeps_its_lay_under_another_name_and_other_grams():
-    app = opened(LAID, FLAKES)
+    app = opened(LAID)
     sound(app.text_input(key="name2").set_value("ink").run())
     sound(app.text_input(key="grams2").set_value("20").run())
     found = in_address(app)
@@ -75,7 +75,7 @@ def test_a_flake_keeps_its_lay_under_another_name_and_other_grams():
 
 
 def test_what_is_never_strewn_is_said():
-    app = opened(LAID, FOLDS)
+    app = opened(LAID)
     sound(app.button(key="rung0").click().run())
     assert not app.error
     assert [t for t in app.text if "is strewn on fold 1: this sheet is not folded so often" in t.value]

@@ -36,6 +36,8 @@ def test_a_little_mix_is_weighed_to_a_tenth_and_never_comes_to_nothing() -> None
 
 def test_the_page_proposes_what_can_be_weighed_and_says_how_well_it_is_known() -> None:
     app = opened(page="blendlab/screens/pages/wanted.py")
+    app.session_state["numbers"] = True
+    sound(app.run())
     shown = " ".join(element.proto.body for element in app.get("html"))
     assert "ΔE00 away as predicted" in shown
     assert "nine times in ten" in shown

@@ -4,20 +4,18 @@ import pytest
 
 from blendlab.screens.parts import draft
 
-from .opening import COMPARE, FLAKES, FOLDS, opened, sound
+from .opening import COMPARE, opened, sound
 
 
 def test_cuts_stay_within_a_sheet_made_smaller_and_thinner() -> None:
-    app = opened(page=FOLDS)
+    app = opened()
     sound(app.button_group(key="face").set_value("planed").run())
     sound(app.slider(key="depth").set_value(5.0).run())
     sound(app.button_group(key="face").set_value("sawn").run())
     app.slider(key="sawx").set_value(35.0)
     sound(app.slider(key="sawy").set_value(-9.0).run())
-    sound(app.switch_page(FLAKES).run())
     app.text_input(key="thickness_mm").set_value("2.5408")  # cold: 3 mm hot
     sound(app.text_input(key="length_mm").set_value("39.65").run())  # with trim and hot, 50 mm
-    sound(app.switch_page(FOLDS).run())
     assert app.slider(key="sawx").value == pytest.approx(25.0)
     assert app.slider(key="sawy").value == -9.0
     sound(app.button_group(key="face").set_value("planed").run())

@@ -103,4 +103,6 @@ def test_a_matte_liner_veils_the_colours(finish: str) -> None:
 
 def test_a_black_is_said_to_need_more_than_its_colour() -> None:
     app = opened(replace(STRIP, flakes=(WHITE, Flake("coal", "#1b1b1c", 4.0))))
+    app.session_state["numbers"] = True
+    sound(app.run())
     assert any("coal is too dark for its colour to reveal its strength" in text.value for text in app.text)

@@ -1,4 +1,4 @@
-"""The pages other than flakes and folds: they open, answer, and refuse in a sentence."""
+"""The pages around the first one, and the faces on it: they open, answer, and refuse in a sentence."""
 
 from pathlib import Path
 
@@ -7,7 +7,7 @@ from streamlit.testing.v1 import AppTest
 
 from blendlab.look.faces import FACES
 
-from .opening import FOLDS, opened, pictures, said, sound
+from .opening import STRIP, in_address, opened, pictures, said, sound
 
 SCREENS = "blendlab/screens/pages"
 PHOTO = Path(__file__).resolve().parents[2] / "swatches" / "past-sheet.jpg"
@@ -21,29 +21,34 @@ def test_a_wanted_colour_is_sought_and_its_mix_taken() -> None:
     app = page("wanted")
     assert "These flakes reach this colour" in " ".join(text.value for text in app.text)
     sound(app.button(key="take0").click().run())
+    assert app.title[0].value == "Make"
+    assert "The mix is now one for" in app.info[0].value
+    sound(app.button(key="undo landing").click().run())
+    assert in_address(app) == STRIP
+    app = page("wanted")
     app.text_input(key="wantedtext").set_value("no colour").run()
     assert "the wanted colour must be written #rrggbb" in said(app)[0]
     assert not app.exception
 
 
-def test_the_shed_opens_on_the_invented_list_and_an_example_can_be_opened() -> None:
+def test_the_shed_opens_on_the_invented_list() -> None:
     app = page("shed")
     assert "These flakes are invented" in " ".join(text.value for text in app.markdown)
-    sound(next(button for button in app.button if button.label == "Open it").click().run())
-    assert app.session_state["recipe"].name == "Lantern Yard bollard tile"
 
 
 @pytest.mark.parametrize("face", ["front", "planed", "sawn", "block", "turned"])
 def test_the_large_view_switches_among_faces(face: str) -> None:
-    app = opened(page=FOLDS)
-    app.session_state["face"] = face
-    sound(app.run(timeout=60))
+    app = opened()
+    if face == "front":
+        sound(app.button_group(key="face").set_value("edge").run())
+    else:
+        sound(app.button_group(key="face").set_value("lathe" if face == "turned" else face).run())
     assert any(words.startswith(FACES[face].words) for words in pictures(app))
 
 
 def test_a_saw_cut_that_misses_is_a_sentence_and_the_page_stays() -> None:
-    app = opened(page=FOLDS)
-    app.session_state["face"] = "turned"
+    app = opened()
+    app.session_state["face"] = "lathe"
     app.run(timeout=60)
     app.text_input(key="turnrodradius").set_value("400").run(timeout=60)
     assert "a turned blank must fit in the slab" in said(app)[0]

@@ -70,13 +70,12 @@ def test_smaller_tiles_are_drawn(monkeypatch: pytest.MonkeyPatch) -> None:
     assert not ships.rungs(START)
 
 
-@pytest.mark.parametrize(("path", "words"), [("", "Predicted sheet after 4"), ("folds", "Top face after 4")])
 def test_where_nothing_is_compiled_yet_the_opening_sheet_stands(
-    context: BrowserContext, tmp_path: Path, path: str, words: str
+    context: BrowserContext, tmp_path: Path
 ) -> None:
     further = {"NUMBA_CACHE_DIR": str(tmp_path / "empty")}
-    with serving(tmp_path, **further) as address, watched(context, f"first-{path}") as page:
-        page.goto(f"{address}/{path}")
-        expect(page.get_by_role("heading", name=PAGES[path], level=1)).to_be_visible()
-        expect(page.get_by_role("img", name=words)).to_be_visible()
+    with serving(tmp_path, **further) as address, watched(context, "first") as page:
+        page.goto(address)
+        expect(page.get_by_role("heading", name=PAGES[""], level=1)).to_be_visible()
+        expect(page.get_by_role("img", name="Top face after 4")).to_be_visible()
         expect(page.get_by_text("Compiling the folding code")).to_be_visible()

@@ -14,7 +14,7 @@ from blendlab.workshop.batch_plan import timed
 from blendlab.workshop.press_setup import PressSetup
 
 PRESENT = "the present mix"
-MIX = "Yours from the Flakes page, or an invented example, pressed to the same size."
+MIX = "Yours from the Make page, or an invented example, pressed to the same size."
 OPENS_ON = (("half", 3), ("half", 5), ("edges-in", 4), ("roll", 3))
 
 

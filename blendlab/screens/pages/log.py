@@ -123,10 +123,10 @@ with st.container():  # whether it says anything or not: what is typed below is 
     _unreadable(rest)
 if not (everything or rest):
     st.write(
-        "Nothing is logged yet. Plan a sheet on the Batch page and log it there as pressed, an old one too: "
-        "its photo, your notes and what was predicted are then kept here, side by side."
+        "Nothing is logged yet. Plan a sheet on the Make page and say there that you pressed it, an old "
+        "one too: its photo, your notes and what was predicted are then kept here, side by side."
     )
-    st.page_link("blendlab/screens/pages/batch.py", label="To the Batch page", icon=":material/scale:")
+    st.page_link("blendlab/screens/pages/make.py", label="To the Make page")
 if everything:
     st.write("What was pressed, how it came out, and what had been predicted that day.")
     sheets = _search()

@@ -271,7 +271,7 @@ def _settings(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ..
     return Settings(flakes, (length, width), thick, finish, corners_px, white, tuple(moves), press)
 
 
-st.title("Photo")
+st.title("From a photo")
 st.write(
     "From a photo of a past sheet: which flakes are in it, how much of each, and how often it was folded."
 )

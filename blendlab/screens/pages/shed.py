@@ -88,7 +88,7 @@ def _mixes() -> None:
         st.button("Open this file", on_click=draft.put, args=(from_toml(text),), type="primary")
 
 
-st.title("Shed")
+st.title("My flakes")
 with refusals.shown(stop=True):
     flakes, own = stock_table.on_hand()
     _unsettled()

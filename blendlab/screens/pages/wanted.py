@@ -67,18 +67,19 @@ def _remark(answer: Answer, best: Proposal) -> str:
     return describe(answer.wanted, best.colour, best.delta_e00, IN_REACH) + further
 
 
-def _take(flakes: tuple[Flake, ...]) -> None:
+def _take(flakes: tuple[Flake, ...], wanted: str) -> None:
     """Put a mix into the fields, keeping sheet and folding."""
-    draft.put(session.RECIPE.get().with_flakes(flakes).with_folding(seed=draft.fresh_seed()))
+    found = session.RECIPE.get().with_flakes(flakes).with_folding(seed=draft.fresh_seed())
+    draft.land(found, f"The mix is now one for {wanted}; size and folds stay.")
 
 
-def _show(proposal: Proposal, number: int, listed: dict[str, Stocked], mass_g: float) -> None:
+def _show(proposal: Proposal, number: int, listed: dict[str, Stocked], mass_g: float, wanted: str) -> None:
     total = sum(flake.grams for flake in proposal.flakes)
     with st.container(border=True):
         blend, mix, take = st.columns([5, 8, 2], vertical_alignment="center")
         with blend:
             band = f"the mix is known to {proposal.band90_delta_e_ab:.0f} ΔE*ab, nine times in ten"
-            swatch(f"{proposal.delta_e00:.1f} ΔE00 away as predicted", proposal.colour, band)
+            swatch(f"{proposal.delta_e00:.1f} ΔE00 away as predicted", proposal.colour, figure=band)
         with mix:
             bar = "".join(
                 f'<div style="width:{flake.grams / total:.2%};background:{flake.srgb}"></div>'
@@ -88,10 +89,11 @@ def _show(proposal: Proposal, number: int, listed: dict[str, Stocked], mass_g: f
             for flake in proposal.flakes:
                 st.text(f"{flake.name}: {amount(listed[flake.name], flake.grams, mass_g)}")
         with take:
-            st.button("Use this mix", key=f"take{number}", on_click=_take, args=(proposal.flakes,))
+            if st.button("Use this mix", key=f"take{number}", on_click=_take, args=(proposal.flakes, wanted)):
+                st.switch_page("blendlab/screens/pages/make.py")
 
 
-st.title("Wanted colour")
+st.title("From a colour")
 st.write("Name a colour to find which flakes, and how many grams of each, come nearest to it.")
 flakes, own = stock_table.on_hand()
 if not own:
@@ -113,4 +115,4 @@ listed = {flake.name: flake for flake in flakes}
 proposals = _proposals(answer, flakes, mass_g, MEANS[mean or next(iter(MEANS))])
 st.text(_remark(answer, proposals[0]))
 for number, proposal in enumerate(proposals):
-    _show(proposal, number, listed, mass_g)
+    _show(proposal, number, listed, mass_g, answer.wanted.srgb)

@@ -55,7 +55,6 @@ _NUMBERS_OR_NONE = {
 }
 _FIELDS = (*_NUMBERS, *_CHOICES, *_CHOICES_OR_NONE, *_NUMBERS_OR_NONE)
 _HELP = {
-    "thickness_mm": "Cold and finished. The Batch page says how high the spacers must be for it.",
     "trim_mm": "Cut off along every edge once the sheet is cold: it is pressed that much larger.",
     "tiles_long": "A sheet too large for the plates is pressed as several tiles. This many along its length.",
     "tiles_wide": "This many across its width.",
@@ -170,9 +169,9 @@ def _number_or_none(name: str) -> float | None:
 
 def show_size() -> None:
     """Show the fields of the finished size."""
-    with st.container(horizontal=True):
+    with st.container(key="size", horizontal=True, wrap=False, gap="small"):
         for name, (label, _, _) in _SIZE.items():
-            number_fields.draw(label, session.SIZE[name], help=_HELP.get(name))
+            number_fields.draw(label, session.SIZE[name], 104)
 
 
 def show() -> tuple[Order, PressSetup]:

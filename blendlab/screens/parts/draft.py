@@ -42,7 +42,8 @@ FOLDING_FIELDS: dict[str, Value[Any]] = {
     "seed": session.SEED,
 }
 OWN_LIST = "a list of moves"
-ANOTHER = "Two sheets of one mix are never alike: each press mixes by chance."
+NOTE = r"[0-9a-f]{32}( [0-9]{1,6}){1,12}( card| pressed)?"
+UNDOS = 40  # recipes kept
 REJOINED = (
     "blendlab was started again while this page was open. What its fields hold was kept; "
     "if you had just pressed a button, press it again."
@@ -85,6 +86,7 @@ def put(recipe: Recipe, rows: Sequence[int] = ()) -> None:
     rows : sequence of int
         Numbers for the rows, and for more of them than it has flakes; new ones unless given.
     """
+    _keep_last()
     session.ROWS.put([])
     for flake, row in zip_longest(recipe.flakes, rows):
         add_row(flake or Flake(f"flake {row}", "#808080", 20.0), row)
@@ -100,7 +102,7 @@ def put(recipe: Recipe, rows: Sequence[int] = ()) -> None:
     session.BASE.put(recipe)  # what no field shows is kept from it
     session.RECIPE.put(recipe)
     session.EXAMPLE.put(any(_subject(recipe) == _subject(example) for example in examples().values()))
-    session.SEEDS_BEFORE.forget()
+    session.OTHERS.forget()
 
 
 def _subject(recipe: Recipe) -> tuple[Any, ...]:
@@ -114,26 +116,36 @@ def fresh_seed() -> int:
     return secrets.randbelow(LARGEST_SEED + 1)
 
 
-def another_sheet() -> None:
-    """Draw another seed: another of the sheets that the recipe can give."""
-    session.SEEDS_BEFORE.put([*session.SEEDS_BEFORE.get(), session.SEED.get()])
-    session.SEED.put(fresh_seed())
+def other_sheets() -> None:
+    """Draw chances for three more of the sheets that the recipe can give."""
+    session.OTHERS.put(tuple(fresh_seed() for _ in range(3)))
+
+
+def take_sheet(seed: int) -> None:
+    """Go on with another sheet of the same recipe."""
+    session.SEED.put(seed)
     session.EXAMPLE.forget()
+    session.OTHERS.forget()
 
 
-def sheet_before() -> None:
-    """Go back to the sheet looked at before."""
-    *others, last = session.SEEDS_BEFORE.get()
-    session.SEEDS_BEFORE.put(others)
-    session.SEED.put(last)
+def undo() -> None:
+    """Go back to the recipe before the last change."""
+    *others, last = session.BEFORE.get()
+    put(last, session.ROWS.get()[: len(last.flakes)])
+    session.BEFORE.put(tuple(others))
+    session.LANDED.forget()
 
 
-def offer_other_sheets() -> None:
-    """Show the buttons that go on to another possible sheet, and back."""
-    with st.container(horizontal=True, vertical_alignment="center"):
-        st.button("Show another possible sheet", key="another sheet", on_click=another_sheet, help=ANOTHER)
-        if session.SEEDS_BEFORE.get():
-            st.button("Back to the one before", key="sheet before", on_click=sheet_before, type="tertiary")
+def _keep_last() -> None:
+    """Keep the present recipe for undo, before another one takes its place."""
+    if session.RECIPE.is_set():
+        session.BEFORE.put((*session.BEFORE.get()[-UNDOS:], session.RECIPE.get()))
+
+
+def land(recipe: Recipe, said: str) -> None:
+    """Put a recipe found elsewhere into the fields, with a notice from which it can be undone."""
+    put(recipe)
+    session.LANDED.put(said)
 
 
 def add_row(flake: Flake, row: int | None = None) -> None:
@@ -197,6 +209,14 @@ def grams_of(row: int) -> float:
     return read(f"grams of {checks.shown(session.ROW_NAME(row).get())}", typed, 0, inf, "g")
 
 
+def known_grams(row: int) -> float | None:
+    """Grams of a row, None where its field cannot be read."""
+    try:
+        return grams_of(row)
+    except checks.InputError:
+        return None
+
+
 def _read() -> Recipe:
     """Recipe of all fields; raises where one cannot be used."""
     base = session.BASE.get()
@@ -244,6 +264,8 @@ def recipe() -> tuple[Recipe, str]:
         session.EXAMPLE.forget()  # by now the maker's own recipe, with its own seed
         session.SEED.put(fresh_seed())
         found = found.with_folding(seed=session.SEED.get())
+    if found != session.RECIPE.get():
+        _keep_last()
     session.RECIPE.put(found)
     return found, ""
 
@@ -264,31 +286,36 @@ def start() -> None:
     if session.ROWS.is_set():
         session.NOTE.put(_note(session.ROWS.get()))
         _remembered()
-        if notice := session.NOTICE.get():
-            with st.container(horizontal=True, vertical_alignment="center"):
-                st.info(notice)
-                st.button("OK", key="notice read", on_click=session.NOTICE.forget)
+        with st.container():  # whether there is a notice or not, so that nothing below shifts
+            _notice()
         return
     session.TOKEN.put(uuid4().hex)
     opened = _opened()
     token, *rows = _remembered(value=_note(range(1, len(opened.flakes) + 1))).split()
+    if rows[-1].isalpha():
+        session.OPENED.put(rows.pop())
     session.REJOINED.put(token != session.TOKEN.get())
     batch_fields.start()
     put(opened, [int(row) for row in rows])
 
 
+def _notice() -> None:
+    if notice := session.NOTICE.get():
+        with st.container(horizontal=True, vertical_alignment="center"):
+            st.info(notice)
+            st.button("OK", key="notice read", on_click=session.NOTICE.forget)
+
+
 def _note(rows: Iterable[int]) -> str:
-    """Return what a page remembers: the session that drew it, and the numbers of its rows of flakes."""
-    return " ".join([session.TOKEN.get(), *map(str, rows)])
+    """Return what a page remembers: the session that drew it, its rows of flakes, what stands open."""
+    return " ".join([session.TOKEN.get(), *map(str, rows), session.OPENED.get()]).rstrip()
 
 
 def _remembered(**start: str) -> str:
     """Draw the hidden field, and return what it holds."""
     options: dict[str, Any] = {"label_visibility": "collapsed", **start}
     found = st.text_input("This page", key=session.NOTE.key, **options)
-    return (
-        found if found and re.fullmatch(r"[0-9a-f]{32}( [0-9]{1,6}){1,12}", found) else start.get("value", "")
-    )
+    return found if found and re.fullmatch(NOTE, found) else start.get("value", "")
 
 
 def _opened() -> Recipe:

@@ -1,6 +1,5 @@
 """What fields of several pages mean, in a maker's words."""
 
-from ...look import faces
 from ...look.looks import LEAST_LIVELY
 from ...recipe.moves import MOVES
 
@@ -14,9 +13,6 @@ LIVELY = "How lively the sheet still is, beside the pieces before any fold: " + 
 SPACERS = "Spacers are the stops between the plates: they set the thickness of the hot slab."
 NO_MORE_THAN_SHED = "Never more of a flake than the shed holds."
 MEANT = "Fully mixed: the colour after many folds. Average before mixing: the mean of whole pieces."
-FACES = "Front, right, back and left are the sheet's edges. " + " ".join(
-    f"{face.name.capitalize()}: {face.means}." for face in faces.FACES.values() if face.means
-)
 FINISH = (
     "A matte or woven liner veils dark colours with about 4.5 % of the light, straight from the face; a "
     "glossy one throws that light off to one side."

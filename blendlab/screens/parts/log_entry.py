@@ -160,11 +160,15 @@ def _save(sheet: LoggedSheet, given: Any, measured: dict[str, str], **values: An
 
 def _actions(sheet: LoggedSheet, changes: bool) -> None:
     with st.container(horizontal=True, vertical_alignment="center"):
-        if st.button("Use its recipe", on_click=draft.put, args=(sheet.recipe,)):
-            st.switch_page("blendlab/screens/pages/flakes.py")
+        if st.button("Use its recipe", on_click=_use, args=(sheet,)):
+            st.switch_page("blendlab/screens/pages/make.py")
         with st.popover("Remove it from the log", disabled=not changes):
             st.text("Its photo and notes go, and its flakes go back into the shed.")
             st.button("Remove it", type="primary", key="log undo", on_click=_undo, args=(sheet.uid,))
+
+
+def _use(sheet: LoggedSheet) -> None:
+    draft.land(sheet.recipe, f"The mix is now that of {sheet.recipe.name}, {sheet.pressed_on.isoformat()}.")
 
 
 def _undo(uid: str) -> None:

@@ -39,7 +39,6 @@ def show(batch: Batch, prediction: Prediction, own_stock: bool) -> None:
         st.button(
             "Log it as pressed",
             type="primary",
-            icon=":material/edit_note:",
             on_click=_record,
             args=(batch, prediction, happened, day, take and own_stock),
         )
@@ -51,7 +50,7 @@ def show(batch: Batch, prediction: Prediction, own_stock: bool) -> None:
     if uid:
         with st.container(horizontal=True, vertical_alignment="center"):
             st.success(said)
-            st.button("Undo", icon=":material/undo:", on_click=_undo, args=(uid,))
+            st.button("Undo", key="undo pressed", on_click=_undo, args=(uid,))
 
 
 @dataclass(frozen=True)

@@ -40,7 +40,8 @@ def _take(found: PhotoMatch, total_g: float) -> None:
     flakes = tuple(
         replace(part.flake, grams=max(round(part.share * total_g, 1), 0.1)) for part in found.parts
     )
-    draft.put(replace(found.recipe, flakes=flakes).with_folding(seed=draft.fresh_seed()))
+    recipe = replace(found.recipe, flakes=flakes).with_folding(seed=draft.fresh_seed())
+    draft.land(recipe, "The mix is now what the photo shows.")
 
 
 def _faces(found: PhotoMatch) -> None:
@@ -101,4 +102,5 @@ def show(found: PhotoMatch, doubt: str) -> None:
         st.text(f"For a better match: {line}")
     with st.container(horizontal=True, vertical_alignment="bottom"):
         total = number_fields.number("Total grams", "photograms", 200.0, 1.0, 1e6)
-        st.button("Use this recipe", type="primary", on_click=_take, args=(found, total))
+        if st.button("Use this recipe", type="primary", on_click=_take, args=(found, total)):
+            st.switch_page("blendlab/screens/pages/make.py")

@@ -16,7 +16,7 @@ from ...recipe.measurements import Chip, spectrum_from_csv
 from ...recipe.recipe import Recipe
 from . import draft, number_fields, opacity_words, refusals, session
 from .charts import INK, draw
-from .style import plain
+from .style import label, plain
 
 LET_DOWN = (
     "1. Weigh a known part of this flake and of a known white one, such as 1 g in 10 g: 10 %.\n"
@@ -180,9 +180,8 @@ def popover(row: int, recipe: Recipe) -> None:
     recipe : Recipe
         The last good recipe: tells how much a wrong strength would move its blend.
     """
-    box = st.popover(
-        "", icon=":material/opacity:", help="How opaque it is", key=f"opacity{row}", on_change="rerun"
-    )
+    name = session.ROW_NAME(row).get()
+    box = st.popover(label(f"How opaque {name} is"), key=f"opacity{row}", on_change="rerun")
     if not box.open:
         return
     with box:

@@ -75,6 +75,7 @@ ROWS: Value[list[int]] = Value("ids", [])
 LAST_ROW = Value("next_id", 0)
 ROW_FLAKE: OfRow[Flake] = OfRow("flake", _DEMO)
 ROW_NAME, ROW_SRGB, ROW_GRAMS = OfRow("name", ""), OfRow("srgb", ""), OfRow("grams", "")  # as typed
+ROW_SLIDE = OfRow("slide", 0.0)
 ROW_BEFORE: OfRow[Flake | None] = OfRow("before", None)  # the flake before its colour was changed
 ROW_REFUSED = OfRow("refused", "")
 TITLE, MOVE, MOVES = Value("title", ""), Value("move", ""), Value("moves", "")
@@ -84,7 +85,14 @@ DRAG, UNEVENNESS, SEED = Value("drag", 0.0), Value("unevenness", 0.0), Value("se
 FOLDS: Value[int] = Value("folds", 0)
 BASE: Value[Recipe] = Value("base", _DEMO)
 EXAMPLE = Value("example", False)  # whether the mix is still an invented example, but for its grams
-SEEDS_BEFORE: Value[list[int]] = Value("seeds", [])  # of the sheets looked at before this one
+LOCKED = Value("locked", False)  # whether all amounts follow one that is changed
+BEFORE: Value[tuple[Recipe, ...]] = Value("recipes before", ())  # for undo, the latest last
+OTHERS: Value[tuple[int, ...]] = Value("others", ())  # chances of the further sheets that are shown
+ASKED: Value[Recipe | None] = Value("asked", None)  # the mix of which more sheets are to be looked at
+WANTED_LOOK = Value("look taken", False)  # whether the fold count of a look just chosen is to be taken
+OPENED, OPENINGS = Value("below", ""), Value("openings", 0)  # what stands open below the mix
+NUMBERS = Value("numbers", False)  # whether figures are shown
+NEW_REFUSED = Value("new flake wrong", "")
 BASE_SIZE: Value[tuple[tuple[Any, ...], tuple[float, float, float]]] = Value("base size", ((), (0, 0, 0)))
 RECIPE: Value[Recipe] = Value("recipe", _DEMO)
 LAYS_REFUSED = Value("lays wrong", "")
@@ -110,6 +118,7 @@ MATCHED: Value[tuple[PhotoMatch, Any] | None] = Value("matched", None)  # and th
 
 NOTE, TOKEN = Value("note", ""), Value("token", "")  # what the page itself remembers, and of which session
 REJOINED = Value("rejoined", False)  # in the first run for a page that an earlier server had drawn
+LANDED = Value("landed", "")  # where the mix was just taken from
 NOTICE = Value("notice", "")  # a sentence that stays until it is read
 
 

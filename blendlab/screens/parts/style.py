@@ -10,6 +10,7 @@ import streamlit as st
 
 from ...colour.spaces import Colour
 from ...io.pictures import png_bytes
+from . import session
 
 # Colours of the present theme, by the names that styles and charts know them by.
 _INKS = {"words": "textColor", "ground": "backgroundColor", "ink": "linkColor", "frame": "borderColor"}
@@ -57,10 +58,7 @@ _CSS = """
   border: 1px solid rgba(128,120,105,.7);}
 .printed .card i {position: absolute; inset: 46% 6%; height: .4rem; background: #1d1a17;}
 .printed .card b {position: absolute; inset: 16% 22%; border-radius: .5rem;}
-.share {display: grid; grid-template-columns: auto 1fr; column-gap: .6rem; align-items: center;
-  line-height: 1.3; font-variant-numeric: tabular-nums;}
-.share span {grid-row: span 2;}
-.share code, .rows code {font-size: .85rem;}
+.rows code {font-size: .85rem;}
 .rows td:has(.dot) {white-space: nowrap;}
 .end {border-radius: .5rem;}
 .under {text-align: center; font-size: .875rem; line-height: 2.4rem;}
@@ -75,18 +73,22 @@ _CSS = """
 [data-testid=stMain]:focus-visible {outline: 2px solid var(--ink); outline-offset: -2px;}
 /* A phone gets the names of the pages as a strip in place of the menu that would cover the page. */
 .st-key-pages, .st-key-note {display: none !important;}
+:has(> .st-key-pages) {position: absolute;}
+:has(> * > .st-key-note:only-child), [data-testid=stLayoutWrapper]:has(> [data-testid=stVerticalBlock]:empty)
+  {display: none;}
 @media (max-width: 768px) {
   [data-testid=stMainBlockContainer] {padding-top: 4rem;}
   [data-testid=stExpandSidebarButton], [data-testid=stSidebar] {display: none !important;}
   .st-key-pages {display: flex !important; position: fixed; inset: 0 0 auto 0; z-index: 999991;
     width: 100%; height: 3.5rem; padding: 0 .75rem; align-items: center; overflow-x: auto;
     background: var(--ground); border-bottom: 1px solid var(--frame);}
+  .st-key-pages a {min-height: 2.75rem; align-items: center;}
+  .st-key-present {border-bottom: 3px solid var(--ink);}
+  .st-key-present p {font-weight: 600;}
 }
 @media (max-width: 640px) {
   .rows .number {white-space: normal;}
   h1 {font-size: 1.9rem !important;}
-  [class*=st-key-row] [class*=st-key-name] {flex: 1 1 calc(100% - 60px) !important;
-    max-width: none !important;}
 }
 </style>
 """
@@ -109,11 +111,12 @@ def apply() -> None:
     st.html(_CSS.replace("<style>", f"<style>\n.stApp {{{' '.join(inks)}}}"))
 
 
-def strip(pages: Sequence[Any]) -> None:
-    """Show the names of all pages in a row, seen on a phone only."""
+def strip(pages: Sequence[Any], present: Any) -> None:
+    """Show the names of the pages in a row, the present one marked, seen on a phone only."""
     with st.container(key="pages", horizontal=True, wrap=False, gap="xsmall"):
         for page in pages:
-            st.page_link(page, label=page.title, icon=page.icon, width="content")
+            with st.container(key="present" if page == present else None, width="content"):
+                st.page_link(page, label=page.title, width="content")
 
 
 def within(key: str, low: float, high: float) -> None:
@@ -139,6 +142,14 @@ def plain(text: str) -> str:
     return re.sub(r"([!-/:-@\[-`{-~])", r"\\\1", text)
 
 
+def label(text: str) -> str:
+    """Return text for the label of a field, as `plain` but for what is harmless within a line.
+
+    A screen reader reads such a label with its backslashes.
+    """
+    return re.sub(r"([!#$&*:<>\[\\\]_`{|}~])", r"\\\1", text)
+
+
 def some(count: int, thing: str) -> str:
     """Return a count with its noun: ``1 flake``, ``2 flakes``."""
     return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
@@ -149,32 +160,31 @@ def capital(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def swatch(label: str, colour: Colour, note: str = "", large: bool = False) -> None:
-    """Show a colour with its name, hex and CIELAB.
+def swatch(label: str, colour: Colour, note: str = "", figure: str = "", large: bool = False) -> None:
+    """Show a colour with its name; its hex and CIELAB where figures are asked for.
 
     Parameters
     ----------
     label : str
         Name; always shown as plain text.
+    figure : str
+        A note that is shown with the figures only.
     """
     lightness, a, b = colour.lab
     size = "chip large" if large else "chip"
-    lines = [
-        f"<b>{escape(label)}</b>",
-        f"<code>{colour.srgb}</code>",
-        f"<small>L* {lightness:.1f} &nbsp; a* {a:.1f} &nbsp; b* {b:.1f}</small>",
-    ]
+    lines = [f"<b>{escape(label)}</b>"]
     if note:
         lines.append(f"<small>{escape(note)}</small>")
+    if session.NUMBERS.get():
+        lines += [
+            f"<code>{colour.srgb}</code>",
+            f"<small>L* {lightness:.1f} &nbsp; a* {a:.1f} &nbsp; b* {b:.1f}</small>",
+        ]
+        lines += [f"<small>{escape(figure)}</small>"] * bool(figure)
     chip = (
         f'<div class="{size}" role="img" aria-label="{colour.srgb}" style="background:{colour.srgb}"></div>'
     )
     st.html(f'<div class="swatch">{chip}<div class="words">{"<br>".join(lines)}</div></div>')
-
-
-def share(part: float, srgb: str) -> None:
-    """Show a flake's share of the charge and its hex, beside the field of its grams."""
-    st.html(f'<div class="share"><span>g</span><b>{part:.1%}</b><code>{escape(srgb)}</code></div>', width=104)
 
 
 def figures(*shown: tuple[str, str, str]) -> None:
@@ -198,7 +208,8 @@ def rows(lines: Iterable[Sequence[str]], head: Sequence[str] = (), numbers: Coll
     def cell(text: str, column: int, kind: str) -> str:
         inside = escape(text)
         if kind == "td" and re.fullmatch("#[0-9a-f]{6}", text):
-            inside = f'<span class="dot" style="background:{text}"></span><code>{text}</code>'
+            inside = f'<span class="dot" role="img" aria-label="{text}" style="background:{text}"></span>'
+            inside += f"<code>{text}</code>" if session.NUMBERS.get() else ""
         return f"<{kind}{' class=number' if column in numbers else ''}>{inside}</{kind}>"
 
     def row(cells: Sequence[str], kind: str) -> str:

@@ -6,10 +6,23 @@ from ...look.faces import AXES, FACES
 from ...look.profile import SHAPES, Profile
 from ...look.view import SurfaceSpec
 from ...recipe.recipe import Recipe
-from . import help_texts, number_fields, refusals
+from . import number_fields, refusals
 from .session import KEEP
 from .style import within
 
+SHOWN = {
+    "top": "Top",
+    "bottom": "Bottom",
+    "edge": "Edge",
+    "sawn": "Saw cut",
+    "planed": "Planed",
+    "block": "Block",
+    "lathe": "Turned",
+}
+FURTHER = {  # label, key and choices of what has several pictures
+    "edge": ("Which edge", "edge", ("front", "right", "back", "left")),
+    "lathe": ("Turned blank", "lathe", ("turned", "unrolled")),
+}
 AXIS = "Which way the lathe's axis lies in the slab; upright for a disc or a bowl."
 SAW_AT = "Where the cut passes, from the middle of the sheet."
 SAW_TURN = "0 cuts along the length; above 0 the cut turns anticlockwise."
@@ -24,16 +37,7 @@ def chosen_surface(recipe: Recipe) -> SurfaceSpec:
     recipe : Recipe
         Its slab bounds the sizes offered.
     """
-    face = st.pills(
-        "Look at",
-        tuple(FACES),
-        default="top",
-        format_func=str.capitalize,
-        key="face",
-        help=help_texts.FACES,
-        required=True,
-        **KEEP,
-    )
+    face = _face()
     options = FACES[face].options
     if "depth_mm" in options:
         most = recipe.sheet.thickness_mm
@@ -46,6 +50,26 @@ def chosen_surface(recipe: Recipe) -> SurfaceSpec:
     if "profile" in options:
         return _turned(face, recipe)
     return SurfaceSpec(face)
+
+
+def _face() -> str:
+    """Choose what is looked at; of the four edges, and of a turned blank's two pictures, which one."""
+    first = _pills("Look at", "face", tuple(SHOWN))
+    return _pills(*FURTHER[first]) if first in FURTHER else first
+
+
+def _pills(words: str, key: str, offered: tuple[str, ...]) -> str:
+    chosen: str = st.pills(
+        words,
+        offered,
+        default=offered[0],
+        format_func=lambda face: SHOWN.get(face, face.capitalize()),
+        key=key,
+        required=True,
+        label_visibility="collapsed",
+        **KEEP,
+    )
+    return chosen
 
 
 def _sawn(recipe: Recipe) -> SurfaceSpec:

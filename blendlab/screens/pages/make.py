@@ -1,0 +1,77 @@
+"""Page: from the size over flakes, folds and work to the card, on one page."""
+
+import streamlit as st
+
+from blendlab.colour.means import area_mean
+from blendlab.screens.parts import (
+    card_section,
+    draft,
+    figures_section,
+    flake_rows,
+    flakes_at_hand,
+    fold_strip,
+    lay_fields,
+    make_style,
+    mix_head,
+    refusals,
+    session,
+    sheet_view,
+    size_section,
+    style,
+    work_section,
+)
+
+recipe, wrong = draft.recipe()
+st.title("Make")
+make_style.apply(recipe, area_mean(recipe).srgb, recipe.folding.folds)
+mix_head.show(recipe)
+with st.container(key="make", horizontal=True, gap="large"):
+    fields, result = st.container(key="fields"), st.container(key="result")
+below = st.container(key="below")
+with result:
+    sheet, faces = sheet_view.places()
+    side, ladder = st.container(key="side"), st.container(key="ladder")
+with side:
+    st.subheader(f"After {style.some(recipe.folding.folds, 'fold')}", anchor=False)
+    figures_section.means(recipe)
+    wanted, advice = fold_strip.wanted_look()
+    sheet_view.offer_others()
+    card_section.offer()
+    st.toggle("Numbers", key=session.NUMBERS.key, **session.KEEP)
+with fields:
+    size_section.show()
+    st.subheader("Flakes", anchor=False)
+    said = flake_rows.show(recipe)
+    with st.container(gap=None):
+        if wrong not in said:
+            refusals.show(wrong)
+    flakes_at_hand.show()
+    work_section.show()
+with below:
+    with st.expander("How it lies, by hand", expanded=bool(recipe.lays)):
+        lay_fields.show(recipe)
+    card = st.container()
+asked = sheet_view.choose(recipe, faces)
+with ladder:
+    tiles = fold_strip.places(recipe)
+    sheet_view.others(recipe)
+    surely = st.container(key="surely", gap="xsmall")
+drawn = sheet_view.draw(recipe, asked, sheet)
+shown = next(drawn, None)
+fold_strip.sketch(recipe, tiles)
+shown = next(drawn, shown)
+steps = fold_strip.draw(recipe, tiles)
+fold_strip.take_wanted(wanted, steps)
+with card:
+    card_section.show(recipe, wrong)
+with surely:
+    others = fold_strip.further(recipe)
+fold_strip.give_advice(advice, wanted, steps, others)
+if session.NUMBERS.get():
+    with ladder, st.container(key="figures"):
+        rung = next(step for step in steps if step.folds == recipe.folding.folds)
+        figures_section.of_sheet(recipe, rung, shown, asked)
+        figures_section.chart(steps, others)
+        figures_section.sureness(recipe)
+        figures_section.thin(recipe)
+        sheet_view.offer_picture(recipe, asked)

@@ -1,0 +1,27 @@
+"""Page: ways to further pages, and settings."""
+
+import streamlit as st
+
+from blendlab.screens.pages import REACHED
+from blendlab.screens.parts import session
+
+SAYS = {
+    "wanted": "Name a colour: which flakes, and how many grams of each, come nearest to it.",
+    "photo": "From a photo of a past sheet: its flakes, grams and folds.",
+    "blanks": "Lay blanks out on the sheet, and see what each one gets.",
+    "compare": "Ways of folding, or mixes, side by side.",
+    "sources": "Where every published number comes from.",
+}
+
+st.title("More")
+for name, title in REACHED.items():
+    with st.container(key=f"way_{name}", gap=None):
+        st.page_link(f"blendlab/screens/pages/{name}.py", label=title)
+        st.caption(SAYS[name])
+st.subheader("Settings", anchor=False)
+st.toggle(
+    "Numbers",
+    key=session.NUMBERS.key,
+    help="Show figures beside colours: hex, L*, a*, b*, ΔE and contrasts.",
+    **session.KEEP,
+)

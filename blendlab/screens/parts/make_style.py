@@ -1,0 +1,119 @@
+"""The layout of the Make page: fields beside one pinned sheet at a desk, the sheet above them on a phone."""
+
+import streamlit as st
+
+from ...recipe.recipe import Recipe
+
+_CSS = """
+<style>
+[data-testid=stMain] h1 {position: absolute; width: 1px; height: 1px; overflow: hidden;
+  clip-path: inset(50%);}
+[data-testid=stMainBlockContainer] {max-width: 84rem; padding-top: 4.25rem;}
+.st-key-make h3, .st-key-below > div > div > h3 {font-family: inherit; font-size: .95rem; font-weight: 600;
+  padding: 0;}
+/* Names read as words until they are typed in. */
+:is([class*=st-key-name], .st-key-title) [data-testid=stTextInputRootElement] {background: transparent;}
+:is([class*=st-key-name], .st-key-title):not(:focus-within, :hover) [data-testid=stTextInputRootElement]
+  {border-color: transparent;}
+:is([class*=st-key-name], .st-key-title) input {font-weight: 600; padding-inline: .4rem;
+  text-overflow: ellipsis;}
+[class*=st-key-name] [data-testid=stTextInputRootElement] {height: 1.9rem; min-height: 0;}
+.st-key-head .st-key-undo {margin-left: auto;}
+[class*=st-key-slide] :is([data-testid=stSliderThumbValue], [data-testid=stSliderTickBar]) {display: none;}
+[class*=st-key-slide] [data-testid=stSlider] {padding: 0 .75rem 0 .6rem; margin-top: -.5rem;}
+[class*=st-key-row] [data-testid=stColorPickerBlock] {width: 3rem; height: 3rem; border-radius: .5rem;}
+[class*=st-key-opacity] button {width: 2.75rem; min-height: 2.75rem; padding: 0; border: 0;
+  background: transparent;}
+[class*=st-key-opacity] button p {position: absolute; width: 1px; height: 1px; overflow: hidden;
+  clip-path: inset(50%); white-space: nowrap;}
+[class*=st-key-opacity] button [data-testid=stIconMaterial] {display: none;}
+[class*=st-key-opacity] button::before {content: "\\22EF" / ""; font-size: 1.4rem; line-height: 1;}
+.st-key-needs button, .st-key-other_sheets button, .st-key-undo button {border: 0; background: transparent;
+  padding: 0; min-height: 2.75rem; color: var(--ink);}
+.st-key-needs button p, .st-key-other_sheets button p, .st-key-undo button:enabled p {font-weight: 600;
+  text-decoration: underline; text-underline-offset: .2em;}
+.st-key-needs p {line-height: 1.3;}
+/* The flakes at hand, two rows: a disc of its colour with its name below, all of it one button. */
+.st-key-flakes_at_hand {display: grid !important; grid-auto-flow: column; grid-template-rows: repeat(2, auto);
+  grid-auto-columns: 4.5rem; justify-content: start; overflow-x: auto; gap: .25rem; padding: .25rem 0;}
+.st-key-flakes_at_hand > :has(style) {display: none;}
+.st-key-flakes_at_hand > * {width: 100% !important;}
+.st-key-flakes_at_hand button {flex-direction: column; width: 4.25rem; min-height: 5rem; padding: .25rem 0;
+  border: 0; background: transparent; justify-content: flex-start;}
+.st-key-flakes_at_hand button p {font-size: .75rem; line-height: 1.1; white-space: normal;}
+.st-key-flakes_at_hand button::before {content: ""; flex: none; width: 2.75rem; height: 2.75rem;
+  margin: 0 auto .2rem; border-radius: 50%; background: var(--flake); border: 1px solid rgba(128,120,105,.7);}
+.st-key-flakes_at_hand button:disabled {opacity: .35;}
+.st-key-flakes_at_hand button:enabled:hover::before {outline: 2px solid var(--ink); outline-offset: 2px;}
+/* The sheet keeps its place while it is drawn. */
+.st-key-sheet {position: relative; aspect-ratio: var(--plan); justify-content: center; border-radius: .5rem;
+  overflow: hidden; width: min(100%, var(--tall) * var(--wide)); margin: 0 auto; --tall: 34rem;}
+.st-key-sheet:not(:has(img)) {background: var(--mean);}
+.st-key-sheet:not(:has(img))::after {content: "Drawing the sheet …"; position: absolute; inset: auto 0 1rem;
+  width: max-content; margin: 0 auto; padding: .1rem .6rem; border-radius: .3rem; background: var(--ground);
+  color: var(--words);}
+.st-key-sheet img {max-height: var(--tall); object-fit: contain;}
+.st-key-advice {min-height: 6rem;}
+:is(.st-key-advice, .st-key-needs) [data-testid=stText] {font-size: .9rem;}
+:is(.st-key-face, .st-key-edge, .st-key-lathe) button {border: 0; border-radius: 0; background: transparent;
+  padding: .3rem .1rem; margin-right: .6rem;}
+:is(.st-key-face, .st-key-edge, .st-key-lathe) button:is([aria-checked=true], [kind=pillsActive])
+  {box-shadow: inset 0 -2px var(--ink);}
+/* The strip of folds: a tile is a picture with one button over all of it. */
+.st-key-strip {overflow-x: auto; padding: 4px;}
+[class*=st-key-fold] {position: relative; border-radius: .5rem;}
+[class*=st-key-fold] [class*=st-key-rung] {position: absolute !important; inset: 0; z-index: 2; width: 100%;
+  height: 100%;}
+[class*=st-key-rung] :is(div, button) {width: 100%; height: 100%;}
+[class*=st-key-rung] button {background: transparent !important; border: 0;}
+[class*=st-key-rung] button p {position: absolute; width: 1px; height: 1px; overflow: hidden;
+  clip-path: inset(50%); white-space: nowrap;}
+[class*=st-key-fold] img, .st-key-strip .end {aspect-ratio: var(--plan); object-fit: cover; width: 100%;}
+[class*=st-key-fold]:not(:has(img))::before {content: ""; aspect-ratio: var(--plan); border-radius: .5rem;
+  background: var(--mean);}
+.fold {text-align: center; font-size: .85rem; line-height: 1.7rem; white-space: nowrap;}
+.fold i {display: block; height: .45rem; border-radius: 0 0 .3rem .3rem;}
+@media (min-width: 900px) {
+  .st-key-make {flex-wrap: nowrap !important; align-items: flex-start;}
+  :has(> .st-key-fields) {flex: 0 0 24rem; width: 24rem; min-width: 0;}
+  :has(> .st-key-result) {flex: 1 1 0; min-width: 0; position: sticky; top: 4.25rem;}
+  .st-key-result {display: grid !important; align-items: start; gap: .75rem 1.5rem;
+    grid-template: "sheet side" auto "faces side" 1fr "strip strip" auto / minmax(0, 1fr) 12rem;}
+  .st-key-result > * {min-width: 0; width: auto !important;}
+  .st-key-result > :has(> .st-key-sheet) {grid-area: sheet;}
+  .st-key-result > :has(> .st-key-faces) {grid-area: faces;}
+  .st-key-result > :has(> .st-key-side) {grid-area: side;}
+  .st-key-result > :has(> .st-key-ladder) {grid-area: strip;}
+}
+@media (max-width: 899px) {
+  [data-testid=stMainBlockContainer] {padding-top: 3.75rem;}
+  .st-key-make {display: flex; flex-direction: column; flex-wrap: nowrap !important; gap: .75rem;}
+  :has(> .st-key-result), .st-key-result {display: contents !important;}
+  .st-key-result > * {order: -1; width: 100% !important;}
+  .st-key-result > :has(> .st-key-ladder) {order: -2;}
+  .st-key-result > :has(> .st-key-faces) {order: -3;}
+  .st-key-result > :has(> .st-key-sheet) {order: -4; position: sticky; top: 3.5rem; z-index: 50;
+    background: var(--ground); padding: .25rem 0;}
+  .st-key-sheet {--tall: 38vh;}
+  :has(> .st-key-fields) {width: 100% !important;}
+  .st-key-advice {min-height: 5rem;}
+}
+</style>
+"""
+
+
+def apply(recipe: Recipe, mean: str, chosen: int) -> None:
+    """Put the layout on the page.
+
+    Parameters
+    ----------
+    mean : str
+        Colour in which a sheet stands until it is drawn, ``#rrggbb``.
+    chosen : int
+        Fold count whose tile is framed.
+    """
+    long, wide = recipe.sheet.length_mm, recipe.sheet.width_mm
+    plan = f"--plan: {long:g} / {wide:g}; --wide: {long / wide:.4f}; --mean: {mean}"
+    framed = f".st-key-fold{chosen} {{outline: 3px solid var(--ink); outline-offset: 1px;}}"
+    framed += f" .st-key-fold{chosen} .fold {{font-weight: 600;}}"
+    st.html(_CSS.replace("<style>", f"<style>\n.stApp {{{plan}}}\n{framed}"))
