@@ -1,7 +1,7 @@
-"""Validation at the boundary: the rule, the value received, the remedy.
+"""Validation of input: the rule, the value received, the remedy.
 
 A maker's mistake is refused here with `InputError`, in one sentence that the maker can act on. Each check
-returns the value in its plain form, so that nothing is checked twice.
+returns the value in its plain form, so nothing is checked twice.
 """
 
 import math
@@ -22,7 +22,7 @@ _UNWRITABLE = {"Cc", "Cs", "Zl", "Zp"}
 
 
 class InputError(ValueError):
-    """An input that cannot be used; the text says what to do about it."""
+    """Input that cannot be used; the text says what to do about it."""
 
 
 class Raw(str):
@@ -32,7 +32,7 @@ class Raw(str):
 
 
 class Typed(float):
-    """A number that a message repeats as it was typed; other text is a ValueError.
+    """A number that a message repeats as it was typed; other text raises ValueError.
 
     Examples
     --------
@@ -53,7 +53,7 @@ class Typed(float):
         return self.text
 
     def __getnewargs__(self) -> tuple[str]:  # type: ignore[override]  # a float has its number here
-        """Return what a copy is made of."""
+        """Return the arguments for a copy."""
         return (self.text,)
 
 
@@ -138,7 +138,7 @@ def number(what: str, value: object, low: float, high: float, remedy: str) -> fl
 
 
 def positive(what: str, value: object, remedy: str) -> float:
-    """Return a finite number above zero; the rest as for `number`."""
+    """Return a finite number above zero; otherwise as `number`."""
     found = _finite(value)
     if found is None or found <= 0:
         refuse(f"{what} must be a number above 0", value, remedy)

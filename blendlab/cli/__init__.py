@@ -80,7 +80,7 @@ def _answer(words: Sequence[str]) -> str:
 
 @contextmanager
 def _signals_raise() -> Iterator[None]:
-    """Turn Ctrl-C and SIGTERM into exceptions, so that no half-written file stays."""
+    """Turn Ctrl-C and SIGTERM into exceptions, so that no half-written file is left."""
 
     def end(*_: object) -> None:
         raise SystemExit(ENDED)

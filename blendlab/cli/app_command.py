@@ -24,7 +24,7 @@ def app(args: argparse.Namespace) -> NoReturn:
         try:
             raise SystemExit(server.wait())
         finally:
-            server.terminate()  # it ends what it is sending or saving
+            server.terminate()  # it finishes what it is sending or saving
 
 
 def _environment() -> dict[str, str]:

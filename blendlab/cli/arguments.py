@@ -1,4 +1,4 @@
-"""What a command takes: numbers that remember how they were typed, a recipe, a path for a picture."""
+"""Arguments of commands: numbers that remember how they were typed, recipes, paths for results."""
 
 import argparse
 import math
@@ -12,7 +12,7 @@ from ..io.text_files import read_text
 from ..recipe.recipe import Recipe, from_toml
 from .output import Result
 
-# Adds a command: its name, its function, one line about it, the end of its help with an example; with
+# Adds a command from its name, its function, a line about it and the end of its help with an example; with
 # `json=False` it has no --json.
 AddCommand = Callable[..., argparse.ArgumentParser]
 Run = Callable[[argparse.Namespace], Result]
@@ -25,7 +25,7 @@ class HelpWanted(Exception):
 
 
 class Parser(argparse.ArgumentParser):
-    """An argument parser that leaves printing to its caller and refuses as everything else does."""
+    """An argument parser that leaves printing to its caller and refuses like the rest of the program."""
 
     def __init__(self, **settings: Any) -> None:
         super().__init__(formatter_class=argparse.RawDescriptionHelpFormatter, **settings)
@@ -55,7 +55,7 @@ def whole(text: str) -> int:
 
 
 def joined(words: Sequence[str]) -> list[str]:
-    """Join options with values that begin with a minus sign, which argparse would take for options.
+    """Join options with values that begin with a minus sign, which argparse would mistake for options.
 
     Examples
     --------
@@ -91,6 +91,6 @@ def read_recipe(path: str) -> Recipe:
 
 def check_output_path(option: str, path: str, ending: str) -> None:
     """Refuse a path that cannot take the result, before the work begins."""
-    if not path.lower().endswith(ending):  # so that no slip overwrites a recipe
+    if not path.lower().endswith(ending):  # so that a slip cannot overwrite a recipe
         checks.refuse(f"{option} must name a {ending[1:].upper()}", path, f"end the name in {ending}")
     check_place(path)

@@ -11,12 +11,12 @@ from ..io.text_files import read_text
 from .arguments import AddCommand, check_output_path, number, read_recipe, whole
 from .output import Result, announce_compiling
 
-if TYPE_CHECKING:  # a command that is not used costs no time
+if TYPE_CHECKING:  # loaded only by the command that uses them
     from ..workshop.closing import Closing
     from ..workshop.melt_flow import Stock
     from ..workshop.press_setup import PressSetup
 
-YEARS = range(1900, 2200)  # of a card; a day outside them is a slip
+YEARS = range(1900, 2200)  # of a card; any other year is a slip
 _NUMBER = r"\d{1,6}(?:\.\d{1,6})?"
 
 
@@ -71,7 +71,7 @@ def _closing(args: argparse.Namespace) -> "Closing | None":
 
 
 def _stock(args: argparse.Namespace) -> "Stock | None":
-    """Return what the flakes were, None where it is not given."""
+    """Return what the flakes were made from, None where it is not given."""
     from ..workshop.melt_flow import UNKNOWN_STOCK, Stock
 
     if args.stock is None and args.melt_index is None:
@@ -121,9 +121,9 @@ each step and the usual cautions, with published ranges. Hot plastic burns and g
 off fumes: local codes, the appliance maker's instructions and licensed practice come
 first. A sheet is neither food-safe nor load-rated.
 
-With --closing or --force-n the plan says how long each press takes to close, waits
-for it, and says what would help. A jack can burst a plate, and a
-clamp stores energy: take no more force than it needs.
+With --closing or --force-n the plan says how long each press takes to close, allows
+for it, and says what would help. A jack can burst a plate, and a clamp stores energy:
+use no more force than it needs.
 
 examples:
   blendlab batch swatches/harbour.toml --size-mm 170x170x6
@@ -141,7 +141,7 @@ def add(command: AddCommand) -> None:
     option(
         "--size-mm", required=True, metavar="LxWxT", help="finished size, cold and trimmed, such as 180x150x6"
     )
-    option("--flakes", metavar="CSV", help="flake list: what is on hand, and what one piece weighs")
+    option("--flakes", metavar="CSV", help="flake list: grams on hand and the weight of one piece")
     option("--card", metavar="PDF", help="write the batch card, one page to print")
     option("--paper", default="A4", choices=("A4", "Letter"), help="paper of the card, A4 unless given")
     option("--date", metavar="DAY", help="printed on the card, such as 2026-03-14; else today")
@@ -163,7 +163,7 @@ def add(command: AddCommand) -> None:
     plastic(
         "--stock",
         metavar="KIND",
-        help="what the flakes were: bottle, cap, crate or mixed, mixed unless given",
+        help="what the flakes were made from: bottle, cap, crate or mixed, mixed unless given",
     )
     plastic("--melt-index", type=number, metavar="G", help="at 190 °C and 2.16 kg, g in ten minutes")
     plastic("--fuse", type=whole, metavar="N", help="also time a block of N such sheets, stacked and fused")

@@ -10,7 +10,7 @@ from .output import Result, colour_line
 
 
 def blend(args: argparse.Namespace) -> Result:
-    """Compute the mean colours of a recipe, how sure they are, and what would make them surer."""
+    """Compute the mean colours of a recipe, how certain they are, and what would make them more certain."""
     from ..colour.advice import for_recipe
     from ..colour.difference import delta_e00
     from ..colour.means import area_mean, cielab_mean, full_blend
@@ -31,7 +31,7 @@ def blend(args: argparse.Namespace) -> Result:
     distance = float(delta_e00(means["area_mean"].lab, means["full_blend"].lab))
     result |= {"delta_e00": round(distance, 2), "advice": list(for_recipe(recipe))}
     words.append(f"From area mean to full blend the colour moves by {distance:.1f} dE00.")
-    return result, "\n".join([*words, *(f"To be surer: {sentence}" for sentence in result["advice"])])
+    return result, "\n".join([*words, *(f"To be more certain: {sentence}" for sentence in result["advice"])])
 
 
 def target(args: argparse.Namespace) -> Result:
@@ -61,15 +61,15 @@ def target(args: argparse.Namespace) -> Result:
 _BLEND = """\
 Prints three colours, each as #rrggbb and CIELAB: the area mean, seen from afar while
 the pieces are whole; the full blend, which many folds lead to; and the plain CIELAB
-mean, a baseline without physics. The first two come with how far off they may be,
-nine times in ten; then follows what to measure to reduce that.
+mean, a baseline without physics. For the first two it adds how far off they may be,
+nine times in ten, and what to measure to reduce that.
 
 example:
   blendlab blend swatches/harbour.toml
 """
 _TARGET = """\
 Prints up to five mixes, the nearest first, each with its distance in dE00 (about 1 is
-just visible), its colour and its shares; then what keeps it from coming nearer.
+just visible), its colour and its shares; then what keeps it from coming closer.
 
 examples:
   blendlab target '#7a8f5a' --flakes swatches/flakes.csv

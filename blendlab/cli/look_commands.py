@@ -73,7 +73,7 @@ def ladder(args: argparse.Namespace) -> Result:
 
 
 def _check_size(rows: int, columns: int) -> None:
-    """Refuse a picture that is too large to draw, or for the memory that is left, before work begins."""
+    """Refuse a picture that is too large to draw or for the free memory, before work begins."""
     size = checks.Raw(f"{columns:,} x {rows:,} pixels")
     if rows * columns > MAX_PX:
         checks.refuse(f"the picture must have at most {MAX_PX:,} pixels", size, "lower --px-per-mm")
@@ -124,7 +124,7 @@ def sheet(args: argparse.Namespace) -> Result:
 
 
 def _spread(recipe: Recipe) -> tuple[str, ...]:
-    """Return what does not fit where the recipe lays it, a sentence each."""
+    """Return a sentence for each lay that does not fit its place."""
     from ..workshop.laying import spread_lines
 
     return spread_lines(recipe, sum(flake.grams for flake in recipe.flakes))
@@ -143,8 +143,8 @@ example:
 """
 _SHEET = """\
 Writes a PNG that prints at true size; prints the mean colour of the face and how much
-of each flake shows. The picture is drawn until it is what the model says, to within what
-an eye hardly sees. The same recipe and seed give the same bytes.
+of each flake shows. The picture is drawn until it agrees with the model to within what
+the eye can hardly see. The same recipe and seed give the same bytes.
 
 examples:
   blendlab sheet swatches/harbour.toml --folds 4 --out sheet.png

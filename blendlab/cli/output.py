@@ -15,7 +15,7 @@ Result = tuple[dict[str, Any], str]  # for --json, and in words
 
 
 def check_output() -> None:
-    """Refuse, before the work begins, to lose the result in a closed standard output."""
+    """Refuse a closed standard output before the work begins, as the result would be lost."""
     if sys.stdout is None:
         closed = checks.Raw("a closed standard output")
         checks.refuse("the result must have somewhere to go", closed, "open it, or send it to a file")
@@ -44,7 +44,7 @@ def notify(line: str) -> None:
 
 
 def announce_compiling() -> None:
-    """Say so where the first picture waits for the compiler."""
+    """Say so if the first picture has to wait for the compiler."""
     from ..look.light_paths import is_warm
 
     if not is_warm():

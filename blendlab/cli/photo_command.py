@@ -86,8 +86,8 @@ _MATCH = """\
 Take the photo from straight above in even light: the whole sheet on a plain
 background, with white paper beside it. Prints the shares in percent, the likeliest
 fold count with its probabilities, the mean colours of the photo and of the prediction,
-and what would make the answer surer. Corners and paper are searched for where they are
-not given. For a sheet of your own press, --calibrated uses what the app has learnt
+and what would make the answer more certain. Corners and paper are found in the photo
+unless given. For a sheet from your own press, --calibrated uses what the app has learnt
 from the photos in the log. It takes up to half a minute.
 
 example:
@@ -111,5 +111,7 @@ def add(command: AddCommand) -> None:
     option("--white", metavar="x,y,w,h", help="a box on white paper, in pixels")
     option("--moves", default="half", metavar="NAMES", help=f"moves, separated by commas: {', '.join(MOVES)}")
     option(
-        "--calibrated", action="store_true", help="made on your own press, as learnt from the log's photos"
+        "--calibrated",
+        action="store_true",
+        help="it was made on your own press, as learnt from the log's photos",
     )

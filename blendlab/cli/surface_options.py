@@ -12,7 +12,7 @@ from .output import notify
 if TYPE_CHECKING:
     from ..look.view import SurfaceSpec
 
-OLD_SHAPES = {"cylinder": "rod", "sphere": "ball"}  # earlier names, still taken
+OLD_SHAPES = {"cylinder": "rod", "sphere": "ball"}  # earlier names, still accepted
 
 
 def profile(text: str) -> Profile:
@@ -39,7 +39,7 @@ def profile(text: str) -> Profile:
 
 
 def _present_name(shape: str) -> str:
-    """Return a shape's name; an earlier one is taken, with a word about it on standard error."""
+    """Return a shape's name; an earlier one is accepted, with a note on standard error."""
     name = OLD_SHAPES.get(shape, shape)
     if name != shape:
         notify(f"the shape {shape} is now called {name}; write --profile {name}:…")

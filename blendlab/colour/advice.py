@@ -1,4 +1,4 @@
-"""What would make a blend surer: one sentence for each flake whose strength is doubtful."""
+"""What would make a blend more certain: a sentence for each flake whose strength is in doubt."""
 
 from collections.abc import Iterator
 
@@ -12,8 +12,8 @@ from .spaces import Floats, lab_from_xyz1
 from .strength import Known
 from .uncertainty import STRENGTH, causes
 
-MATTERS_DELTA_E_AB = 3.0  # by which a strength must move the blend to be worth a sentence
-_MIN_DELTA_E00 = 6.0  # between a let-down and either of its parts, for it to be good
+MATTERS_DELTA_E_AB = 3.0  # a strength that moves the blend less is not mentioned
+_MIN_DELTA_E00 = 6.0  # least difference of a useful let-down from either of its parts
 _PERCENT = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 30, 40, 50, 60, 70, 80, 90, 95, 98, 99)
 
 
@@ -23,7 +23,7 @@ def for_recipe(recipe: Recipe) -> tuple[str, ...]:
     Returns
     -------
     tuple of str
-        One sentence for each flake that needs it, in the order of the flakes; empty where all is well.
+        One sentence for each flake that needs it, in the order of the flakes.
     """
     k2 = saunderson.inner_reflection(recipe.refractive_index)
     known = strength.known(recipe.flakes, k2)
@@ -39,7 +39,7 @@ def for_recipe(recipe: Recipe) -> tuple[str, ...]:
 
 
 def _of_strength(flake: Flake, basis: str) -> Iterator[str]:
-    """Say what to do about a strength that its colour does not reveal."""
+    """Say what to do about a strength that the colour does not reveal."""
     if basis == "pale":
         yield (
             f"{flake.name} may be white or natural, which differ fifteenfold in strength: say opaque or "

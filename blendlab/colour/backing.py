@@ -1,7 +1,7 @@
-"""A sheet that is not thick: what shows through it from behind.
+"""A thin sheet: what shows through it from behind.
 
 Natural and tinted stock lets light through for many millimetres, so a sheet of it looks different on a white
-table, on a black one and against a window. Here the sheet is dry, with air under it.
+table, on a black one and against a window. The sheet is taken to be dry, with air under it.
 """
 
 import numpy as np

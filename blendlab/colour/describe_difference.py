@@ -4,7 +4,7 @@ import numpy as np
 
 from .spaces import Colour
 
-_MIN_PART = 0.35  # of the whole difference: smaller parts are not worth a word
+_MIN_PART = 0.35  # of the whole difference: smaller parts are not mentioned
 
 
 def describe(wanted: Colour, got: Colour, delta_e00: float, in_reach: float) -> str:

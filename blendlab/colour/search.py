@@ -27,7 +27,7 @@ _TRIED = 12_000  # sets of one size that are all tried; beyond this, the best sm
 _REFINED = 240  # sets that are refined
 _STARTS = 2  # grid points of each set from which refinement starts
 _FIRST_STEP, _LAST_STEP = 0.06, 1e-7
-_LEAST_GAIN = 0.01  # of CIEDE2000 for a whole step; less is not a gain
+_LEAST_GAIN = 0.01  # CIEDE2000 gained by a whole step; less does not count
 _AT_ONCE = 2_000  # grid points computed together: few enough to stay in the processor's cache
 _NO_WORSE = 0.05  # of CIEDE2000: a flake is left out where that costs no more
 
@@ -112,7 +112,9 @@ def _sets(field: Field, size: int, smaller: Sets) -> Sets:
         return np.array(list(combinations(range(count), size)), dtype=np.intp)
     nearest = smaller[: _TRIED // count].tolist()
     wider = [{*part, more} for part in nearest for more in range(count) if more not in part]
-    wider.append(set(np.argsort(-field.limits)[:size].tolist()))  # if any set makes up the whole, this does
+    wider.append(
+        set(np.argsort(-field.limits)[:size].tolist())
+    )  # if any set makes up the whole sheet, this one does
     return np.array(sorted({tuple(sorted(each)) for each in wider}), dtype=np.intp)
 
 

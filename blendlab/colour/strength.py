@@ -24,14 +24,14 @@ MAX_MISFIT_DELTA_E00 = 3.0  # of a let-down; beyond it a strength counts as gues
 
 
 class Known(NamedTuple):
-    """Strengths of several flakes, and where they come from.
+    """Strengths of several flakes, and what they rest on.
 
     Parameters
     ----------
     flakes : tuple of Flake
         The given ones, then the partners that their let-downs bring along.
     partners : tuple of (int, int)
-        Rows of each let-down flake and of its partner, in the order in which they are worked out.
+        Rows of each let-down flake and of its partner, in the order in which they must be worked out.
     reflectance, k_per_mm, s_per_mm : ndarray, shape (flakes, bands)
         Seen reflectance of a thick piece; absorption and scattering per mm.
     usable : ndarray of bool, shape (flakes, bands)
@@ -145,7 +145,7 @@ def known_by(flake: Flake) -> str:
 
 
 def must_choose(flake: Flake) -> bool:
-    """Whether a flake is so pale and neutral that only its class can separate white from natural stock.
+    """Whether a flake is so pale and neutral that only its class can tell white from natural stock.
 
     Examples
     --------

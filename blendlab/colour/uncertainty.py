@@ -5,8 +5,8 @@ propagation (ISO/IEC Guide 98-3, supplement 1). The draws are the same for every
 pairs, so that answers are steady and repeat to the byte.
 
 A strength is drawn as a factor on K and S, one for all bands and one each for the short, the middle and the
-long end of the spectrum. How wide, depends on what the strength rests on; the error of the theory is part of
-it, so that a flake alone has none and a flake mixed with itself hardly any (``usual_error`` in
+long end of the spectrum. Its spread depends on what the strength rests on and includes the error of the
+theory, which a flake by itself does not have and a flake mixed with itself hardly has (``usual_error`` in
 ``tables/strength``).
 """
 

@@ -1,10 +1,10 @@
 """The melted charge before any fold: flakes as platelets.
 
-The slab is filled by a lattice of cells, one flake each (or a block of cells where a kind is cut larger,
-or where the slab holds few), with a seed thrown at random into every cell; a point belongs to the cell
+The slab is filled by a lattice of cells, one for each flake (or a block of cells where a kind is cut larger,
+or where the slab holds few flakes), with a seed placed at random in every cell; a point belongs to the cell
 whose seed is nearest when lengths are counted in cells (an anisotropic Voronoi diagram). Nothing is
-rasterised, so no grid shows however close one looks. Labels are dealt so that each kind fills its share of
-the volume, not merely so that it is expected to. Where the charge is laid, each lay is dealt its own flakes
+rasterised, so no grid shows at any magnification. Labels are dealt so that each kind fills its share of the
+volume, not merely so that it is expected to. Where the charge is laid, each lay is dealt its own flakes
 first, by where their middles are, so that no border between lays is sharper than a flake is large.
 """
 
@@ -36,7 +36,7 @@ class Charge(NamedTuple):
     labels : ndarray of uint8, shape (nx, ny, nz)
         Index of each flake's kind in the recipe.
     rivals : ndarray of uint8, shape (nx * ny * nz, NEAR + 1)
-        Which of the cells about each may have the flake that a point of it is in, as from `rivals_of`.
+        Which cells around each may hold the flake that a point in it belongs to, as from `rivals_of`.
     """
 
     length_mm: float
@@ -65,7 +65,7 @@ class Charge(NamedTuple):
         return per_mm
 
     def dealt(self, labels: npt.NDArray[np.uint8], kinds: int) -> "Charge":
-        """Return the same flakes dealt otherwise.
+        """Return the same flakes dealt to other kinds.
 
         Parameters
         ----------

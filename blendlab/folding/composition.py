@@ -1,4 +1,4 @@
-"""Compiled look-ups in a charge: whose flake a point is in, and whose flakes a straight stretch passes.
+"""Compiled look-ups in a charge: which kind of flake is at a point, and which kinds a straight line passes.
 
 Positions are counted in cells of the charge's lattice from the slab's corner.
 """
@@ -18,8 +18,8 @@ Floats = npt.NDArray[np.float64]
 Seeds = npt.NDArray[np.float32]
 Labels = npt.NDArray[np.uint8]
 
-NEAR = 27  # cells about a cell, itself among them: one of these has the flake that a point of it is in
-EDGE = 1e-6  # cells by which the upper faces of the slab belong to the last cells
+NEAR = 27  # a cell and the cells around it: one of these holds the flake that a point in it belongs to
+EDGE = 1e-6  # cells by which points on the slab's upper faces are moved into the last cells
 
 
 @compiled()
@@ -33,12 +33,12 @@ def _never_nearer(other: Floats, than: Floats) -> bool:
 
 @compiled(parallel=True)
 def rivals_of(seeds: Seeds) -> Labels:
-    """Return for every cell which of the cells about it may have the flake that a point of it is in.
+    """Return for every cell which cells around it may hold the flake that a point in it belongs to.
 
     Returns
     -------
     ndarray of uint8, shape (nx * ny * nz, NEAR + 1)
-        How many there are, then their numbers: three digits of base 3, each a step down, none or up.
+        Their count, then their numbers: three digits in base 3, each for a step down, none or up.
     """
     nx, ny, nz = seeds.shape[:3]
     out = np.zeros((nx * ny * nz, NEAR + 1), np.uint8)
@@ -72,7 +72,7 @@ class Lattice(NamedTuple):
     seeds, labels, rivals : ndarray, shape (cells, ...)
         As in `Charge`.
     steps : ndarray, shape (NEAR,)
-        From a cell's number to that of each cell about it.
+        From a cell's number to that of each cell around it.
     nx, ny, nz : int
         Cells along the three directions.
     """
@@ -120,7 +120,7 @@ def label_at(u: float, v: float, w: float, lattice: Lattice) -> int:
 
 @compiled(allocates=False)
 def _leaves(start: float, way: float, cell: int) -> float:
-    """Return where a stretch leaves a cell along one direction, as a part of its length; 2 where never."""
+    """Return where a stretch leaves a cell along one direction, as a part of its length; 2 if never."""
     if way > 0.0:
         return (cell + 1.0 - start) / way
     return (cell - start) / way if way < 0.0 else 2.0
@@ -130,7 +130,7 @@ def _leaves(start: float, way: float, cell: int) -> float:
 def add_stretch(
     ends: Floats, weight: float, lattice: Lattice, near: Floats, out: npt.NDArray[np.float32], row: int
 ) -> None:
-    """Add the composition of a straight stretch, exactly: the walk goes from face to face between flakes.
+    """Add the exact composition of a straight stretch, walking from face to face between flakes.
 
     Parameters
     ----------

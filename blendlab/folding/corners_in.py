@@ -1,8 +1,8 @@
 """Folding the four corners of a square slab to its middle.
 
 The fold lines join the middles of the sides, so the slab becomes a square half as large, two layers deep
-and standing on its corner; it is turned an eighth of a turn to lie square again. The reflection of a
-corner in its fold line is (x, y) -> (a - |y|, a - |x|) with the signs kept, which undoes itself.
+and rotated by 45 degrees; an eighth of a turn squares it up again. The reflection of a corner in its fold
+line is (x, y) -> (a - |y|, a - |x|) with the signs kept, which is its own inverse.
 """
 
 import math

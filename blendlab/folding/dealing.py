@@ -13,7 +13,7 @@ Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 Labels = npt.NDArray[np.uint8]
 
-CLOSE = 1e-5  # a share is met: a thousandth of a point
+CLOSE = 1e-5  # a share this near counts as met: a thousandth of a point
 FREE = 255  # label of a cell not yet dealt
 BED = ("layer", "throughout")  # places that take what the others leave
 
@@ -55,7 +55,7 @@ def even_out(labels: Labels, volumes: Floats, shares: Floats) -> None:
             return
         give, take = np.flatnonzero(labels == rich), np.flatnonzero(labels == poor)
         give = give[np.argsort(volumes[give], kind="stable")]
-        gains = np.concatenate([[0.0], volumes[take]])  # what comes back; 0 is a plain move
+        gains = np.concatenate([[0.0], volumes[take]])  # volume that comes back; 0 is a plain move
         at = np.clip(np.searchsorted(volumes[give], gains + wanted), 0, len(give) - 1)
         miss = np.abs(volumes[give[at]] - gains - wanted)
         best = int(miss.argmin())
@@ -67,7 +67,7 @@ def even_out(labels: Labels, volumes: Floats, shares: Floats) -> None:
 
 
 def _claims(lays: Sequence[Lay]) -> tuple[list[int], set[int]]:
-    """Return in which order lays take their places, and which of them lie under all others.
+    """Return the order in which lays take their places, and which of them lie under all others.
 
     Chips lie on top; lays of given width lie over what was laid before, the last on top of all, or under
     what comes later; then those that go through the whole charge; the bed last.
@@ -104,7 +104,7 @@ def deal_lays(
     volumes : ndarray, shape (n,)
         Of the flakes, as parts of the slab.
     blocks : list of ndarray, shape (n,)
-        For each kind, which of its pieces each flake would be in.
+        For each kind, the piece that each flake would belong to.
     thick_mm : ndarray, shape (kinds,)
         Thickness of one piece of each kind.
 
@@ -149,7 +149,8 @@ def deal_kinds(
     Returns
     -------
     ndarray of uint8, shape (n,)
-        Kind of each flake; what a lay has too much or too little of a kind, the next lay of it makes up.
+        Kind of each flake; if a lay has too much or too little of a kind, the kind's next lay makes up for
+        it.
     """
     labels = np.zeros(len(owners), np.uint8)
     owed = np.zeros(shares.shape[1])

@@ -1,4 +1,4 @@
-"""A stiffer flake in a runnier melt: it is stretched less than the melt around it, and stays an island.
+"""A stiff flake in a runnier melt: it stretches less than the melt around it and stays an island.
 
 One flake is an ellipse of viscosity ratio λ to the melt, firmly joined to it and far from others, in a melt
 that is drawn out and pressed thin. Its strain rate is even within it (Eshelby 1957; Bilby, Eshelby & Kundu
@@ -40,7 +40,7 @@ _UNSAID = "mixed"
 
 
 def stretched(viscosity_ratio: float, strain: float, aspect: float = 1.0) -> float:
-    """Strain of a flake after its melt has been strained, by the closed form of the module.
+    """Strain of a flake once its melt has been strained, by the closed form above.
 
     Parameters
     ----------
@@ -55,7 +55,7 @@ def stretched(viscosity_ratio: float, strain: float, aspect: float = 1.0) -> flo
     Returns
     -------
     float
-        ln of how many times longer the flake is, 0 or more; at most `strain` where the flake is the stiffer.
+        ln of how many times longer the flake is, 0 or more; at most `strain` where the flake is stiffer.
     """
     ratio, first = _checked(viscosity_ratio, aspect)
     checks.number(
@@ -76,7 +76,7 @@ def stretched(viscosity_ratio: float, strain: float, aspect: float = 1.0) -> flo
 
 
 def folds_behind(viscosity_ratio: float, folds: int, aspect: float = 1.0) -> float:
-    """How many half folds a stiffer flake looks younger than the melt around it.
+    """How many half folds behind the melt around it a stiffer flake looks.
 
     Parameters
     ----------
@@ -90,7 +90,7 @@ def folds_behind(viscosity_ratio: float, folds: int, aspect: float = 1.0) -> flo
     Returns
     -------
     float
-        0 to `folds`: the hook for a ladder, which shows such a flake at `folds` less this.
+        0 to `folds`.
     """
     strain = folds * log(2)
     return max(0.0, (strain - stretched(viscosity_ratio, strain, aspect)) / log(2))

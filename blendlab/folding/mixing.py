@@ -12,12 +12,12 @@ from .programme import Programme
 from .trace import follow_back
 
 Floats = npt.NDArray[np.float64]
-PAIRS = 20_000  # pairs of points that measure a layer thickness: some three per cent of noise
-FINEST_MM = 1e-9  # closer points have the same coordinates
+PAIRS = 20_000  # pairs of points that measure a layer thickness to some three per cent
+FINEST_MM = 1e-9  # closer points cannot be told apart
 
 
 def intensity_of_segregation(mean: Floats, mean_square: Floats) -> float:
-    """Return how far compositions stray from their mean: I = sum of variances / sum of c(1 - c).
+    """Return the intensity of segregation: I = sum of variances / sum of c(1 - c).
 
     Parameters
     ----------
@@ -78,7 +78,7 @@ def layer_mm(charge: Charge, programme: Programme, folds: int, rng: np.random.Ge
     """Return the mean thickness of one kind's layers in the depth of the sheet.
 
     The chance that two points a short distance above each other are of different kinds is that distance
-    divided by the mean thickness (Crofton), so no layer need be resolved, down to some `FINEST_MM`.
+    divided by the mean thickness (Crofton), so no layer has to be resolved, down to `FINEST_MM`.
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""What the places of a recipe's lays cannot hold, and so goes to the spots next to them."""
+"""How much of a recipe's lays does not fit their places, and so spreads to the spots around them."""
 
 import numpy as np
 
@@ -6,8 +6,8 @@ from ..recipe.lay import SCATTER
 from ..recipe.recipe import Recipe
 from .places import distance_mm, reach_mm, turns
 
-SIDE = 200  # spots along each side of the plan, of which the areas are counted
-MATTERS = 0.02  # part of a lay that may spread unsaid: areas are counted to less
+SIDE = 200  # spots along each side of the plan, which are counted to measure areas
+MATTERS = 0.02  # part of a lay that may spread without mention: areas are counted more finely than this
 
 
 def overflow(recipe: Recipe) -> dict[int, float]:

@@ -1,8 +1,8 @@
 """Folding along straight lines, or cutting and stacking: panels of the slab laid on top of each other.
 
 Along the folded direction t runs from -a to a. Where lines miss their places the pile is not equally deep
-everywhere: columns of k layers stand beside each other. They are levelled to the m layers of an even fold
-by stretching each column by k/m along t and as much the other way in depth, which keeps volume.
+everywhere: it has columns of k layers side by side. They are levelled to the m layers of an even fold by
+stretching each column by k/m along t and compressing it as much in depth, which keeps volume.
 """
 
 from collections.abc import Sequence

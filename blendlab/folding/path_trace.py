@@ -1,10 +1,10 @@
-"""Follow light paths back to the first slab as lines, not as points: smooth pieces between the map's tears.
+"""Follow light paths back to the first slab as lines, not as points: smooth pieces between tears of the map.
 
-The way back through a fold, a cut or a rolling edge is smooth in pieces, with tears between them. A path is
-carried as pieces, each by its start, its middle and its end, through which a parabola runs. Where these three
-come from different pieces of the map, the path is cut at the tear, which is found by halving along the
-parabola; where the middle lies too far off the chord for a parabola to be trusted, the piece is halved. A
-path thus needs few points, however many folds it crosses, and between its cuts nothing of it is missed.
+The map back through a fold, a cut or a rolling edge is piecewise smooth, with tears between the pieces. A
+path is kept as pieces, each given by its start, middle and end, with a parabola through them. Where these
+three come from different pieces of the map, the path is cut at the tear, which is found by bisection along
+the parabola; where the middle is too far from the chord for a parabola to be trusted, the piece is halved. A
+path thus needs few points, however many folds it crosses, and no part of it between its cuts is missed.
 """
 
 import math
@@ -23,13 +23,13 @@ Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 
 # Errors add up over a path's pieces, so each is bounded by what it does to the whole path.
-DOUBT = 0.008  # flakes by which a piece may come off its parabola, times its part of the path
+DOUBT = 0.008  # flakes by which a piece may stray from its parabola, times its part of the path
 PATCH_MM = 20.0  # size of what bends a path: the patches of a smear, the flow at an edge
-SHORTEST = 1 / 16  # part of a path that is cut no more: the longer part of such a piece stands for it
-CRUMB = 0.004  # part of a path that is joined to its neighbour rather than followed for itself
+SHORTEST = 1 / 16  # part of a path that is not cut again: the longer part of such a piece stands for it
+CRUMB = 0.004  # part of a path that is joined to its neighbour rather than followed by itself
 MAX_CUTS = 24  # of one path
 MAX_TRIMS = 2  # of one piece in one step: where tears crowd, its middle stands for it
-HALVINGS = 5  # that find a tear
+HALVINGS = 5  # steps of bisection to a tear
 UNKNOWN = -(1 << 62)  # number of a piece of the map that has not been looked up
 START, MIDDLE, END, BEFORE, AFTER, TRIED = range(6)  # of the images of a piece; the last three about a cut
 
@@ -42,19 +42,19 @@ class Pieces(NamedTuple):
     points : ndarray, shape (room, 3, 3)
         Start, middle and end of each, mm.
     spans : ndarray, shape (room, 2)
-        From where to where each runs on its path, 0 to 1.
+        Start and end of each on its path, 0 to 1.
     owners : ndarray, shape (room,)
-        Which path each belongs to.
+        Path that each belongs to.
     stands_for : ndarray, shape (room,)
-        How many times its own length each stands for, where tears crowd: 1 where every one was cut.
+        How many times its own length each stands for where tears crowd; 1 where every tear was cut.
     cuts_left : ndarray, shape (paths,)
-        How often each path may still be cut.
+        Cuts left to each path.
     unsmeared : ndarray, shape (room, 3, 3)
         The points before the smear of the step being undone.
     images : ndarray, shape (room, 6, 3)
-        Where the points and those about a cut come from, mm.
+        Where the points, and those on either side of a cut, come from, mm.
     codes : ndarray, shape (room, 3)
-        From which piece of the map the points come, or `UNKNOWN`.
+        Piece of the map that each point comes from, or `UNKNOWN`.
     chips : ndarray, shape (room,)
         Kind of the chip that each is in, or -1.
     """
@@ -72,7 +72,7 @@ class Pieces(NamedTuple):
 
 @compiled()
 def room_for(paths: int, pieces: int) -> Pieces:
-    """Make room for some paths that begin as some pieces at most, and for all their cuts."""
+    """Allocate room for a number of paths, the pieces they begin as at most, and all their cuts."""
     room = pieces + paths * MAX_CUTS
     return Pieces(
         np.empty((room, 3, 3)),
@@ -107,7 +107,7 @@ def _keep_part(points: Floats, n: int, low: float, high: float, to: int) -> None
 
 @compiled(allocates=False)
 def _look_up(pieces: Pieces, n: int, t: float, image: int, step: Step, pile: Pile) -> int:
-    """Fill in the image of a place of piece n; return the piece of the map it comes from."""
+    """Fill in the image of a point of piece n; return the piece of the map it comes from."""
     x = min(max(on_parabola(pieces.points, n, t, 0), -step.a1), step.a1)  # a parabola may swing out
     y = min(max(on_parabola(pieces.points, n, t, 1), -step.b1), step.b1)
     s = min(max(on_parabola(pieces.points, n, t, 2), -1.0), 1.0)
@@ -126,8 +126,8 @@ def _copy_image(pieces: Pieces, to_piece: int, to: int, n: int, image: int) -> N
 def _find_tear(pieces: Pieces, n: int, first: int, step: Step, pile: Pile) -> tuple[float, float, int]:
     """Find a tear between two neighbouring points of piece n, from the first on.
 
-    Returns the last place found before it, the first beyond and from which piece of the map that comes; their
-    images are `BEFORE` and `AFTER`.
+    Returns the last point found before it, the first one beyond, and the piece of the map that this one comes
+    from; their images are `BEFORE` and `AFTER`.
     """
     code, after = pieces.codes[n, first], pieces.codes[n, first + 1]
     low, high = 0.5 * first, 0.5 * first + 0.5
@@ -147,10 +147,10 @@ def _find_tear(pieces: Pieces, n: int, first: int, step: Step, pile: Pile) -> tu
 
 @compiled(allocates=False)
 def _doubt(pieces: Pieces, n: int, scale: tuple[float, float, float]) -> float:
-    """Return how far piece n may come off its parabola by the end of the way back, in cells, as an estimate.
+    """Estimate how far piece n may stray from its parabola by the end of the way back, in cells.
 
-    Beyond what a parabola shows, a curve bends by some part of its bend as its length is of the size of a
-    patch that bends it. What is off in depth grows as the steps still to undo stretch the depth.
+    The part of a curve's bend that its parabola misses is about the ratio of its length to the size of the
+    patch that bends it. An error in depth grows as the steps still to be undone stretch the depth.
     """
     bend, long = 0.0, 0.0
     for axis in range(3):
@@ -173,7 +173,7 @@ def _cut(pieces: Pieces, n: int, low: float, high: float, to: int) -> None:
 
 @compiled(allocates=False)
 def _smear_middle(pieces: Pieces, n: int, step: Step, patches: Smear) -> None:
-    """Take the middle of a halved piece through the smear, which may have bent it too."""
+    """Take the middle of a halved piece through the smear, which may have bent it as well."""
     for axis in range(3):
         pieces.points[n, MIDDLE, axis] = pieces.unsmeared[n, MIDDLE, axis]
     smear_block(pieces.points[n, MIDDLE : MIDDLE + 1], step.a1, step.b1, patches, -1.0)
@@ -181,7 +181,7 @@ def _smear_middle(pieces: Pieces, n: int, step: Step, patches: Smear) -> None:
 
 @compiled(allocates=False)
 def _share(pieces: Pieces, n: int, low: float, high: float, after: int, count: int) -> None:
-    """Give what lies beyond a cut of piece n to piece number `count`, with the images of its ends."""
+    """Give the part of piece n beyond a cut to piece number `count`, with the images of its ends."""
     spans = pieces.spans
     cut = spans[n, 0] + 0.5 * (low + high) * (spans[n, 1] - spans[n, 0])
     spans[count, 0], spans[count, 1] = cut, spans[n, 1]
@@ -258,7 +258,7 @@ def _pass_step(
 
 @compiled(allocates=False)
 def _set_aside(pieces: Pieces, count: int) -> None:
-    """Note which pieces are in chips, and draw each of these together to a point, which nothing cuts."""
+    """Note which pieces are in chips, and shrink each of these to a point, which is never cut."""
     for n in range(count):
         kind = chip_kind(pieces.codes[n, MIDDLE])
         if kind >= 0:
@@ -282,7 +282,7 @@ def paths_back(pieces: Pieces, count: int, tables: StepTables, per_mm: tuple[flo
     Returns
     -------
     int
-        How many pieces there are at last. Those of one path still make it up, from 0 to 1.
+        Number of pieces at the end. Those of one path still cover it, from 0 to 1.
     """
     pieces.chips[:] = -1
     stretch = 1.0

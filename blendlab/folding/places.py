@@ -1,7 +1,7 @@
-"""Where a lay lies: how early each spot of the first slab is taken by it.
+"""Where a lay goes: how early it takes each spot of the first slab.
 
-Every place is a score of spots, the lowest taken first, until the lay is laid out. Widths, heights and areas
-so follow from the volume, and what a place cannot hold goes on to the spots next to it.
+Every place scores the spots, and the lowest are taken first until the lay is used up. Widths, heights and
+areas thus follow from the volume, and what a place cannot hold goes to the spots around it.
 """
 
 import math
@@ -25,7 +25,7 @@ ROWS = {1: (1,), 2: (2,), 3: (3,), 4: (2, 2), 5: (2, 1, 2), 6: (3, 3), 7: (2, 3,
 
 
 class Turn(NamedTuple):
-    """Which of several like lays one is, and where its stripes lie.
+    """Which of several lays of a kind one is, and where its stripes lie.
 
     Attributes
     ----------
@@ -41,15 +41,15 @@ class Turn(NamedTuple):
 
 
 def turns(lays: Sequence[Lay], volumes: Floats) -> list[Turn]:
-    """Find for each lay which of its like it is.
+    """Number the lays of each kind.
 
     Parameters
     ----------
     lays : sequence of Lay
         In the order of laying.
     volumes : ndarray, shape (lays,)
-        Parts of the slab. Stripes lie in the order of laying, as wide as these, with half of what they leave
-        free before the first and half after the last.
+        Parts of the slab. Stripes lie in the order of laying and have these widths, with half of the free
+        room before the first and half after the last.
     """
     found = []
     for n, lay in enumerate(lays):
@@ -64,7 +64,7 @@ def turns(lays: Sequence[Lay], volumes: Floats) -> list[Turn]:
 
 
 def _pattern(lay: Lay) -> tuple[object, ...]:
-    """Return what like lays, which take turns, have in common."""
+    """Return what lays that take turns have in common."""
     return lay.place, lay.count, lay.angle_deg, lay.width_mm is None
 
 
@@ -122,14 +122,14 @@ def reach_mm(lay: Lay) -> float:
 
 
 def along_angle(spots: Floats, angle_deg: float, size_mm: Size) -> tuple[Floats, float]:
-    """Return how far spots are along a direction, 0 to 1 over the slab, and how far it reaches so, mm."""
+    """Return how far along a direction spots are, 0 to 1 over the slab, and the slab's extent so, mm."""
     c, s = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
     wide = abs(size_mm[0] * c) + abs(size_mm[1] * s)
     return (spots[:, 0] * c + spots[:, 1] * s) / wide + 0.5, wide
 
 
 def _from_fields(count: int, turn: Turn, x: Floats, y: Floats, size_mm: Size) -> Floats:
-    """Return the distance from the fields that a lay has on a board, mm, below 0 within them."""
+    """Return the distance from a lay's fields on a board, mm, below 0 within them."""
     a, b = size_mm[0] / count, size_mm[1] / count
     near = np.full(len(x), np.inf)
     for i in range(count):
@@ -145,7 +145,7 @@ def _field(i: int, j: int, count: int, of: int) -> int:
     """Return which of several lays has a field: one each of four, else in turn along both sides."""
     if count == 2 and of > 2:
         return i + 2 * j
-    return (i + j) % max(of, 2)  # a lone one has every other field
+    return (i + j) % max(of, 2)  # a single lay has every other field
 
 
 def score(
@@ -157,7 +157,7 @@ def score(
     thick_mm: float = 1.0,
     from_below: bool = False,
 ) -> Floats:
-    """Return how early a lay takes spots, the lowest first.
+    """Return scores of spots: a lay takes the lowest first.
 
     Parameters
     ----------
@@ -166,11 +166,11 @@ def score(
     spots : ndarray, shape (n, 3)
         From the middle of the slab and its lower face, mm.
     chance : ndarray, shape (n,)
-        A random number from 0 to 1 for each; flakes of more than one spot have the same.
+        A random number from 0 to 1 for each; all spots of a flake have the same.
     thick_mm : float
         Thickness of a flake, by which stacked chips are spaced.
     from_below : bool
-        Whether a lay of given width lies under the others, not over them.
+        Whether a lay of given width lies under the others rather than over them.
 
     Notes
     -----

@@ -1,7 +1,7 @@
 """Pressing a slab thinner between two hot plates: drag on the liners and an edge that rolls outward.
 
 A slab of half sizes a0, b0 and height h0 is pressed to a1, b1, h1 of the same volume. Positions are
-given relative to the slab at the moment: xi = x/a and eta = y/b from -1 to 1, s = 2z/h - 1 from -1
+given relative to the current slab: xi = x/a and eta = y/b from -1 to 1, s = 2z/h - 1 from -1
 (lower face) to 1 (upper face).
 
 The melt's velocity over the height is f(s) = (1 - drag) + drag * 3/2 * (1 - s**2): at drag 0 each layer
@@ -10,7 +10,7 @@ E = exp(drag * ln(h0/h1)), w = s**2 and D = 1 - w + w*E, the flow integrates to
 
     s0 = s * sqrt(E/D)      xi0 = xi * (E**(-1/2) * D**(3/2))**p_x      eta0 likewise with p_y
 
-going backward, where p_x and p_y = 1 - p_x share the widening between the two sides. The middle of the
+going back, where p_x and p_y = 1 - p_x share the widening between the two sides. The middle of the
 melt runs faster than the edge moves, so it meets the edge, and rolls out there onto the faces (fountain
 flow: Rose 1961; Tadmor 1974). The meeting is at the one root E* > 1 of D**3 = E * xi**(-2/p); there the
 depth jumps to the other point of the same streamline s*(1 - s**2). Every step keeps volume.
@@ -20,7 +20,7 @@ import math
 
 from ..runtime.compiled import compiled
 
-MAX_EVENTS = 64  # a point meets the edge once or twice in a press; near |s| = 3**-0.5, where it turns, often
+MAX_EVENTS = 64  # a point meets the edge once or twice in a press, but often near |s| = 3**-0.5
 TIGHT = 1e-14
 
 
@@ -67,8 +67,8 @@ def press_back(
     Returns
     -------
     tuple
-        xi0, eta0, s0, and a whole number for the way round the edges: the map is smooth among points of one
-        number and tears between two.
+        xi0, eta0, s0, and a whole number for the path round the edges: the map is smooth among points with
+        the same number and tears between different ones.
     """
     way = 0
     for _ in range(MAX_EVENTS):

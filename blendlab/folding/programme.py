@@ -1,8 +1,8 @@
-"""A fold-and-press programme: the steps of a sheet's making, drawn once, followed back at any point.
+"""A fold-and-press programme: the steps of making a sheet, drawn once, followed back from any point.
 
-Each cycle is a fold, a press down to the spacers and the press's smear. Where one move is repeated the
-maker turns the slab a quarter between, so the fold line crosses the last one; pressing lets the slab spread
-back to the proportions of the first (a slab twice as long as broad spreads over its long sides).
+Each cycle is a fold, a press down to the spacers and the press's smear. Where one move is repeated, the maker
+gives the slab a quarter turn in between, so that fold lines cross; pressing lets the slab spread back to its
+first proportions (a slab twice as long as wide spreads over its long sides).
 """
 
 import math
@@ -20,7 +20,7 @@ from .scatter import Strewing, strewn
 from .smear import GRID, Smear, Tipping, Turning, smear
 from .step_tables import CORNERS, FLIP, PANELS, ROLL, SCATTER, Chip, Column, Ply, Step, StepTables
 
-OFF_MIDDLE = 0.05  # spread of a fold line about its place at unevenness 1, as a part of half the side
+OFF_MIDDLE = 0.05  # standard deviation of a fold line at unevenness 1, as a part of half the side
 OFF_PHASE = 0.8  # spread of the angle at which a roll is pressed at unevenness 1, radians
 
 
@@ -48,7 +48,7 @@ class Programme:
         return len(self.ends) - 1
 
     def after(self, folds: int) -> StepTables:
-        """Return the steps of the first cycles only: the same chances, stopped earlier.
+        """Return the steps of the first cycles only, with the same chances.
 
         Parameters
         ----------
@@ -58,7 +58,7 @@ class Programme:
         return self.tables._replace(steps=self.tables.steps[: self.ends[folds]])
 
     def thinning(self, folds: int) -> float:
-        """Return how many times thinner each fold of melt is after the first cycles, all presses together."""
+        """Return how many times thinner layers are after the first cycles, over all presses."""
         steps = self.after(folds).steps
         pressed = column(steps, "kind") != FLIP
         return float(np.prod(column(steps, "h_folded")[pressed] / column(steps, "h1")[pressed]))
@@ -78,8 +78,8 @@ def draw_programme(
     folding : Folding
         The moves, the spacers, drag and unevenness of the press.
     folds : int
-        Cycles to draw; the first n do not depend on how many follow. A list of moves has no more than its
-        presses.
+        Cycles to draw, at most the presses of a list of moves; the first n do not depend on how many
+        follow.
     rng : numpy.random.Generator
         Each cycle spawns its own from it.
     chips : sequence of Strewing
@@ -132,7 +132,7 @@ class _Draft:
         return step
 
     def smeared(self, step: Step, cycle: Cycle, unevenness: float, rng: np.random.Generator) -> Step:
-        """Draw what a press turns: the further it presses, the more; nothing where nothing spreads."""
+        """Draw the smear of a press, stronger the further it presses; none where nothing spreads."""
         halvings = math.log2(max(cycle.thinning, 1.0))
         patches = smear(cycle.after_mm[0] / 2, cycle.after_mm[1] / 2, unevenness * halvings, rng)
         turned, tipped = (sum(len(made[n]) for made in self.smears) for n in (0, 1))
@@ -164,7 +164,7 @@ class _Draft:
 
 
 def _kind(move: Move) -> int:
-    """Return which map of compiled code folds so."""
+    """Return the kind of step that compiled code folds with."""
     kinds = {PanelMove: PANELS, CornersMove: CORNERS, RollMove: ROLL}
     return kinds[type(move)]
 

@@ -1,9 +1,9 @@
-"""Rolling a slab up to a log, twisting the log end against end, and squaring it for the press.
+"""Rolling a slab up into a log, twisting the log, and squaring it for the press.
 
 The cross-section is a disc of the strip's area, radius R, filled by K turns of the strip, each a pitch
 p = R/K thick, K being the whole number that brings p nearest the strip's height h. A turn runs round as a
-ring and climbs to the next ring within the last part LAP of each turn, where the strip's two ends thin out
-under and over their neighbours. With x counting turns and the climb G(x) = floor(x) + c, c rising evenly
+ring and climbs to the next ring within the last part LAP of each turn, where the strip's two ends taper under
+and over their neighbours. With x counting turns and the climb G(x) = floor(x) + c, c rising evenly
 from 0 at 1 - LAP to 1 at the full turn, the strip at x lies between
 
     r_in = p*G(x)      r_out = p*min(G(x + 1), K)      from x = -LAP to K
@@ -20,7 +20,7 @@ from ..runtime.compiled import compiled
 from .step_tables import Step
 
 TURN = 2.0 * math.pi
-LAP = 0.2  # part of a turn in which the strip climbs onto the turn before
+LAP = 0.2  # part of a turn in which the strip climbs onto the previous turn
 
 
 @compiled()

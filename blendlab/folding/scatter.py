@@ -1,16 +1,16 @@
-"""Chips strewn on the hot slab before one of its presses: pieces in its face, which only later folds work.
+"""Chips strewn on the hot slab before one of its presses: pieces in its face, which only later folds move.
 
 Chips are as thick as they were cut and lie on the plan as flakes lie in the charge: in a lattice of cells
 with a seed thrown into each, dealt to chips or left free. The press sinks them flush into the face. A column
-of the slab under a chip of thickness c is left h - c high, all along in proportion, so that what lies at
-every depth makes room alike:
+of the slab under a chip of thickness c is compressed to h - c evenly, so that every depth makes room in
+proportion:
 
     z0 = z * h/(h - c)      below a chip;      z0 = z      where there is none
 
-and the slab before counts as large as the one after. Where chips would overlap, they cover the whole face, as
-thick as their volume asks for.
+and the slab before is taken to be as large as the one after. Where chips would overlap, they cover the whole
+face, as thick as their volume requires.
 
-A point in a chip has no place in the first slab. It goes to a store under it, where each kind lies by itself.
+A point in a chip has no origin in the first slab. It goes to a store under it, one for each kind.
 """
 
 from collections.abc import Sequence
@@ -67,7 +67,7 @@ def strewings(recipe: Recipe) -> tuple[Strewing, ...]:
 
 
 def strewn(what: Strewing, slab_mm: Size, rng: np.random.Generator) -> tuple[list[Chip], tuple[int, int]]:
-    """Throw chips over the face of a slab.
+    """Scatter chips over the face of a slab.
 
     Parameters
     ----------
@@ -113,7 +113,7 @@ def strewn(what: Strewing, slab_mm: Size, rng: np.random.Generator) -> tuple[lis
 
 
 def _spread_evenly(cells: tuple[int, int], rng: np.random.Generator) -> Floats:
-    """Return numbers from 0 to 1 for the cells of a face, so that those below any number lie evenly over it.
+    """Return numbers from 0 to 1 for the cells of a face such that those below any level are spread evenly.
 
     A walk along Morton's curve takes squares of 4 x 4 cells, in each its cells at random; multiples of the
     golden ratio along the walk, without their whole parts, are spread evenly (Kronecker's sequence).
@@ -168,7 +168,7 @@ def strewn_back(
 
 @compiled(allocates=False)
 def chip_kind(code: int) -> int:
-    """Return which kind of chip a piece of `strewn_back` is in; -1 where in none."""
+    """Return the kind of chip that a piece of `strewn_back` is in; -1 if none."""
     return -1 - code if code < 0 else -1
 
 

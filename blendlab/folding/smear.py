@@ -4,9 +4,9 @@ Inside a disc of radius r, a point at rho = distance/r and relative depth s turn
 
     2 * atan(g)      g = (alpha + beta*s) * (1 - rho**2)**2 / 2
 
-about the disc's middle. Distance and depth stay, so volume is kept whatever the angle; it fades to zero
-at the rim, so nothing tears. Discs of a last layer tip instead, about a level axis, which makes the sheets
-of the slab wavy: with xi the place across that axis over r, the pair (xi, s) turns by
+about the disc's middle. Distance and depth do not change, so volume is kept whatever the angle; it fades to
+zero at the rim, so nothing tears. Discs of a last layer tip instead, about a horizontal axis, which makes the
+layers of the slab wavy: with xi the distance across that axis over r, the pair (xi, s) turns by
 
     2 * atan(g)      g = gamma * (1 - rho**2 - s**2)**2 / 2
 
@@ -32,10 +32,10 @@ Grid = npt.NDArray[np.int16]
 
 GRID = 64  # cells along each side of a layer's look-up grid
 NO_DISC = -1
-# What looks like a press by hand at unevenness 1, judged by eye on warm and dark recipes at 2 to 6 folds.
+# Chosen by eye, on warm and dark recipes at 2 to 6 folds, so that unevenness 1 looks like a press by hand.
 LAYERS = 8  # that turn; one more tips
-TRIES = 60  # discs thrown at a layer of a square slab; those that would overlap are dropped
-RIM = 0.6  # part of them that touch an edge and so dissolve the frame a rolling edge would leave
+TRIES = 60  # discs tried in a layer of a square slab; those that would overlap are dropped
+RIM = 0.6  # part of them that touch an edge and so break up the frame a rolling edge would leave
 SPLIT = 0.4  # part of those that tip which an edge cuts in half
 WIDE_RADII, WIDE_TURN = (0.2, 0.7), 1.2
 RIM_RADII, RIM_TURN = (0.12, 0.4), 2.0
@@ -85,7 +85,7 @@ class Smear(NamedTuple):
 
 
 def _throw(a: float, b: float, at_edge: float, out: float, rng: np.random.Generator) -> Floats:
-    """Throw discs at one layer: x, y, radius, whether it is at an edge, whether that is an end, for each.
+    """Draw discs of one layer: for each x, y, radius, whether it is at an edge, whether that is an end.
 
     The part `at_edge` of them is at an edge and reaches beyond it by `out` times their radius.
     """
@@ -95,7 +95,7 @@ def _throw(a: float, b: float, at_edge: float, out: float, rng: np.random.Genera
     (r0, r1), (w0, w1) = RIM_RADII, WIDE_RADII
     r = short * np.where(rim, rng.uniform(r0, r1, count), rng.uniform(w0, w1, count))
     x, y = (np.array([[a], [b]]) - r) * rng.uniform(-1, 1, (2, count))
-    # A rim disc is pushed against one of the four edges, each as likely as it is long.
+    # A rim disc is moved to one of the four edges, with a chance in proportion to its length.
     on_end = rng.random(count) < b / (a + b)
     x = np.where(rim & on_end, np.copysign(a - (1 - out) * r, x), x)
     y = np.where(rim & ~on_end, np.copysign(b - (1 - out) * r, y), y)
@@ -135,7 +135,7 @@ def _grid(discs: Floats, a: float, b: float, margin: float) -> Grid:
 
 
 def _strengths(count: int, kinds: int, rng: np.random.Generator) -> Floats:
-    """Half to all of a turn either way, shape (kinds, discs): every disc moves, none whirls."""
+    """Half to all of the full strength, either way, shape (kinds, discs): every disc moves, none whirls."""
     strengths = rng.uniform(0.5, 1.0, (kinds, count))
     strengths[rng.random((kinds, count)) < 0.5] *= -1.0
     return strengths
@@ -220,7 +220,7 @@ def turn_patch(x: float, y: float, s: float, disc: Turning, way: float) -> tuple
 
 @compiled(allocates=False)
 def tip_patch(x: float, y: float, s: float, disc: Tipping, way: float) -> tuple[float, float, float]:
-    """Tip a point within one disc about its level axis; parameters as for `turn_patch`."""
+    """Tip a point within one disc about its horizontal axis; parameters as for `turn_patch`."""
     u, v = x - disc.x, y - disc.y
     fade = max(1.0 - (u * u + v * v) * disc.inverse_r2 - s * s, 0.0)
     shift, rise = _turn(disc.across_x * u + disc.across_y * v, s, way * 0.5 * disc.gamma * fade * fade)

@@ -1,6 +1,6 @@
 """The steps of a programme as compiled code reads them: tables of rows with named numbers.
 
-A row of one table names rows of another by the first and one past the last, so a step has as many
+A row of one table refers to rows of another by the first and one past the last, so a step has as many
 columns, plies and discs as it needs.
 """
 
@@ -14,7 +14,7 @@ FLIP, PANELS, CORNERS, ROLL, SCATTER = range(5)  # kinds of step
 
 
 class Ply(NamedTuple):
-    """A layer of a column: what was at t comes to lie at shift + way*t."""
+    """A layer of a column: what was at t ends up at shift + way*t."""
 
     way: float  # -1.0 where it is turned over, else 1.0
     shift: float  # mm
@@ -36,7 +36,7 @@ class Column(NamedTuple):
 
 
 class Chip(NamedTuple):
-    """A cell of a face on which chips are strewn; it reaches as far as its middle is the nearest one."""
+    """A cell of a face on which chips are strewn: the points to which its middle is nearest."""
 
     u: float  # its middle, in cells from the slab's corner
     v: float

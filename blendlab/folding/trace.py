@@ -2,8 +2,8 @@
 
 Positions are in mm: x and y from the middle of the plan, z from 0 (lower face) to the slab's height.
 
-One point's way is a chain in which every link waits for the last. Points therefore go in blocks, side by
-side through each layer of the smear and each press, which keeps the processor busy: half the time or less.
+Each step of one point waits for the step before. Points therefore go in blocks, side by side through each
+layer of the smear and each press, which keeps the processor busy and halves the time or better.
 """
 
 from typing import TYPE_CHECKING
@@ -42,7 +42,7 @@ def unfold(x: float, y: float, z: float, step: Step, pile: Pile) -> tuple[float,
     -------
     tuple
         x, y, z in the slab before; and a whole number for the piece of the fold: the map is smooth among
-        points of one number, and tears or bends between two.
+        points with the same number, and tears or bends between different ones.
     """
     if step.kind == CORNERS:
         return corners_back(x, y, z, step.a0, step.h0, step.side)
@@ -104,7 +104,7 @@ def flip(points: Floats, step: Step) -> None:
 
 @compiled()
 def in_store(kind: int, tables: StepTables) -> float:
-    """Return how high a kind of chip lies in the store under the first slab, mm: below 0."""
+    """Return the height of a kind of chip in the store under the first slab, mm: below 0."""
     return -(1.0 + kind) * tables.steps[0].h0
 
 

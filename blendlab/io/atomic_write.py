@@ -18,7 +18,7 @@ Place = str | os.PathLike[str]
 PART = re.compile(r"\.blendlab-[0-9a-f]{16}\.part")  # a file not yet in its place, or left by a crash
 
 ON_WINDOWS = os.name == "nt"
-# What Windows takes for a device, for a stream beside a file, or for another name (Naming Files, Paths, and
+# Names that Windows reads as a device, as a stream of a file, or as another name (Naming Files, Paths, and
 # Namespaces, in its documentation).
 _RESERVED = re.compile(
     r"""(CON|PRN|AUX|NUL|CONIN\$|CONOUT\$|(COM|LPT)[0-9¹²³])\s*(\..*)?|.*[<>:"/\\|?*\x00-\x1f].*|.*[. ]""",
@@ -27,7 +27,7 @@ _RESERVED = re.compile(
 
 
 def check_place(path: Place) -> None:
-    """Check, before the work begins, that a result can be written; change nothing.
+    """Check that a result can be written, before the work begins; change nothing.
 
     Raises
     ------

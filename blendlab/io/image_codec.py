@@ -24,7 +24,7 @@ _decoding = RLock()  # Pillow's limit and the warning filters belong to the whol
 
 
 def picture_of(shape: tuple[int, int], strips: Iterable[tuple[slice, NDArray[np.uint8]]]) -> Picture:
-    """Put strips of sRGB pixels together to a picture of so many rows and columns."""
+    """Assemble strips of sRGB pixels into a picture with the given rows and columns."""
     rows, columns = shape
     picture = Image.new("RGB", (columns, rows))
     for strip, pixels in strips:
@@ -39,7 +39,7 @@ def write_png(file: BinaryIO, picture: Picture, dpi: float) -> None:
 
 
 def jpeg(pixels: NDArray[np.uint8], quality: int) -> bytes:
-    """Encode sRGB pixels as a JPEG without metadata, every pixel with its own colour."""
+    """Encode sRGB pixels as a JPEG without metadata or chroma subsampling."""
     buffer = BytesIO()
     Image.fromarray(pixels).save(buffer, format="JPEG", quality=quality, subsampling=0)
     return buffer.getvalue()
@@ -72,7 +72,7 @@ def opened(content: bytes, formats: tuple[str, ...]) -> Iterator[Picture]:
     UnknownFormatError
         Where it is in none of the formats.
     Exception
-        Of nearly any type, where it is damaged.
+        Of almost any type, where it is damaged.
     """
     with _decoding, warnings.catch_warnings():
         warnings.simplefilter("ignore")
@@ -113,7 +113,7 @@ def srgb8(picture: Picture, profile: bytes | None) -> NDArray[np.uint8]:
 
 
 def thumbnail_png(picture: Picture, longest_px: int) -> bytes:
-    """Shrink an open picture to a PNG whose longer side has at most so many pixels."""
+    """Shrink an open picture to a PNG whose longer side is at most `longest_px`."""
     picture.draft("RGB", (2 * longest_px, 2 * longest_px))  # a JPEG is decoded no finer than needed
     small = Image.fromarray(np.asarray(picture.convert("RGB")))
     small.thumbnail((longest_px, longest_px))

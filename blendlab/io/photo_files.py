@@ -17,12 +17,12 @@ MAX_PHOTO_BYTES = 80_000_000
 MAX_PHOTO_PX = 40_000_000
 MIN_PHOTO_PX = 64  # a side; below that no marbling shows
 _PHOTO = "the photo must be a JPEG, PNG or WebP file"
-_PHOTO_QUALITY = 92  # of a kept JPEG: fine marbling stays, at about a byte for two pixels
+_PHOTO_QUALITY = 92  # of a kept JPEG: preserves fine marbling at about half a byte a pixel
 _RESAVE = "save it again as a plain JPEG or PNG"
 
 
 def read_photo(path: Place) -> NDArray[np.uint8]:
-    """Read a photo's pixels; parameters, result and refusals as for `photo_from_bytes`.
+    """Read a photo's pixels; parameters, result and errors as for `photo_from_bytes`.
 
     Raises
     ------
@@ -45,12 +45,12 @@ def photo_from_bytes(content: bytes, name: str) -> NDArray[np.uint8]:
     content : bytes
         The file's content: JPEG, PNG or WebP.
     name : str
-        The name that a refusal calls it by.
+        Its name in error messages.
 
     Returns
     -------
     ndarray of uint8, shape (rows, columns, 3)
-        sRGB, upright as the camera was held. Colours of an embedded profile are converted to sRGB;
+        sRGB, upright as the camera was held. Colours with an embedded profile are converted to sRGB;
         grey and 16-bit pictures become 8 bits of red, green and blue.
 
     Raises
@@ -75,12 +75,12 @@ def clean_photo(content: bytes, name: str = "the photo") -> bytes:
     Parameters
     ----------
     content, name
-        As for `photo_from_bytes`, whose refusals it shares.
+        As for `photo_from_bytes`, whose errors it shares.
 
     Returns
     -------
     bytes
-        A JPEG in sRGB, upright, with every pixel's own colour and no metadata; same photo, same bytes.
+        A JPEG in sRGB, upright, without chroma subsampling or metadata; same photo, same bytes.
     """
     return image_codec.jpeg(photo_from_bytes(content, name), _PHOTO_QUALITY)
 
@@ -114,7 +114,7 @@ def _opened(content: bytes, name: str, remedy: str) -> Iterator[image_codec.Pict
         raise
     except image_codec.UnknownFormatError:
         checks.refuse(_PHOTO, name, "choose a photo in one of these formats")
-    except Exception:  # on damaged files Pillow raises nearly every kind of exception
+    except Exception:  # on damaged files Pillow raises almost any kind of exception
         checks.refuse(f"{_PHOTO}, whole and undamaged", name, remedy)
 
 

@@ -1,6 +1,6 @@
 """Tables as spreadsheets save them: comma-separated text and its quirks.
 
-The reader takes a byte order mark, semicolons or tabs between cells, decimal commas, quoted cells, blank
+The reader accepts a byte order mark, semicolons or tabs between cells, decimal commas, quoted cells, blank
 lines and a leading ``sep=`` line. The writer makes plain CSV in which no cell can act as a formula.
 """
 
@@ -29,7 +29,7 @@ def read(
     Parameters
     ----------
     what : str
-        The table's name in refusals, such as ``"a flake list"``.
+        The table's name in error messages, such as ``"a flake list"``.
     needed, allowed : collection of str
         Required headings, and all allowed ones, in lower case.
 
@@ -97,7 +97,7 @@ def number(what: str, cell: str, remedy: str) -> float:
     Raises
     ------
     InputError
-        Where the cell holds anything else, thousands separators included.
+        Where the cell holds anything else, including thousands separators.
 
     Examples
     --------

@@ -32,7 +32,7 @@ def text_from_bytes(content: bytes, name: str) -> str:
     Parameters
     ----------
     name : str
-        The name that a refusal calls it by.
+        Its name in error messages.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""Dataclasses read from TOML and written to it, with refusals a maker can act on."""
+"""Dataclasses read from TOML and written to it, with error messages that a maker can act on."""
 
 import re
 import tomllib
@@ -13,7 +13,7 @@ from .. import checks
 if TYPE_CHECKING:
     from _typeshed import DataclassInstance
 
-# Python's reader takes hours over a dotted key of very many parts; a recipe's keys have one.
+# Python's reader takes hours over a dotted key with very many parts; a recipe's keys have one.
 _LONG_KEY = re.compile(r"""(?<![\w"'.-])(?:[\w"'-]+[ \t]*\.[ \t]*){200}""")
 
 KEY = "toml key"  # of a field's metadata: its key where Python has no such name
@@ -23,7 +23,7 @@ _Part = TypeVar("_Part", bound="DataclassInstance")
 
 
 def parse(what: str, text: str) -> dict[str, Any]:
-    """Parse TOML text; refusals call it `what`.
+    """Parse TOML text, which error messages call `what`.
 
     Raises
     ------
@@ -85,7 +85,7 @@ def table(part: "DataclassInstance") -> dict[str, Any]:
 
 
 def write(document: Mapping[str, Any]) -> str:
-    r"""Write keys, tables and lists of tables in order; they read back the same, to the last bit.
+    r"""Write keys, tables and lists of tables in order; they read back exactly the same.
 
     Examples
     --------

@@ -19,18 +19,18 @@ USUAL_PLATE_C = 180.0  # for the shrinkage, which barely depends on it
 
 
 def load(home: Path) -> PressCalibration | None:
-    """Return the calibration saved last, None where there is none that can be read."""
+    """Return the saved calibration; None where there is none that can be read."""
     try:
         found = drafts.values(drafts.load(home, DRAFT) or "null")
         ends = {name: found[name].items() for name in ("drag", "unevenness", "reach_factor")}
         ranges = {name: Range(**{end: float(x) for end, x in items}) for name, items in ends.items()}
         return PressCalibration(**ranges, sheets=int(found["sheets"]), likelier=float(found["likelier"]))
-    except (ValueError, TypeError, KeyError, AttributeError):  # another version's
+    except (ValueError, TypeError, KeyError, AttributeError):  # written by another version
         return None
 
 
 def save(home: Path, calibration: PressCalibration) -> None:
-    """Save a calibration in place of the last one."""
+    """Save a calibration in place of any earlier one."""
     drafts.save(home, DRAFT, json.dumps(asdict(calibration)))
 
 
@@ -47,7 +47,7 @@ def read_sheet_photo(sheet: LoggedSheet, srgb8: npt.NDArray[np.uint8]) -> Photog
     sheet : LoggedSheet
         One for which `can_calibrate` is true.
     srgb8 : ndarray of uint8, shape (rows, columns, 3)
-        Its photo; one already cropped to the sheet is taken whole, in any other the corners are found.
+        Its photo; if it is already cropped to the sheet it is used whole, else the corners are found.
 
     Raises
     ------

@@ -38,7 +38,7 @@ def middle_mean(srgb8: npt.NDArray[np.uint8]) -> Colour:
     Returns
     -------
     Colour
-        As the camera saw it, the light of the room included.
+        As the camera saw it, including the light of the room.
     """
     rows, columns = srgb8.shape[:2]
     top, left = int(rows * (1 - MIDDLE) / 2), int(columns * (1 - MIDDLE) / 2)
@@ -53,7 +53,7 @@ def compare(sheet: LoggedSheet, photo: npt.NDArray[np.uint8] | None) -> tuple[Li
     Parameters
     ----------
     sheet : LoggedSheet
-        From the log; its prediction may be of any version, so nothing in it is assumed.
+        From the log; its prediction may come from any version, so nothing about it is assumed.
 
     Returns
     -------

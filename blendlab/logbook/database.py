@@ -1,6 +1,6 @@
 """The log's file: one SQLite database in the user's data folder, opened for each operation.
 
-Writing takes the database's write lock before it reads, so two programs cannot overwrite each other, and
+A change takes the database's write lock before it reads, so two programs cannot overwrite each other, and it
 either commits or leaves no trace. Reading never writes, not even to migrate: a log of an older version, or in
 a folder that cannot be written, is read from a copy in memory. A log of a newer version can be read but not
 changed.
@@ -21,8 +21,8 @@ from .. import checks
 
 FILE = "log.sqlite3"
 APPLICATION_ID = 0x424C4C47  # "BLLG", in the file's header: distinguishes our logs from other databases
-WAIT_S = 30.0  # for another program's write to end
-PAUSE_S = 0.01  # before the write-ahead log is asked for again
+WAIT_S = 30.0  # for another program to finish writing
+PAUSE_S = 0.01  # before the next attempt to turn on the write-ahead log
 
 MIGRATIONS: tuple[tuple[str, ...], ...] = (
     (
@@ -90,13 +90,13 @@ def default_home(environ: Mapping[str, str]) -> Path:
         if chosen:
             return Path(chosen).expanduser()
         return platformdirs.user_data_path("blendlab", appauthor=False).absolute()
-    except RuntimeError:  # a ~ of nobody's, or a user without a home
+    except RuntimeError:  # a ~ of no known user, or a user without a home
         return Path(chosen or "blendlab-log")
 
 
 @contextmanager
 def reading(home: Path) -> Iterator[sqlite3.Connection]:
-    """Open the log to read; where there is none, open an empty one in memory.
+    """Open the log for reading; if there is none, an empty one in memory.
 
     Raises
     ------
@@ -116,7 +116,7 @@ def reading(home: Path) -> Iterator[sqlite3.Connection]:
 
 @contextmanager
 def writing(home: Path) -> Iterator[sqlite3.Connection]:
-    """Open the log to change it in one transaction: all of it is kept, or nothing.
+    """Open the log for a change in one transaction: all of it is kept, or nothing.
 
     Raises
     ------
@@ -146,7 +146,7 @@ def warning(home: Path) -> str | None:
 
 
 def migrate(log: sqlite3.Connection) -> None:
-    """Bring a log to this version's schema, within the caller's transaction.
+    """Migrate a log to this version's schema, within the caller's transaction.
 
     Raises
     ------
@@ -212,7 +212,7 @@ def _prepare(log: sqlite3.Connection) -> None:
 
 
 def _write_ahead(log: sqlite3.Connection) -> None:
-    """Turn on the write-ahead log; SQLite does not wait by itself where two programs make a log at once."""
+    """Turn on the write-ahead log; SQLite itself does not wait when two programs create a log at once."""
     end = time.monotonic() + WAIT_S
     while True:
         try:

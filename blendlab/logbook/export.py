@@ -1,14 +1,14 @@
 """The whole log as one ZIP of open formats.
 
     photos/DIGEST.jpg       photos and predicted pictures, or .png
-    log.json                sheets, movements of the stock, drafts: all but what follows
+    log.json                sheets, movements of the stock and drafts: everything but what follows
     recipes/UID.toml        the recipe of each sheet, as pressed
     stock.csv               the flake list
     sheets.csv              one row per sheet for a spreadsheet; an import does not read it
     manifest.toml           the digest of every file
 
-What cannot go out is named and does not hold up the rest: a picture that is missing or damaged is left out,
-and a sheet or flake that this version cannot read goes out as the text it is.
+What cannot be exported is named and does not hold up the rest: a missing or damaged picture is left out, and
+a sheet or flake that this version cannot read is exported as the text it is.
 """
 
 import json
@@ -33,7 +33,7 @@ from .sheet_log import every
 PLAIN = (
     *("uid", "length_mm", "width_mm", "thickness_mm", "weight_g"),
     *("rating", "notes", "prediction", "photo", "picture"),
-)  # what log.json holds of a sheet as it is
+)  # what log.json holds of a sheet unchanged
 MOVEMENT = ("uid", "name", "change_mg", "sheet")
 
 
@@ -56,7 +56,7 @@ class Contents:
     flake_rows : tuple of (str, str)
         Name and description of flakes that this version cannot read.
     lost : tuple of str
-        Names of pictures that could not go out.
+        Names of pictures that could not be exported.
     """
 
     sheets: tuple[LoggedSheet, ...]
@@ -77,7 +77,7 @@ class Exported:
     left_out : tuple of str
         Pictures that were left out, each with the reason.
     unreadable : tuple of Unreadable
-        Sheets and flakes that went out as they are.
+        Sheets and flakes that were exported as they are.
     """
 
     left_out: tuple[str, ...]
@@ -98,7 +98,7 @@ def export_to(home: Path, file: BinaryIO) -> Exported:
         Where the log cannot be read.
     """
     with reading(home) as log:
-        log.execute("BEGIN")  # one moment's view of all tables
+        log.execute("BEGIN")  # a consistent view of all tables
         (sheets, sheet_rest), (flakes, flake_rest) = every(log), stock.of(log)
         contents = Contents(
             sheets,
@@ -110,7 +110,7 @@ def export_to(home: Path, file: BinaryIO) -> Exported:
         )
     owners = _owners(contents.sheets, sheet_rest)
     lost: dict[str, str] = {}
-    # Pictures go first, because only then is it known which of them log.json has to name as lost.
+    # Pictures go first, because log.json names those that are lost.
     zip_archive.write(file, chain(_pictures(home, owners, lost), _texts(contents, lost)))
     left_out = tuple(f"{owner} {lost[name]}" for name in lost for owner in owners[name])
     return Exported(left_out, (*sheet_rest, *flake_rest))
@@ -149,7 +149,7 @@ def _pictures(home: Path, owners: dict[str, list[str]], lost: dict[str, str]) ->
 
 
 def _texts(contents: Contents, lost: dict[str, str]) -> Iterator[tuple[str, bytes]]:
-    """Write all that is text, as names and bytes."""
+    """Yield name and content of each text file."""
     whole: dict[str, Any] = {
         "sheets": [
             {name: getattr(sheet, name) for name in PLAIN}
@@ -173,7 +173,7 @@ def _texts(contents: Contents, lost: dict[str, str]) -> Iterator[tuple[str, byte
 
 
 def _finite(value: object) -> object:
-    """Return a value as JSON can hold it: a number that is not finite as text."""
+    """Return a value that JSON can hold: a number that is not finite becomes text."""
     return str(value) if isinstance(value, float) and not isfinite(value) else value
 
 

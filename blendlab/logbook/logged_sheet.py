@@ -1,4 +1,4 @@
-"""One sheet of the log, checked, and the row it is kept as."""
+"""One sheet of the log, and the row it is stored as."""
 
 import json
 import re
@@ -14,7 +14,7 @@ from . import photos
 from .row_reader import Row
 
 MAX_NOTES = 10_000  # characters
-MAX_NESTING = 10  # lists and tables in a prediction, inside each other
+MAX_NESTING = 10  # levels of lists and tables in a prediction
 MAX_NUMBER = 1e12  # in a prediction
 COLUMNS = (
     *("pressed_on", "recipe", "programme", "length_mm", "width_mm", "thickness_mm", "weight_g"),
@@ -40,9 +40,9 @@ class LoggedSheet:
     prediction : mapping
         What was predicted that day: numbers, text, lists and tables, as JSON holds them.
     photo, picture : str, optional
-        Names of the photo and of the predicted picture, given by the log.
+        Names of the photo and of the predicted picture, assigned by the log.
     uid : str
-        Given by the log.
+        Assigned by the log.
     """
 
     pressed_on: date
@@ -102,19 +102,19 @@ def from_row(row: Row) -> LoggedSheet:
 
 @lru_cache(maxsize=4096)
 def _recipe(text: str) -> Recipe:
-    """Read a recipe once: a page reads the whole log several times."""
+    """Read a recipe, once for each text: a page reads the whole log several times."""
     return from_toml(text)
 
 
 def describe(row: Row) -> str:
-    """Name a sheet that cannot be read: its day, and its recipe's name where that can be found."""
+    """Name a sheet that cannot be read: its date, and its recipe's name if that can be found."""
     day, recipe = row[:2]
     name = re.search(r'^name = "(.+)"$', recipe, re.MULTILINE)
     return f"the sheet of {checks.shown(checks.Raw(day))}" + (f", {checks.shown(name[1])}" if name else "")
 
 
 def searchable(sheet: LoggedSheet) -> str:
-    """Return all the text that a search looks at, case folded."""
+    """Return all the text that a search covers, case folded."""
     names = (flake.name for flake in sheet.recipe.flakes)
     return " ".join((sheet.recipe.name, *names, sheet.notes)).casefold()
 

@@ -1,4 +1,4 @@
-"""Photos and pictures of logged sheets: plain files beside the log, named by the digest of their bytes.
+"""Photos and pictures of logged sheets: plain files next to the log, named by the digest of their bytes.
 
 The maker's own files may lie in the same folder: only files named by this program are ever touched.
 """
@@ -25,12 +25,12 @@ Clean = Callable[[bytes], bytes]
 def keep(home: Path, raw: bytes, clean: Clean) -> str:
     """Keep a picture and return its name.
 
-    Call it within `database.writing`, so that `tidy` cannot come between this and the sheet that names it.
+    Call it within `database.writing`, so that `tidy` cannot run before a sheet names the picture.
 
     Parameters
     ----------
     clean : callable
-        Returns it as PNG or JPEG without metadata: where a photo was taken is private.
+        Returns it as PNG or JPEG without metadata, as where a photo was taken is private.
 
     Returns
     -------
@@ -83,12 +83,12 @@ def put(home: Path, name: str, content: bytes) -> bool:
 
 
 def load(home: Path, name: str) -> tuple[bytes, str]:
-    """Return a kept picture's bytes, and in a few words what is wrong with it.
+    """Return a kept picture's bytes, and what is wrong with it in a few words.
 
     Returns
     -------
     tuple of bytes and str
-        No bytes where it cannot be read; no words where it is as it was logged.
+        No bytes if it cannot be read; no words if it is as it was logged.
     """
     try:
         content = (home / FOLDER / name).read_bytes()
@@ -123,7 +123,7 @@ def read(home: Path, name: str) -> bytes:
 def tidy(home: Path) -> None:
     """Remove our own files that no sheet names, left by an undo, a new photo or a crash.
 
-    It never fails: the change before it is already kept, and what is left over does no harm.
+    It never fails: the change before it is already saved, and files left over do no harm.
     """
     with suppress(checks.InputError), writing(home) as log:
         named = {name for row in log.execute("SELECT photo, picture FROM sheets") for name in row}

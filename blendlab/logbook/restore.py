@@ -1,9 +1,9 @@
-"""An exported log brought in: into an empty log it restores everything, into another it adds what is new.
+"""Importing an exported log: into an empty log it restores everything, into any other it adds what is new.
 
 An import is read and checked from end to end before anything is written, and then written in one transaction.
-What the log has already stays as it is: sheets, movements of the stock, drafts, flakes on the list. Pictures
-that are missing or damaged are put back, those of sheets it had too. Movements have names of their own, so an
-export brought in twice, or after an undo, counts every gram once.
+What the log already has stays as it is: sheets, movements of the stock, drafts, flakes on the list. Missing
+or damaged pictures are put back, also those of sheets that the log already had. Movements have names of their
+own, so an export imported twice, or after an undo, counts every gram once.
 """
 
 import json
@@ -31,8 +31,8 @@ from .zip_archive import Archive
 _UID = "[0-9a-f]{32}"
 _NAMES = re.compile(rf"log\.json|(sheets|stock)\.csv|recipes/{_UID}\.toml|photos/{photos.NAME.pattern}")
 _MEASURES = ("length_mm", "width_mm", "thickness_mm", "weight_g")
-_MAX_NAME = 1000  # characters: far beyond a flake's, for one that a newer version allows
-_MAX_CHANGE_MG = 10**13  # of one movement; as many of these as a log.json can hold still sum up exactly
+_MAX_NAME = 1000  # characters: far more than a flake's may have, in case a newer version allows more
+_MAX_CHANGE_MG = 10**13  # of one movement; all that fit into a log.json still add up exactly
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,7 @@ class Imported:
     Attributes
     ----------
     sheets, flakes, pictures : int
-        How many were added or, of pictures, put back.
+        How many were added (pictures: put back).
     known : int
         Sheets that the log already had; they stay as they are.
     unreadable : tuple of Unreadable
@@ -124,7 +124,7 @@ def _sheet(found: Archive, row: dict[str, Any]) -> LoggedSheet:
 
 
 def _raw(row: dict[str, Any]) -> Row:
-    """Check a row that the exporting version could not read, as far as the log's table does."""
+    """Check a row that the exporting version could not read, as strictly as the log's table does."""
     if not re.fullmatch(_UID, row["uid"]) or row["rating"] not in (None, 1, 2, 3, 4, 5):
         zip_archive.refuse("a log.json that does not fit the log's table")
     for name in COLUMNS:
@@ -137,7 +137,7 @@ def _raw(row: dict[str, Any]) -> Row:
 
 
 def _text(value: object) -> str:
-    """Return a text that the log can hold: bytes that were not UTF-8 there are lone surrogates here."""
+    """Return text that the log can hold; bytes that are not UTF-8 there are lone surrogates here."""
     if not isinstance(value, str):
         zip_archive.refuse(f"{checks.shown(value)} in place of a text")
     value.encode("utf-8", "surrogateescape")
@@ -145,7 +145,7 @@ def _text(value: object) -> str:
 
 
 def _movements(whole: dict[str, Any], flakes: tuple[Stocked, ...], version: int) -> tuple[Row, ...]:
-    """Return the movements of the stock; what an older log held on its last day counts as bought."""
+    """Return the movements of the stock; what an older log held at its export counts as bought."""
     if version > 1:
         return tuple(tuple(row) for row in whole["movements"])
     taken: list[Row] = [(f"{uid} {name}", name, -grams_mg, uid) for uid, name, grams_mg in whole["taken"]]
@@ -162,7 +162,7 @@ def _movements(whole: dict[str, Any], flakes: tuple[Stocked, ...], version: int)
 
 
 def _check(contents: Contents) -> None:
-    """Refuse what does not fit together."""
+    """Refuse contents that contradict each other."""
     sheets = {*(sheet.uid for sheet in contents.sheets), *(row[-1] for row in contents.sheet_rows)}
     moved = {row[0] for row in contents.movements}
     given = len(contents.sheets) + len(contents.sheet_rows), len(contents.movements)
@@ -211,8 +211,8 @@ def _add(home: Path, log: sqlite3.Connection, contents: Contents, found: Archive
 def _enter_movements(log: sqlite3.Connection, movements: Iterable[Row], version: int) -> list[str]:
     """Enter movements that the log does not have; return the names of the flakes moved.
 
-    An export of the first format does not say when it bought what. Where the log has movements of a flake, it
-    knows that better, so that the sheets take their grams and nothing is bought twice.
+    An export of the first format does not record purchases. Where the log has movements of a flake, only
+    those of sheets are entered, so nothing is bought twice.
     """
     if version == 1:
         opened = {name for (name,) in log.execute("SELECT DISTINCT name FROM movements")}
@@ -224,14 +224,14 @@ def _enter_movements(log: sqlite3.Connection, movements: Iterable[Row], version:
 
 
 def _put_back(home: Path, log: sqlite3.Connection, contents: Contents, found: Archive) -> int:
-    """Write the pictures that the log names and that are missing or damaged; return how many."""
+    """Write the pictures that the log names and that are missing or damaged; return their number."""
     named = {name for row in log.execute("SELECT photo, picture FROM sheets") for name in row}
     wanted = sorted((pictures_of(contents) & named) - set(contents.lost))
     return sum(photos.put(home, name, found.bytes(f"photos/{name}")) for name in wanted)
 
 
 def _insert(log: sqlite3.Connection, table: str, columns: tuple[str, ...], row: Row) -> bool:
-    """Insert a row unless its key is there; text goes in as the bytes it came from."""
+    """Insert a row unless its key exists; text is stored as the bytes it came from."""
     places = ", ".join("CAST(? AS TEXT)" if isinstance(value, str) else "?" for value in row)
     values = [value.encode("utf-8", "surrogateescape") if isinstance(value, str) else value for value in row]
     into = f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({places}) ON CONFLICT DO NOTHING"

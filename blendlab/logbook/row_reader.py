@@ -1,4 +1,4 @@
-"""Rows of the log read one by one, so that one that cannot be read does not lock the others."""
+"""Rows of the log read one by one, so that an unreadable one does not block the others."""
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -13,7 +13,7 @@ _UNREADABLE = (ValueError, TypeError, KeyError, OverflowError, RecursionError)
 
 @dataclass(frozen=True)
 class Unreadable:
-    """A row that this version cannot read; it stays in the log, and is exported as it is.
+    """A row that this version cannot read; it stays in the log and is exported as it is.
 
     Attributes
     ----------

@@ -36,7 +36,7 @@ def record(
     photo : bytes, optional
         A photo of the sheet, as the camera wrote it.
     picture : bytes, optional
-        The picture predicted for it, PNG; our own, so it is kept as it is.
+        The picture predicted for it, PNG; made by this program, so it is kept unchanged.
     clean : callable
         Returns the photo as PNG or JPEG without metadata.
     take : mapping of str to float, optional
@@ -68,7 +68,7 @@ def amend(
     photo: bytes | None = None,
     clean: photos.Clean = photo_files.clean_photo,
 ) -> LoggedSheet:
-    """Replace a logged sheet by a changed copy of it, and return that as logged.
+    """Replace a logged sheet with a changed copy, and return the copy as logged.
 
     Parameters
     ----------
@@ -102,7 +102,7 @@ class Undone:
     back_g : mapping of str to float
         Grams that are back in the stock, by flake name.
     off_list : tuple of str
-        Those of the flakes that are no longer on the list, where their grams do not show.
+        Those of the flakes that are no longer on the list, which does not show their grams.
     """
 
     sheet: LoggedSheet
@@ -111,7 +111,7 @@ class Undone:
 
     @property
     def text(self) -> str:
-        """Return it in words: where grams that are back do not show, how to count them."""
+        """Say it in words, with how to count grams that the list does not show."""
         gone = f"{self.sheet.recipe.name} is out of the log"
         if not self.back_g:
             return f"{gone}; no flakes had been taken for it."
@@ -183,7 +183,7 @@ def unreadable(home: Path) -> tuple[Unreadable, ...]:
 
 
 def _kept(home: Path, given: bytes | None, clean: photos.Clean, before: str | None) -> str | None:
-    """Keep a new picture and return its name; without one, return the name of the old."""
+    """Keep a new picture and return its name; without one, return the old name."""
     return before if given is None else photos.keep(home, given, clean)
 
 

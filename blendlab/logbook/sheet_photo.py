@@ -1,4 +1,4 @@
-"""A logged sheet's photo: its face, straightened and in even daylight, and whether it can be that sheet."""
+"""A logged sheet's photo: its face, straightened and in even daylight, and whether it shows that sheet."""
 
 from collections.abc import Mapping
 
@@ -14,7 +14,7 @@ from ..photo.press_calibration import SQUARE
 from ..recipe.recipe import Sheet
 from .sheet_log import LoggedSheet
 
-MAX_OFF = 15.0  # ΔE00 of a photo's mean from its sheet's; matches miss it by 1 with paper and 9 without
+MAX_OFF = 15.0  # ΔE00 of a photo's mean from its sheet's; matches are off by 1 with paper and 9 without
 MAX_EXPOSURE = 4.0  # two stops, by which a photo without white paper may be too bright or too dark
 
 
@@ -31,12 +31,12 @@ def cold_size_mm(sheet: LoggedSheet) -> tuple[float, float] | None:
 
 
 def sheet_face(sheet: LoggedSheet, srgb8: npt.NDArray[np.uint8]) -> Face:
-    """Straighten a logged sheet's photo and take the colour of the light out of it.
+    """Straighten a logged sheet's photo and remove the colour of the light.
 
     Parameters
     ----------
     srgb8 : ndarray of uint8, shape (rows, columns, 3)
-        Its photo; one already cropped to the sheet is taken whole, in any other the corners are found.
+        Its photo; if it is already cropped to the sheet it is used whole, else the corners are found.
 
     Raises
     ------

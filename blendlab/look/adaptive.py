@@ -1,13 +1,13 @@
 """Draw pixels to a tolerance: few light paths where the surface is calm, many where it is not.
 
-Light paths are followed at the corners of cells of several pixels and in their middles. Where a middle looks
-like the mean of its corners, the cell counts as smooth and its pixels are read off a surface through the
-five; else smaller cells are tried, and at last single pixels, each with paths of its own until they look
-alike. Cells share their corners, and a finer corner next door that disagrees makes a cell rough too, so that
-no edge is seen between cells. Pixels that do not join, as at a solid's outline, share nothing.
+Light paths are followed at the corners and in the middles of cells of several pixels. Where a middle looks
+like the mean of its corners, the cell counts as smooth and its pixels are interpolated from these five;
+otherwise smaller cells are tried, and finally single pixels, each with paths of its own until they agree.
+Cells share their corners, and a cell also counts as rough if a finer corner next to it disagrees, so that no
+edge shows between cells. Pixels that do not join, as at a solid's outline, share nothing.
 
-Cells are counted from the first pixel of the picture, block by block. So a pixel does not depend on how the
-work is shared out, nor on how large the picture is.
+Cells are counted from the first pixel of the picture, block by block, so a pixel depends neither on how the
+work is divided nor on the size of the picture.
 """
 
 from collections.abc import Callable
@@ -27,19 +27,19 @@ Follow = Callable[[Floats], Values]
 BLOCK_ROWS, BLOCK_COLUMNS = 32, 1024  # pixels; multiples of the largest cell
 CELLS = (8, 4, 2)  # pixels along a side
 CELL_MM = 2.0  # a cell's longest side
-# Differences of colour, dE*ab, up to which light paths look alike.
+# Differences in colour, dE*ab, up to which light paths count as alike.
 SMOOTH = 2.5  # a cell's middle and the mean of its corners
 EVEN = 7.0  # the corners of a pixel
 CALM = 24.0  # these and its middle
 QUIET = 48.0  # four more
 SETTLED = 4.0  # the means of eight and of eight more
-STEEP = 0.5  # flakes that a pixel rises over
+STEEP = 0.5  # height of a pixel on the slab, in flakes
 JOINED_STEP, JOINED_TURN = 0.1, 0.98  # pixels join a step apart, within a part of it, that face the same way
 CORNERS = ((0, 0), (0, 1), (1, 0), (1, 1))  # down and to the right
 
 
 def lattice(count: int, stride: int) -> Floats:
-    """Return even positions in a pixel, down and right from its middle, no two level or above each other."""
+    """Return even positions in a pixel, down and right from its middle, no two in one row or column."""
     n = np.arange(count)
     points: Floats = (np.stack([n, n * stride % count], axis=-1) + 0.5) / count - 0.5
     return points
@@ -61,13 +61,13 @@ def apart(one: Values, other: Values) -> Values:
 
 
 def spread(colours: Values) -> Values:
-    """How far the farthest of several colours, along the first axis, is from their mean, dE*ab."""
+    """Largest distance of several colours, along the first axis, from their mean, dE*ab."""
     farthest: Values = apart(colours, colours.mean(axis=0)).max(axis=0)
     return farthest
 
 
 def placed(frames: Floats, down: npt.ArrayLike, right: npt.ArrayLike) -> Floats:
-    """Return light paths that begin beside the middles of pixels.
+    """Return light paths that begin at an offset from the middles of pixels.
 
     Parameters
     ----------
@@ -79,7 +79,7 @@ def placed(frames: Floats, down: npt.ArrayLike, right: npt.ArrayLike) -> Floats:
     Returns
     -------
     ndarray of float64, shape (..., 6)
-        Where each begins, mm, and its way into the plastic, a unit vector.
+        Where each begins, mm, and its direction into the plastic, a unit vector.
     """
     down, right = np.asarray(down)[..., None], np.asarray(right)[..., None]
     starts = frames[..., :3] + right * frames[..., 3:6] + down * frames[..., 6:9]
@@ -87,7 +87,7 @@ def placed(frames: Floats, down: npt.ArrayLike, right: npt.ArrayLike) -> Floats:
 
 
 def joined(frames: Floats) -> Mask:
-    """Tell which pixels make one surface with those to the right, below and between.
+    """Tell which pixels form one surface with those to the right, below and diagonally below.
 
     Parameters
     ----------
@@ -97,7 +97,7 @@ def joined(frames: Floats) -> Mask:
     Returns
     -------
     ndarray of bool, shape (rows, columns)
-        What lies beyond the last row and column counts as joined.
+        Pixels beyond the last row and column count as joined.
     """
     whole = np.isfinite(frames[..., 0])
     for down, right in CORNERS[1:]:
@@ -112,9 +112,10 @@ def joined(frames: Floats) -> Mask:
 
 
 def surface_weights(size: int) -> Floats:
-    """Return what part the corners and the middle of a smooth cell have in each of its pixels.
+    """Return the weights of the corners and the middle of a smooth cell in each of its pixels.
 
-    The surface is bilinear between the corners and bulges to the middle; along a side it is the neighbour's.
+    The surface is bilinear between the corners and bulges towards the middle; along a side it meets the
+    neighbour's.
 
     Returns
     -------
@@ -129,13 +130,13 @@ def surface_weights(size: int) -> Floats:
 
 
 class Block:
-    """Some pixels being drawn: their frames, and the light paths at their corners that are known.
+    """Some pixels being drawn: their frames, and the known light paths at their corners.
 
     Corner (i, j) is the upper left one of pixel (i, j); beyond the last pixel, its lower or right one.
     """
 
     def __init__(self, frames: Floats, follow: Follow, kinds: int, flakes_per_mm: float) -> None:
-        """Begin with nothing known; parameters as for `draw_block`."""
+        """Start with nothing known; parameters as for `draw_block`."""
         rows, columns = frames.shape[:2]
         self.frames, self.follow = frames, follow
         rise = np.nan_to_num(np.hypot(frames[..., 5], frames[..., 8]))
@@ -153,7 +154,7 @@ class Block:
         self.corners[i, j], self.colours[i, j], self.known[i, j] = found, lab(found), True
 
     def draw_smooth(self, left: Mask, size: int) -> None:
-        """Draw the smooth ones of the cells wholly in what is left, which they are taken from."""
+        """Draw the smooth cells among those wholly in what is left, and take them out of it."""
         rows, columns = left.shape[0] // size, left.shape[1] // size
         if not left[: rows * size, : columns * size].any():
             return
@@ -189,7 +190,7 @@ class Block:
         inside.reshape(rows, size, columns, size).swapaxes(1, 2)[smooth] = False
 
     def draw_pixels(self, here: tuple[Integers, ...], corners: Values, colours: Values) -> None:
-        """Draw pixels from their corners and as many paths more as they need.
+        """Draw pixels from their corners and as many further paths as they need.
 
         Parameters
         ----------
@@ -234,8 +235,8 @@ def draw_block(frames: Floats, follow: Follow, kinds: int, flakes_per_mm: float)
     follow : callable
         Returns the values of light paths, given as `placed` returns them.
     flakes_per_mm : float
-        How many flakes lie above each other in a mm of depth. Pixels that pass several may hide them between
-        their corners, so they are always looked into.
+        Flakes stacked in a mm of depth. Pixels that pass several may hide them between their corners, so they
+        are always looked into.
 
     Returns
     -------

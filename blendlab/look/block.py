@@ -14,7 +14,7 @@ class Block:
 
     sheet: Sheet
 
-    usual_azimuth_deg = -60.0  # shows the front, the right end and the top
+    usual_azimuth_deg = -60.0  # shows front, right end and top
 
     @property
     def _ends_mm(self) -> tuple[Floats, Floats]:

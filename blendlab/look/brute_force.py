@@ -1,7 +1,7 @@
-"""Light paths by brute force: point after point followed back, each standing for its part of the path.
+"""Light paths by brute force: points followed back one by one, each standing for its part of the path.
 
-This is the reference that the quick way is held against, and what is drawn where a number of samples is asked
-for. Nothing is averaged or shared: only many points bring it near the truth.
+This is the reference for the quick way, and what is drawn where a number of samples is given. Nothing is
+averaged or shared: it converges only through many points.
 """
 
 import numpy as np
@@ -63,7 +63,7 @@ def _all_sampled(
 ) -> Compositions:
     out = np.zeros((len(paths), charge.kinds), np.float32)
     for block in prange(blocks):
-        # Whole rounds of phases, so that the blocks do not matter.
+        # Whole rounds of phases, so that the result does not depend on the blocks.
         rounds = len(paths) // len(phases)
         first, last = block * rounds // blocks * len(phases), (block + 1) * rounds // blocks * len(phases)
         _sample(paths[first:last], phases, samples, slab_mm, tables, charge, out[first:last])
@@ -80,7 +80,7 @@ def sampled(
     paths : ndarray of float64, shape (n, 6)
         As for `light_paths.followed`.
     phases : ndarray of float64, shape (m,)
-        At which part of its stretch the points of every m-th path lie; m divides n.
+        Position of the points of every m-th path within their stretches, 0 to 1; m divides n.
     charge, programme, folds
         As for `light_paths.followed`.
 

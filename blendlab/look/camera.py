@@ -1,7 +1,7 @@
 """A camera for solids: rays through the pixels, the frames where they meet a solid, and shading.
 
-The picture is that of a pin-hole camera aimed so that the solid just fills it. The surface is matt, lit
-by one lamp at the upper left behind the camera and by some light from all round.
+The picture is that of a pin-hole camera aimed so that the solid just fills it. The surface is matt, lit by
+one lamp behind the camera at the upper left and by some ambient light.
 """
 
 from dataclasses import dataclass
@@ -19,8 +19,8 @@ Floats = npt.NDArray[np.float64]
 DISTANCE = 4.0  # from eye to middle, as a multiple of the solid's half diagonal
 WIDEST_PX = 8000
 MARGIN = 1.04  # of the picture round the solid
-LONGEST_STEP = 4.0  # pixels; footprints near the silhouette are not drawn out further
-AROUND = 0.35  # part of the light that comes from all round
+LONGEST_STEP = 4.0  # pixels; footprints near the silhouette are not stretched further
+AROUND = 0.35  # ambient part of the light
 LAMP = np.array([-0.45, -0.65, 1.0])  # towards the lamp: right, down and out of the picture, roughly
 
 
@@ -52,26 +52,26 @@ class Camera:
         return rays
 
     def frames(self, rays: Floats, far: Floats, outward: Floats) -> Floats:
-        """Frames of the places that rays meet.
+        """Frames of the points where rays meet a surface.
 
         Parameters
         ----------
         rays : ndarray, shape (n, 3)
             Directions.
         far : ndarray, shape (n,)
-            How many times its direction each ray goes; NaN where it meets nothing.
+            Distance along each ray, in lengths of its direction; NaN where it meets nothing.
         outward : ndarray, shape (n, 3)
             Unit normals there.
 
         Returns
         -------
         ndarray, shape (n, 12)
-            As of a `Surface`: steps are in the surface, as long as what a pixel sees of it.
+            As of a `Surface`: steps lie in the surface and span what a pixel sees of it.
         """
         return _frames(rays, far, outward, self.eye_mm, self.right, self.down)
 
     def shade(self, outward: Floats) -> npt.NDArray[np.float32]:
-        """Return how much light a surface of each unit normal sends back, 1 where it faces the lamp."""
+        """Return how much light surfaces with these unit normals reflect, 1 where one faces the lamp."""
         axes = np.stack([_unit(self.right), _unit(self.down), -_unit(np.cross(self.right, self.down))])
         lit = np.clip(outward @ (_unit(LAMP) @ axes), 0.0, 1.0)
         shade: npt.NDArray[np.float32] = (AROUND + (1 - AROUND) * lit).astype(np.float32)
@@ -80,7 +80,7 @@ class Camera:
 
 @compiled(parallel=True)
 def _frames(rays: Floats, far: Floats, outward: Floats, eye: Floats, right: Floats, down: Floats) -> Floats:
-    """Fill the frames of places met by rays: each step slides in the plane until the next pixel's ray."""
+    """Fill the frames of points met by rays: each step slides in the plane to the next pixel's ray."""
     frames = np.full((len(rays), 12), np.nan)
     for n in prange(len(rays)):
         if np.isnan(far[n]):
@@ -113,7 +113,7 @@ def aimed_at(corners_mm: Floats, azimuth_deg: float, elevation_deg: float, width
     azimuth_deg : float
         Position of the camera, seen from above: 0 at the right end, anticlockwise; -90 is the front.
     elevation_deg : float
-        How far above the level, between -90 and 90.
+        Above the horizontal, between -90 and 90.
     width_px : int
         Columns of the picture; its rows follow.
 

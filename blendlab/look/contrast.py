@@ -1,7 +1,7 @@
 """What an eye sees of a picture from a distance: S-CIELAB (Zhang & Wandell 1997).
 
-The picture's XYZ is turned into a light-dark, a red-green and a blue-yellow channel, each blurred as the
-eye blurs it at the viewing distance, and turned back before CIELAB is taken.
+The picture's XYZ is converted to a light-dark, a red-green and a blue-yellow channel, each blurred as the eye
+blurs it at the viewing distance, and converted back before CIELAB is taken.
 """
 
 import numpy as np
@@ -47,12 +47,12 @@ def seen_lab(xyz1: npt.ArrayLike, mm_per_px: float, viewing_mm: float = VIEWING_
 def _blurred(channel: Floats, name: str, px_per_degree: float) -> Floats:
     """One opponent channel, shape (rows, columns), as the eye blurs it.
 
-    Each Gaussian is cut to the support and scaled to sum to 1 there before it is weighted, so the
-    widest one is nearly flat over the support and does not reach beyond it.
+    Each Gaussian is truncated to the support and normalised there before it is weighted, so the widest one is
+    nearly flat over the support and does not reach beyond it.
     """
     kernel = _EYE["blur"][name]
     radius_px = max(int(np.ceil(_SUPPORT_DEG * px_per_degree / 2)) - 1, 0)
-    total = sum(kernel["weight"])  # as printed they sum to 1 but for rounding
+    total = sum(kernel["weight"])  # as printed they sum to 1 except for rounding
     blurred = np.zeros_like(channel)
     for width_deg, weight in zip(kernel["full_width_deg"], kernel["weight"], strict=True):
         sigma_px = width_deg * _SIGMA_PER_WIDTH * px_per_degree

@@ -1,4 +1,4 @@
-"""The registry of surfaces that can be looked at: names, words and options, quick to load for a parser."""
+"""The registry of surfaces to look at: names, words and options, quick to import for a parser."""
 
 from dataclasses import dataclass
 
@@ -45,5 +45,5 @@ FACES = {
         Face("unrolled", "Turned blank, unrolled", "its skin laid flat", ("profile", "axis")),
     )
 }
-# Directions of a turned blank's axis: which of x, y, z it is, and the angles 0 and 90 degrees about it.
+# Directions of a turned blank: which of x, y, z is its axis, and which are at 0 and 90 degrees about it.
 AXES = {"length": (0, 1, 2), "width": (1, 2, 0), "upright": (2, 0, 1)}

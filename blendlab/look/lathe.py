@@ -15,7 +15,7 @@ from .profile import Profile
 
 HULL_STEPS = 48  # round the blank
 ROUNDING = 1e-6
-FLAT = 1e-6  # a piece of outline that climbs less than this is a flat disc
+FLAT = 1e-6  # a piece of outline that rises less than this is a flat disc
 
 
 @dataclass(frozen=True, eq=False)
@@ -25,9 +25,9 @@ class Blank:
     Attributes
     ----------
     outline_mm : ndarray, shape (n, 2)
-        Length and radius of its closed outline, the length counted from its middle; solid on the right.
+        Length, from its middle, and radius of its closed outline, with the solid on the right.
     open_mm : ndarray, shape (m, 2)
-        The same without the flat discs that close its ends, in the same sense.
+        The same without the flat discs that close its ends, in the same order.
     middle_mm : ndarray, shape (3,)
         Middle of the axis, in the slab.
     order : tuple of int
@@ -52,7 +52,7 @@ class Blank:
         return corners
 
     def flat_normals(self, eye_mm: Floats) -> Floats:
-        """Return none: what faces the lamp is drawn at full light."""
+        """Return none: what faces the lamp is fully lit."""
         return np.zeros((0, 3))
 
     def met(self, rays: Floats, eye_mm: Floats) -> tuple[Floats, Floats]:
@@ -78,8 +78,8 @@ def blank(profile: Profile, sheet: Sheet, axis: str = "length") -> Blank:
     Parameters
     ----------
     axis : str
-        One of `AXES`: how the lathe's axis lies in the slab. A length of the profile counts towards the
-        right end, the back, or up.
+        One of `AXES`: direction of the lathe's axis in the slab. Lengths of the profile run to the right, to
+        the back, or up.
 
     Raises
     ------
@@ -145,7 +145,7 @@ def _cast(rays: Floats, eye: Floats, outline: Floats) -> Floats:
                 part = ((s - s0) * ds + (r - r0) * dr) / (slant * slant)
                 away = abs((s - s0) * dr - (r - r0) * ds) / slant
                 if not 0.0 <= part <= 1.0 or away > ROUNDING * (1.0 + r):
-                    continue  # beyond the piece, or on the cone's other half
+                    continue  # beyond the piece, or on the other half of the cone
                 nearest = far
                 met[n, 0], met[n, 1] = far, -dr / slant
                 met[n, 2] = ds / slant * (y / r if r > 0.0 else 1.0)

@@ -1,8 +1,8 @@
 """Light paths from a surface into the plastic: what each is made of, all along it.
 
-Light enters the plastic and comes back from down to its reach. A path's composition is the integral of whose
-flakes it passes. Where a path would leave the slab it slides along the face, so a thin slab is looked
-through to its lower face and no further.
+Light enters the plastic and returns from as deep as it reaches. A path's composition is the integral of the
+kinds of flake it passes. Where a path would leave the slab it slides along the face, so a thin slab is seen
+down to its lower face and no further.
 """
 
 import numpy as np
@@ -21,16 +21,16 @@ from ..runtime.compiled import compiled, is_kept
 Floats = npt.NDArray[np.float64]
 Compositions = npt.NDArray[np.float32]
 
-STRAIGHT = 0.004  # flakes by which a parabola may bulge over its chord, times the piece's part of its path
-INTO = 1e-6  # part of a path passed over, so that it does not begin on the face, where folds may meet
+STRAIGHT = 0.004  # flakes by which a parabola may bulge from its chord, times the piece's part of its path
+INTO = 1e-6  # part of a path that is skipped, so that it does not begin on the face, where folds may meet
 GROUP = 32  # paths that are followed side by side, which keeps the processor busy
-MAX_SLIDES = 6  # a path meets at most so many faces
-PATHS_AT_ONCE = 8192  # what others wait for the cores
+MAX_SLIDES = 6  # faces that a path may meet
+PATHS_AT_ONCE = 8192  # bounds how long others wait for the cores
 
 
 @compiled(allocates=False)
 def _lay(paths: Floats, n: int, half: Size, pieces: Pieces, count: int, own: int) -> int:
-    """Lay out path n as pieces, cut where it meets a face; return how many pieces there are then."""
+    """Lay out path n as pieces, cut where it meets a face; return the new number of pieces."""
     pieces.cuts_left[own] = MAX_CUTS
     low = 0.0
     while low < 1.0:
@@ -67,14 +67,14 @@ def _walk(
 ) -> None:
     """Add the composition of piece n, in cells: along as many chords as its parabola needs.
 
-    A chord goes through the arc it stands for, at two thirds of its bulge: one between its ends would lie
-    all to one side of it, and what that misses would add up over the layers of a path.
+    A chord crosses the arc it stands for, at two thirds of its bulge: one between its ends would lie on one
+    side of the arc, and the errors would add up over the layers of a path.
     """
     points = pieces.points
     bend = 0.0
     for axis in range(3):
         bend += (points[n, 1, axis] - 0.5 * (points[n, 0, axis] + points[n, 2, axis])) ** 2
-    # What stands for m layers strays from the mean as the mean of m layers does.
+    # A piece that stands for m layers deviates from the mean as the mean of m layers does.
     part, own = pieces.spans[n, 1] - pieces.spans[n, 0], pieces.stands_for[n] ** -0.5
     for kind in range(len(mean)):
         out[row, kind] += part * (1.0 - own) * mean[kind]
@@ -132,7 +132,7 @@ def _all_followed(
 def is_warm() -> bool:
     """Return whether light paths were followed before, in any run of this version.
 
-    Else the first picture waits for the compiler.
+    If not, the first picture waits for the compiler.
     """
     return is_kept(_all_followed)
 
@@ -143,7 +143,7 @@ def followed(paths: Floats, charge: Charge, programme: Programme, folds: int) ->
     Parameters
     ----------
     paths : ndarray of float64, shape (n, 6)
-        Where each begins, from the middle of the slab, and its way to where light turns back, mm.
+        Where each begins, from the middle of the slab, and its vector to where light turns back, mm.
     folds : int
         How many cycles were done, at most those drawn.
 
@@ -157,4 +157,6 @@ def followed(paths: Floats, charge: Charge, programme: Programme, folds: int) ->
     for first in range(0, len(paths), PATHS_AT_ONCE):
         found.append(_all_followed(paths[first : first + PATHS_AT_ONCE], slab_mm, tables, charge, blocks))
     whole: Compositions = np.concatenate(found)
-    return whole if charge.kinds > 1 else np.ones_like(whole)  # where adding up parts could round
+    return (
+        whole if charge.kinds > 1 else np.ones_like(whole)
+    )  # where adding up parts could introduce rounding

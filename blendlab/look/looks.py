@@ -1,9 +1,9 @@
 """The names of looks, from unfolded pieces to an even colour.
 
-A look rests on how lively a sheet still is beside the unfolded pieces: the geometric mean of what is left of
-the contrast that an eye sees and of the segregation along light paths. Streaks have sharp edges (97 % of the
-demo's pieces after two folds); in marbling colours also shade into each other (90 % after three folds, 55 %
-after five); in clouds most of the face is blended (25 % after eight).
+A look depends on how lively a sheet is compared with the unfolded pieces: the geometric mean of what is left
+of the contrast that the eye sees and of the segregation along light paths. Streaks have sharp edges (97 % of
+the demo's pieces after two folds); in marbling colours also shade into each other (90 % after three folds, 55
+% after five); in clouds most of the face is blended (25 % after eight).
 """
 
 from ..tables import read_toml

@@ -1,4 +1,4 @@
-"""Blanks laid out on the sheet: how many fit, and which part of the marbling each gets."""
+"""Blanks laid out on the sheet: how many fit, and which part of the marbling each one gets."""
 
 import math
 from dataclasses import dataclass
@@ -14,13 +14,13 @@ from .surfaces import Flat, Floats, rectangle
 KERF_MM: float = read_toml("practice/practice.toml")["kerf_mm"]["usual"]
 TOUCHING = 1e-9
 ROUNDING = 1e-6  # mm by which a blank at the edge may seem to stick out
-# How far every other row is moved aside, as a part of the step along a row.
+# Offset of every other row, as a part of the step along a row.
 ABREAST, STAGGERED = (0.0, 0.0), ((0.0, 0.5), (-0.25, 0.25))
 
 
 @dataclass(frozen=True)
 class Piece:
-    """A blank to be sawn, or one laid out.
+    """A blank to be sawn, or its place in a layout.
 
     Parameters
     ----------
@@ -61,9 +61,9 @@ class Layout:
     pieces : tuple of Piece
         Row by row from the upper left, as the upper face is seen.
     turned : bool
-        Whether they lie a quarter turn from how they were given.
+        Whether they are turned by a quarter from how they were given.
     staggered : bool
-        Whether discs lie in rows that fill each other's gaps.
+        Whether rows of discs are staggered to fill each other's gaps.
     """
 
     pieces: tuple[Piece, ...]
@@ -78,14 +78,14 @@ def lay_out(
     margin_mm: float = 0.0,
     shift_mm: tuple[float, float] = (0.0, 0.0),
 ) -> Layout:
-    """Lay as many blanks as fit on a sheet, in whichever plain pattern holds the most.
+    """Lay as many blanks as fit on a sheet, in the plain pattern that holds the most.
 
     Parameters
     ----------
     kerf_mm : float
         What the saw takes between two blanks, mm, 0-20.
     margin_mm : float
-        What is trimmed off all round before, mm.
+        Trimmed off all round first, mm.
     shift_mm : tuple of float
         How far the pattern is moved from the middle, right and up, to catch a streak. The pattern is
         endless: a blank that leaves on one side can enter on the other.

@@ -13,21 +13,21 @@ from .render import render
 from .surfaces import planed
 
 PLANED_PX = 120  # longer side of the pictures that are compared
-STEPS = 14  # depths tried where none are given
+STEPS = 14  # default number of depths
 SHALLOWEST = 1 / 200  # of the slab's thickness: the first of them
 
 
 @dataclass(frozen=True, eq=False)
 class Planing:
-    """The look against what is planed off.
+    """How the look changes with the depth planed off.
 
     Attributes
     ----------
     depths_mm : ndarray of float64, shape (n,)
-        What is taken off, from 0 on.
+        Depth planed off, from 0 on.
     likeness : ndarray of float64, shape (n,)
-        Correlation of the planed face's colours with the untouched one's, as the eye sees both: 1 while the
-        marbling stays where it was, 0 once nothing of it is left.
+        Correlation of the colours of the planed face with those of the untouched one, as the eye sees both: 1
+        while the marbling is where it was, 0 once none of it is left.
     delta_e : ndarray of float64, shape (n,)
         Mean dE00 between the two, place by place.
     half_mm : float or None
@@ -46,13 +46,13 @@ def planing(prepared: PreparedSheet, folds: int, depths_mm: Sequence[float] | No
     Parameters
     ----------
     depths_mm : sequence of float, optional
-        What is taken off, mm, rising from above 0 to less than the slab measures; unless given, finely near
-        the face and coarsely to the slab's middle.
+        Depths planed off, mm, rising from above 0 to less than the slab's thickness; by default fine near the
+        face and coarse towards the middle of the slab.
 
     Returns
     -------
     Planing
-        Depth 0 first. A face of one plain colour counts as unchanged.
+        Depth 0 first. A face of one colour counts as unchanged.
     """
     sheet = prepared.sheet_after(folds)
     if depths_mm is None:

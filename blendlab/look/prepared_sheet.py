@@ -1,4 +1,4 @@
-"""A recipe prepared for looking at: its charge, its programme, its pigments."""
+"""A recipe ready to be looked at: its charge, its programme, its pigments."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -22,7 +22,7 @@ class PreparedSheet:
     Attributes
     ----------
     programme : Programme
-        The steps; any fold count up to its cycles can be looked at.
+        Its steps; any fold count up to its cycles can be looked at.
     light_depth_mm : float
         How deep light goes in the recipe's full blend, at most the sheet's thickness.
     lay_again : callable, optional
@@ -43,7 +43,7 @@ class PreparedSheet:
         return self.lay_again(log(self.programme.thinning(folds)))
 
     def sheet_after(self, folds: int) -> Sheet:
-        """Return the slab's size after so many folds; changing spacers change it."""
+        """Return the slab's size after some folds; spacers that change also change the plan."""
         return Sheet(*self.programme.sizes_mm[folds])
 
 
@@ -55,8 +55,7 @@ def prepare(recipe: Recipe, most_folds: int | None = None, replicate: int = 0) -
     most_folds : int, optional
         Cycles to draw, by default the recipe's folds. More cycles leave the first ones as they are.
     replicate : int
-        0 for the recipe's own sheet; other numbers give further sheets of the same recipe, as if it
-        were pressed again.
+        0 for the recipe's own sheet; other numbers give further sheets, as if the recipe were pressed again.
     """
     charge_rng, programme_rng = chances(recipe, replicate)
     folds = recipe.folding.folds if most_folds is None else most_folds
@@ -74,12 +73,12 @@ def prepare(recipe: Recipe, most_folds: int | None = None, replicate: int = 0) -
 
 
 def chances(recipe: Recipe, replicate: int = 0) -> list[np.random.Generator]:
-    """Return the sources of chance of a sheet's charge and of its programme; parameters as for `prepare`."""
+    """Return the generators of a sheet's charge and of its programme; parameters as for `prepare`."""
     return list(np.random.default_rng([recipe.folding.seed, replicate]).spawn(2))
 
 
 def assemble(recipe: Recipe, charge: Charge, programme: Programme) -> PreparedSheet:
-    """Add the pigments of a recipe to a charge and a programme drawn for it."""
+    """Add a recipe's pigments to a charge and a programme drawn for it."""
     pigments = palette_of(recipe)
     light_depth = recipe.reach_factor * light_depth_mm(pigments, recipe.shares)
     return PreparedSheet(recipe, charge, programme, pigments, min(light_depth, recipe.sheet.thickness_mm))

@@ -1,4 +1,4 @@
-"""Profiles of turned blanks: radius against length, as a turner marks them out."""
+"""Profiles of turned blanks: radius against length, as a woodturner marks them out."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -12,7 +12,7 @@ Floats = npt.NDArray[np.float64]
 
 MAX_POINTS = 200
 ROUND_STEPS = 48  # straight pieces that make a curve look round
-FOOT = 0.4  # radius of a bowl's foot, as a part of its own
+FOOT = 0.4  # radius of a bowl's foot, as a part of the bowl's
 SHORTEST_MM = 1e-6
 
 
@@ -23,8 +23,8 @@ class Profile:
     Parameters
     ----------
     points_mm : tuple of (float, float)
-        Length along the axis and radius of each corner, mm, joined by straight lines. A line may turn back,
-        as round the rim of a bowl and down its inside. Ends off the axis are closed by flat discs.
+        Length along the axis and radius of each corner, mm, joined by straight lines. The line may turn back,
+        as over the rim of a bowl and down its inside. Ends off the axis are closed by flat discs.
 
     Raises
     ------
@@ -65,7 +65,7 @@ class Profile:
 
     @property
     def ordered(self) -> Floats:
-        """Points in the order that has the solid on the right of the way, shape (n, 2)."""
+        """Points in the order that keeps the solid on the right, shape (n, 2)."""
         points = np.array(self.points_mm)
         along, radius = points.T
         area = np.sum((radius[1:] + radius[:-1]) * np.diff(along))
@@ -109,7 +109,7 @@ def spindle(length_mm: float, radius_mm: float) -> Profile:
 def bowl(height_mm: float, radius_mm: float, wall_mm: float) -> Profile:
     """Return an open bowl on a low foot, its rim at the far end of the axis.
 
-    Outside and inside are quarter ellipses with their middle in the rim's plane, a wall's thickness apart.
+    Outside and inside are quarter ellipses centred in the plane of the rim, a wall's thickness apart.
     """
     thickest = 0.9 * min(height_mm, radius_mm)
     wall = checks.number("wall_mm of a bowl", wall_mm, 0.5, thickest, "make the wall thinner than the bowl")
@@ -121,7 +121,7 @@ def bowl(height_mm: float, radius_mm: float, wall_mm: float) -> Profile:
 
 @dataclass(frozen=True)
 class Shape:
-    """A profile described by a few sizes.
+    """A profile given by a few sizes.
 
     Attributes
     ----------

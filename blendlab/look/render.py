@@ -1,9 +1,9 @@
 """From a surface to light: follow light paths back to the flakes, blend each, average those of a pixel.
 
-Light enters the plastic and comes back from down to `light_depth_mm`. What lies along one path shares a
-composition and blends as pigment; paths side by side within a pixel average as light. Where no number of
-samples is asked for, each path is followed whole (`light_paths`) and each pixel gets as many as it needs
-(`adaptive`); a number of samples asks for brute force (`brute_force`), the reference for both.
+Light enters the plastic and returns from as deep as `light_depth_mm`. Flakes along one path blend as pigment;
+paths side by side within a pixel average as light. By default each path is followed whole (`light_paths`) and
+each pixel gets as many as it needs (`adaptive`); a given number of samples selects brute force
+(`brute_force`), the reference for both.
 """
 
 from collections.abc import Callable
@@ -29,8 +29,8 @@ from .surfaces import Surface
 Floats = npt.NDArray[np.float64]
 Values = npt.NDArray[np.float32]
 
-ROUNDING = 1e-6  # mm by which a point of the surface may seem to lie outside
-POINTS_AT_ONCE = 1 << 18  # of brute force: what others wait for the cores, and memory
+ROUNDING = 1e-6  # mm by which a point of the surface may seem to be outside
+POINTS_AT_ONCE = 1 << 18  # of brute force: bounds memory, and how long others wait for the cores
 PLASTIC = 1.324717957244746  # the real root of g**3 = g + 1
 
 
@@ -45,7 +45,7 @@ class Picture:
     seen : ndarray of float64, shape (kinds,)
         Composition averaged over all light paths, summing to 1.
     segregation : float
-        Intensity of segregation (Danckwerts) of samples as broad as a pixel and as deep as light's reach.
+        Intensity of segregation (Danckwerts) of samples as wide as a pixel and as deep as light reaches.
     """
 
     xyz1: Values
@@ -60,7 +60,7 @@ def srgb8(xyz1: Values) -> npt.NDArray[np.uint8]:
 
 
 def sample_offsets(paths: int) -> Floats:
-    """Return even, unaligned positions of a pixel's light paths.
+    """Return evenly spread, unaligned positions of a pixel's light paths.
 
     Parameters
     ----------
@@ -78,7 +78,7 @@ def sample_offsets(paths: int) -> Floats:
 
 
 def paths_and_points(samples: int) -> tuple[int, int]:
-    """Share out a pixel's samples of brute force.
+    """Divide a pixel's brute-force samples into paths and points.
 
     Parameters
     ----------
@@ -88,8 +88,8 @@ def paths_and_points(samples: int) -> tuple[int, int]:
     Returns
     -------
     tuple of int
-        Light paths of the pixel, and points along each: as many, or more where that does not fill a square,
-        for layers change faster down a path than flakes do from path to path.
+        Light paths of the pixel, and points along each: as many, or more if the number is not a square, as
+        layers change faster down a path than flakes do from path to path.
     """
     paths = isqrt(samples)
     return paths, samples // paths
@@ -103,7 +103,7 @@ def in_slab(paths: Floats, light_depth_mm: float, height_mm: float) -> Floats:
     paths : ndarray of float64, shape (..., 6)
         As from `placed`.
     light_depth_mm : float
-        How deep light goes.
+        How deep light reaches, mm.
     height_mm : float
         Of the folded slab, from whose middle `followed` counts.
     """
@@ -115,7 +115,7 @@ def in_slab(paths: Floats, light_depth_mm: float, height_mm: float) -> Floats:
 def compositions(
     frames: Floats, charge: Charge, programme: Programme, folds: int, light_depth_mm: float, paths: int
 ) -> Values:
-    """Follow the same light paths of every pixel back to the flakes they pass.
+    """Follow an equal number of light paths of every pixel back to the flakes they pass.
 
     Parameters
     ----------
@@ -163,7 +163,7 @@ def _to_tolerance(prepared: PreparedSheet, folds: int) -> Callable[[Floats], Val
 
 
 def _by_brute_force(prepared: PreparedSheet, folds: int, samples: int) -> Callable[[Floats], Values]:
-    """Return what draws the frames of a strip by brute force."""
+    """Return a function that draws the frames of a strip by brute force."""
     count, points = paths_and_points(samples)
     offsets, phases, charge = (
         sample_offsets(count),
@@ -199,7 +199,7 @@ def render(surface: Surface, prepared: PreparedSheet, folds: int, samples: int |
     folds : int
         How many cycles were done, at most those drawn.
     samples : int, optional
-        Points followed back for each pixel by brute force, shared out by `paths_and_points`. Without it the
+        Points followed back for each pixel by brute force, divided by `paths_and_points`. By default the
         picture is drawn to a tolerance.
 
     Raises

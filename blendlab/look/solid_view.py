@@ -12,7 +12,7 @@ ELEVATION_DEG = 30.0
 
 
 class Solid(Protocol):
-    """What a view asks of a solid."""
+    """A solid that can be viewed."""
 
     @property
     def hull_mm(self) -> Floats:
@@ -20,10 +20,10 @@ class Solid(Protocol):
 
     @property
     def usual_azimuth_deg(self) -> float:
-        """Where a camera shows it best, as in `aimed_at`."""
+        """Azimuth from which it is best seen, as in `aimed_at`."""
 
     def met(self, rays: Floats, eye_mm: Floats) -> tuple[Floats, Floats]:
-        """Return how far each ray goes to the solid, and the normals there.
+        """Return where rays meet the solid, and the normals there.
 
         Parameters
         ----------
@@ -35,7 +35,7 @@ class Solid(Protocol):
         Returns
         -------
         tuple of ndarray, shapes (n,) and (n, 3)
-            How many times its direction each ray goes, NaN beside the solid; outward unit normals.
+            Distances in lengths of the rays' directions, NaN beside the solid; outward unit normals.
         """
 
     def flat_normals(self, eye_mm: Floats) -> Floats:
@@ -60,7 +60,7 @@ class SolidView:
         return self.camera.frames(rays, *self.solid.met(rays, self.camera.eye_mm))
 
     def shade(self) -> npt.NDArray[np.float32]:
-        """Light each pixel sends back, shape (rows, columns); meaningless beside the solid."""
+        """Light that each pixel reflects, shape (rows, columns); meaningless beside the solid."""
         _, outward = self.solid.met(self.camera.rays(0, self.shape[0]), self.camera.eye_mm)
         shade = self.camera.shade(outward).reshape(self.shape)
         flat = self.solid.flat_normals(self.camera.eye_mm)

@@ -1,4 +1,4 @@
-"""Large pictures drawn strip by strip, so that the memory they take does not grow with what is drawn."""
+"""Large pictures drawn strip by strip, so that memory does not grow with their size."""
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -38,7 +38,7 @@ class Part:
 
 
 class Strips:
-    """The strips of a picture, and what is seen of the surface once all of them are drawn.
+    """The strips of a picture, and what is seen of the surface once all are drawn.
 
     Parameters
     ----------
@@ -54,7 +54,7 @@ class Strips:
         self._count = 0
 
     def __iter__(self) -> Iterator[tuple[slice, npt.NDArray[np.uint8]]]:
-        """Draw the strips; each with its rows, as screen pixels of shape (rows, columns, 3).
+        """Yield each strip's rows and its screen pixels, shape (rows, columns, 3).
 
         Raises
         ------
@@ -70,14 +70,14 @@ class Strips:
             strip = slice(part.first, part.last)
             try:
                 xyz1 = self._add(self._draw(part))
-            except InputError as missed:  # beside the slab; others of its strips may show it
+            except InputError as missed:  # beside the slab; other strips may show it
                 xyz1, nothing = np.full((*part.shape, 3), np.nan, np.float32), missed
             yield strip, srgb8(lit(xyz1, shade[strip], PAPER))
         if nothing is not None and not self._count:
             raise nothing
 
     def _add(self, picture: Picture) -> npt.NDArray[np.float32]:
-        """Count what a strip shows and return its light."""
+        """Add what a strip shows to the totals and return its light."""
         shown = picture.xyz1[np.isfinite(picture.xyz1[..., 0])]
         self._count += len(shown)
         self._light = self._light + shown.sum(axis=0, dtype=np.float64)

@@ -33,7 +33,7 @@ STEEPEST_DEG = 89.0  # tilt of a saw cut
 
 
 class Surface(Protocol):
-    """What the renderer asks of a surface."""
+    """A surface that can be rendered."""
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -126,8 +126,8 @@ def saw_cut(
     at_mm : tuple of float
         A point the cut passes on the upper face, x and y from its middle.
     angle_deg : float
-        Way of the cut on the upper face, anticlockwise from the length. The piece on its left is kept and
-        its sawn face is seen from the right: at 0 it is a front face, at 90 one of the right end.
+        Direction of the cut on the upper face, anticlockwise from the length. The piece on its left is kept
+        and its sawn face is seen from the right: at 0 it faces the front, at 90 the right end.
     tilt_deg : float
         How far the blade leans from upright, -89 to 89; above 0 it undercuts the piece that falls off, so
         that the sawn face looks up.
@@ -135,7 +135,7 @@ def saw_cut(
     Returns
     -------
     Flat
-        The cut's bounding rectangle; of a tilted cut the corners may show nothing.
+        The cut's bounding rectangle; the corners of a tilted cut may show nothing.
 
     Raises
     ------
@@ -177,12 +177,12 @@ def _rim(size: Floats, start: Floats, normal: Floats) -> Floats:
 def rectangle(
     middle: Floats, right: Floats, down: Floats, width_mm: float, height_mm: float, px_per_mm: float
 ) -> Flat:
-    """Return a rectangle around its middle, rounded to whole pixels.
+    """Return a rectangle around a middle, rounded to whole pixels.
 
     Parameters
     ----------
     middle : ndarray, shape (3,)
-        Its middle, in the slab.
+        In the slab.
     right, down : ndarray, shape (3,)
         Unit vectors along and down the picture.
     """

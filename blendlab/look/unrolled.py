@@ -12,13 +12,13 @@ from .surfaces import Floats
 class Unrolled:
     """The surface of a turned blank laid flat, true to size along every line round it.
 
-    Rows follow the profile; each is as wide as the blank is round there, from the angle 0 in the middle to
-    half a turn at either side, so nothing is stretched and equal areas of the blank are equal in the picture.
+    Rows follow the profile; each is as wide as the blank's circumference there, from the angle 0 in the
+    middle to half a turn on either side, so equal areas of the blank are equal in the picture.
 
     Attributes
     ----------
     blank : Blank
-        What is unrolled; flat discs that only close its ends are left out.
+        Flat discs that only close its ends are left out.
     """
 
     blank: Blank

@@ -1,4 +1,4 @@
-"""From a surface to screen pixels in one call, whatever the surface: lit, on a plain ground."""
+"""From any surface to screen pixels in one call: lit, on a plain ground."""
 
 from dataclasses import dataclass
 
@@ -24,20 +24,20 @@ PAPER = 0.9  # lightness of the ground beside a solid or a slanting cut, Y
 
 @dataclass(frozen=True)
 class SurfaceSpec:
-    """Which surface is looked at; numbers that do not belong to its face change nothing.
+    """Which surface is looked at; numbers that do not apply to its face have no effect.
 
     Parameters
     ----------
     face : str
         One of `FACES`.
     depth_mm : float
-        What planing takes off the top, mm.
+        Depth planed off the top, mm.
     at_mm : tuple of float
         A point of the saw cut on the upper face, from its middle, mm.
     angle_deg, tilt_deg : float
-        The saw cut's way on the upper face and the blade's lean.
+        Direction of the saw cut on the upper face, and tilt of the blade.
     profile : Profile, optional
-        What is turned; the thickest rod the slab gives unless given.
+        What is turned; by default the thickest rod the slab allows.
     axis : str
         Direction of the turned blank's axis: one of `AXES`.
     """
@@ -97,7 +97,7 @@ class View:
     mean : Colour
         Mean colour of the surface, evenly lit, the ground left out.
     percent : ndarray of float64, shape (kinds,)
-        How much of each kind of flake is seen, summing to 100.
+        Share of each kind of flake that is seen, summing to 100.
     """
 
     srgb8: npt.NDArray[np.uint8]
@@ -113,7 +113,7 @@ def look_at(surface: Surface, prepared: PreparedSheet, folds: int, samples: int 
     surface : Surface
         A face, a cut, or a solid before a camera, which is then shaded.
     samples : int, optional
-        Points followed back for each pixel by brute force; without it the picture is drawn to a tolerance.
+        Points followed back for each pixel by brute force; by default the picture is drawn to a tolerance.
     """
     picture = render(surface, prepared, folds, samples)
     shade = surface.shade() if isinstance(surface, SolidView) else np.ones(surface.shape, np.float32)

@@ -1,4 +1,4 @@
-"""What a photo says about its sheet."""
+"""What a photo reveals about its sheet."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -24,7 +24,7 @@ class Part:
     share, low, high : float
         Volume share and its 80 % band, 0-1.
     is_new : bool
-        Whether it is a proposal, like no flake of the list.
+        Whether it is a proposal, unlike any flake on the list.
     """
 
     flake: Flake
@@ -36,7 +36,7 @@ class Part:
 
 @dataclass(frozen=True, eq=False)
 class PhotoMatch:
-    """What a photo says about its sheet.
+    """What a photo reveals about its sheet.
 
     Attributes
     ----------
@@ -47,21 +47,21 @@ class PhotoMatch:
     folds : FoldCount
         Probability of every fold count.
     moves : dict of str to float
-        Probability of every move that was considered.
+        Probability of every move considered.
     mean, predicted_mean : Colour
         Mean colour of the photo's face and of the recipe's.
     face_xyz1, predicted_xyz1 : ndarray of float32, shape (rows, columns, 3)
         Both faces at the same scale.
     mm_per_px : float
-        That scale.
+        Their scale.
     curve : tuple of (float, float, float)
-        Blur in mm, and the contrast in dE*ab that photo and prediction keep under it.
+        Blur in mm, and the contrast in dE*ab of photo and prediction at that blur.
     corners_px : ndarray, shape (4, 2)
         The corners used.
     paper : str
         Where the white comes from: ``"given"``, ``"found"`` or ``"none"``.
     note : str
-        What the photo cannot say, one sentence; usually empty.
+        What the photo cannot show, one sentence; usually empty.
     advice : tuple of str
         What would make the answer more certain.
     """

@@ -9,7 +9,7 @@ from .light import PAPER_Y, Box, adapt, given_paper
 from .rectify import Photo, develop
 from .white_paper import bright_even, small_linear
 
-# Paper in a little shade still reaches it; dark benches, wood and cloth do not.
+# Slightly shaded paper still passes; dark benches, wood and cloth do not.
 MIN_OF_BRIGHTEST, BRIGHTEST_PERCENT = 0.4, 98
 _SHOW_PAPER = "set the white on bare paper in the same light"
 

@@ -36,7 +36,7 @@ UNMODELLED = 0.003  # variance of a statistic beyond that of the simulation
 # Exponents of the likelihoods of marbling and of colours, whose terms are less independent than assumed. Set
 # on 46 photos of tests/bench/photo_proof.py drawn from another seed, so that sets hold what they state.
 MARBLING_WEIGHT, COLOUR_WEIGHT = 0.45, 0.25
-HOPELESS = 5.0  # log likelihood by which the colours alone rule a count out
+HOPELESS = 5.0  # deficit in log likelihood at which the colours alone rule a count out
 
 
 def possible_counts(misfit: Floats) -> range:
@@ -103,7 +103,7 @@ def _faces(
 
 @dataclass(frozen=True, eq=False)
 class FoldCount:
-    """What a photo says about the fold count.
+    """What a photo reveals about the fold count.
 
     Attributes
     ----------
@@ -122,7 +122,7 @@ class FoldCount:
     best: int
 
     def among(self, counts: range, total: int) -> "FoldCount":
-        """Return the same for all counts up to a total, of which only some were possible."""
+        """Return the same over all counts up to a total, of which only some were possible."""
         probability = np.zeros(total)
         probability[counts.start : counts.stop] = self.probability
         evidence = self.evidence + float(np.log(len(counts) / total))
@@ -130,7 +130,7 @@ class FoldCount:
 
     @classmethod
     def unknown(cls, counts: int, best: int) -> "FoldCount":
-        """Every count as likely, as for a sheet of one colour; `best` is the one to draw it with."""
+        """Every count equally likely, as for a sheet of one colour; `best` is the one to draw it with."""
         return cls(np.full(counts, 1 / counts), 0.0, 0.0, best)
 
     def likely(self, part: float = 0.8) -> tuple[int, ...]:

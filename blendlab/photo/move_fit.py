@@ -22,9 +22,9 @@ Floats = npt.NDArray[np.float64]
 
 MIN_SIMULATED = 0.03  # share of a flake; smaller ones are left out of replicates
 # Standard deviations of log exposure, of a cast between daylight and lamplight, and of one between magenta
-# and green: with white paper, and without, where a camera's white balance is trusted but for what it leaves.
+# and green: with white paper, and without, where they allow for the errors of a camera's white balance.
 LIGHT_WITH_PAPER, LIGHT_WITHOUT_PAPER = (0.05, 0.03, 0.03), (0.35, 0.16, 0.08)
-WORTH_BLENDING = 4.0  # fall of the misfit for which a colour is taken for a blend and not one flake
+WORTH_BLENDING = 4.0  # fall of the misfit from which a colour counts as a blend, not as one flake
 SEED = 5
 
 
@@ -35,7 +35,7 @@ class Case:
     Attributes
     ----------
     on_hand : tuple of Flake
-        Flakes it may hold; colours that none of them explains add new ones.
+        Flakes it may hold; new ones are added for colours that none of these explains.
     """
 
     face: Face
@@ -49,7 +49,7 @@ class Case:
         return self.face.xyz1[self.face.clear].astype(np.float64)
 
     def problem(self, colours: Floats, flakes: tuple[Flake, ...]) -> Problem:
-        """Return the fit of the flakes' shares to some colours."""
+        """Return the problem of fitting the flakes' shares to some colours."""
         light = LIGHT_WITHOUT_PAPER if self.face.light.paper == "none" else LIGHT_WITH_PAPER
         pigments = palette(flakes, finish=self.face.sheet.finish)
         return Problem(wave_means(colours), pigments, self.face.sheet, self.move, light, self.press)
@@ -68,7 +68,7 @@ class MoveFit:
     Attributes
     ----------
     flakes : tuple of Flake
-        The flakes on hand, and new ones after them.
+        The flakes on hand, then new ones.
     listed : int
         How many of them were on hand.
     fit : Fit

@@ -37,7 +37,7 @@ STEPS = (25, 25, 17)  # of the grid
 TRIALS = 160
 LIKELIHOOD_WEIGHT = 0.5  # set on 36 synthetic presses so that bands hold about what they state
 # Widening of the bands about their means, at most to the width of the prior: photos from presses that grip or
-# slip fully look usual more often than the trials show. Set on 36 synthetic presses.
+# slip fully look usual more often than in the trials. Set on 36 synthetic presses.
 WIDENING = (1.35, 1.0, 1.0)
 BAND = (0.05, 0.95)  # quantiles
 SHRINKAGE = 0.2  # of correlations, which few trials cannot establish
@@ -92,7 +92,7 @@ class PressCalibration:
 
     @property
     def range(self) -> PressRange:
-        """What the press may do, for a match of its photos."""
+        """What the press may have done, for matching photos of its sheets."""
         drag, unevenness = ((band.low, band.high) for band in (self.drag, self.unevenness))
         return PressRange(drag, unevenness, self.reach_factor.usual)
 
@@ -114,7 +114,7 @@ def calibrate(likelihoods: Sequence[Floats]) -> PressCalibration:
     Parameters
     ----------
     likelihoods : sequence of ndarray, each of shape (points,)
-        From `log_likelihood`, one per photo, at least one; the more fold counts among them the better.
+        From `log_likelihood`, one per photo, at least one; the more fold counts they cover, the better.
     """
     photos = np.array(likelihoods)
     weights = posterior(photos)

@@ -31,12 +31,12 @@ SHARE_STEP = 0.1  # for slopes; long, so that the chance of single flakes averag
 GAIN_STEP = 0.03  # of a log gain, for slopes
 MIN_SHARE = 0.03  # a smaller share counts as none
 NOISE = 0.035  # of a wave's mean from sheet to sheet, beyond that of the surrogates
-CORRELATION = 3.0  # factor on the noise, since the waves are not independent
+CORRELATION = 3.0  # factor on the noise, as the waves are not independent
 SUM_WEIGHT = 30.0  # of the equation that shares sum to 1
 MAX_LIGHT_MISFIT = 9.0  # of a flake's colour by the light alone, in squared standard deviations
 KNOWN_EXPOSURE = 0.1  # spread of the log exposure up to which one starting point suffices
 RESTART = 2  # folds after which a fit starts from even shares again
-MIN_GAIN = 0.7  # fall of the misfit that a flake must be worth
+MIN_GAIN = 0.7  # fall of the misfit that keeps a flake in
 
 
 _WARM_WHITE: tuple[float, float] = read_toml("light/light.toml")["warm"]["white"]
@@ -119,7 +119,7 @@ class Problem:
     press: PressRange = ANY_PRESS
 
     def light_depth_mm(self, shares: Floats) -> float:
-        """Return the depth that light reaches, in coarse steps so that surrogates can be reused."""
+        """Return how deep light reaches, in coarse steps so that surrogate sheets can be reused."""
         depth = self.press.reach_factor * light_depth_mm(self.palette, shares)
         return float(REACH_STEP ** round(np.log(depth) / np.log(REACH_STEP)))
 
@@ -267,7 +267,7 @@ def _spread(slopes: Floats, sheets: Floats, n: int, held: Floats) -> Floats:
 
 
 def fit_ladder(problem: Problem, counts: int, on_progress: ProgressCallback = no_progress) -> list[Fit]:
-    """Fit shares of all flakes at 0, 1, 2 … folds, each count starting from the one before it too."""
+    """Fit shares of all flakes at 0, 1, 2 … folds; each count also starts from the one before."""
     found: list[Fit] = []
     for folds in each(range(counts), on_progress):
         tried = []

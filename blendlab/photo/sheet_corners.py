@@ -1,4 +1,4 @@
-"""Find the four corners of a sheet that stands off its background.
+"""Find the four corners of a sheet that stands out from its background.
 
 A few colours along the photo's rim describe the background, be it table, paper or both. The largest region
 that differs from all of them is the sheet; its convex hull is reduced to the four straight edges that a flat
@@ -51,11 +51,11 @@ def find_corners(photo: Photo) -> Found | None:
     Returns
     -------
     Found or None
-        None where nothing with four straight edges stands off its background; the maker then sets them.
+        None where nothing with four straight edges stands out from the background; the maker then sets them.
     """
     linear, step = small_linear(photo)
     lab = lab_from_xyz1(xyz1_from_linear(linear))
-    for off in _standing_off(lab, bright_even(linear)):
+    for off in _standing_out(lab, bright_even(linear)):
         for closing_px in CLOSING_PX:
             mask = _largest_region(off, closing_px)
             found = None if mask is None else _four_edges(mask)
@@ -65,7 +65,7 @@ def find_corners(photo: Photo) -> Found | None:
     return None
 
 
-def _standing_off(lab: Floats, paper: Mask) -> Iterator[Mask]:
+def _standing_out(lab: Floats, paper: Mask) -> Iterator[Mask]:
     """Yield masks of what differs from the background, for several models of it, the likeliest first.
 
     The models: rim and paper; the rim alone, for a sheet as pale as paper; the rim without the paper that
@@ -95,7 +95,7 @@ def _far_from(colours: list[Floats], lab: Floats, edge: Mask) -> Mask:
 
 
 def _largest_region(off: Mask, closing_px: int) -> Mask | None:
-    """Return the largest region that stands off, or None where every region is too small.
+    """Return the largest region that stands out, or None where every region is too small.
 
     Opening first removes thin lines, such as the rim of a paper. Closing then joins pieces of the sheet
     across gaps that match the background; the gaps themselves stay outside the region.

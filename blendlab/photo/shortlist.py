@@ -1,8 +1,8 @@
 """Shortlist the flakes that may be in a photographed sheet, from all those on hand.
 
-The photo's colours are first taken for those of unblended flakes, whose distribution is linear in the shares;
-that ranks the flakes. A few challengers at a time are then fitted together with the best so far, as a lightly
-and as a far folded sheet, and the largest shares stay.
+The photo's colours are first treated as those of unblended flakes, whose distribution is linear in the
+shares; this ranks the flakes. A few challengers at a time are then fitted together with the best so far, as a
+lightly and as a heavily folded sheet, and those with the largest shares stay.
 """
 
 from dataclasses import replace

@@ -1,4 +1,4 @@
-"""Surrogate sheets: light paths traced once, to be coloured with any shares.
+"""Surrogate sheets: light paths traced once and then coloured with any shares.
 
 A surrogate sheet has no colours yet. Its flakes are ranked at random; for every light path of some pixels of
 its face, the part that comes from flakes below each rank is stored. Dividing the ranks among kinds by any

@@ -26,13 +26,12 @@ class Flake:
     grams : float
         Mass in the charge, g, above 0.
     hide_mm : float, optional
-        Thickness at which it hides a printed line, mm, 0.01-200; where it is not known, it is estimated from
-        the colour.
+        Thickness at which it hides a printed line, mm, 0.01-200; estimated from the colour if unknown.
     size_mm : tuple of float
         Length, width and thickness of one flake, mm, each 0.2-100.
     spectrum : tuple of (float, float), optional
-        Measured reflectance of a thick piece, gloss left out: wavelength in nm and 0 to 1.2. Blends are
-        then computed from it and `srgb` only labels the flake.
+        Measured reflectance of a thick piece without gloss: wavelength in nm and 0 to 1.2. Blends are then
+        computed from it, and `srgb` only labels the flake.
     chip : Chip, optional
         Readings of a pressed chip over black and over white, in place of `hide_mm` and `spectrum`;
         `srgb` again only labels the flake.
@@ -92,7 +91,7 @@ class Flake:
             checks.keep(self, source=checks.label(f"source {of}", self.source, longest=200))
 
     def renamed(self, name: str, new: str) -> "Flake":
-        """Return the flake as it is once the flake called `name`, it or its partner, has another name."""
+        """Return the flake with `name`, its own or its partner's, replaced by another."""
         let_down = self.let_down
         if let_down is not None and let_down.partner == name:
             let_down = replace(let_down, partner=new)
@@ -101,7 +100,7 @@ class Flake:
 
 @dataclass(frozen=True)
 class Partner(Flake):
-    """A flake outside the charge in which another one was let down: no grams, no size."""
+    """A flake outside the charge in which another one was let down; it has no grams and no size."""
 
     TOML_KEYS: ClassVar = ("name", "srgb", "hide_mm", "spectrum", "chip", "kind", "let_down")
 
@@ -164,7 +163,7 @@ class LetDown:
 
 
 def let_down_order(flakes: Sequence[Flake]) -> tuple[int, ...]:
-    """Order in which let-downs can be worked out: each after the flake it was made in.
+    """Order in which to work out let-downs: each after the flake it was made in.
 
     Returns
     -------
@@ -193,7 +192,7 @@ def let_down_order(flakes: Sequence[Flake]) -> tuple[int, ...]:
 
 
 def with_partners(flakes: Iterable[Flake], known: Iterable[Flake]) -> tuple[Flake, ...]:
-    """Return flakes with the partners of their let-downs filled in where these are not among them.
+    """Return flakes with the partners of their let-downs filled in unless they are among them.
 
     Parameters
     ----------
@@ -212,7 +211,7 @@ def with_partners(flakes: Iterable[Flake], known: Iterable[Flake]) -> tuple[Flak
 
 
 def _alone(flake: Flake, names: Collection[str], listed: Mapping[str, Flake]) -> Flake:
-    """Put the partner of a flake's let-down in where it is not among the names."""
+    """Fill in the partner of a flake's let-down unless it is among the names."""
     let_down = flake.let_down
     if let_down is None or not isinstance(let_down.partner, str) or let_down.partner in names:
         return flake
@@ -222,7 +221,7 @@ def _alone(flake: Flake, names: Collection[str], listed: Mapping[str, Flake]) ->
 
 
 def _partner(given: object) -> str | Partner:
-    """Return a partner's name, or the partner, from its table too."""
+    """Return a partner's name, or the partner, which may be given as a table."""
     what = "the flake that a let-down is made in"
     found = toml.build(Partner, what, given) if isinstance(given, Mapping) else given
     if not isinstance(found, Partner):
@@ -234,7 +233,7 @@ def _partner(given: object) -> str | Partner:
 
 
 def _let_down(what: str, flake: Flake) -> LetDown:
-    """Return a flake's let-down, from its table too; no other measurement of its strength goes with it."""
+    """Return a flake's let-down, which may be given as a table; no other measure of strength goes with it."""
     _stands_without(what, flake, ("hide_mm", "chip"))
     found = flake.let_down
     if isinstance(found, Mapping):
@@ -248,7 +247,7 @@ def _let_down(what: str, flake: Flake) -> LetDown:
 
 
 def _chip(what: str, flake: Flake) -> Chip:
-    """Return a flake's chip, from its table too; it leaves no room for the other measurements."""
+    """Return a flake's chip, which may be given as a table; it excludes the other measurements."""
     _stands_without(what, flake, ("hide_mm", "spectrum"))
     if isinstance(flake.chip, Mapping):
         return toml.build(Chip, what, flake.chip)
@@ -258,7 +257,7 @@ def _chip(what: str, flake: Flake) -> Chip:
 
 
 def _stands_without(what: str, flake: Flake, others: Collection[str]) -> None:
-    """Refuse a measurement that leaves no room for others."""
+    """Refuse a measurement beside those that it excludes."""
     for other in others:
         if getattr(flake, other) is not None:
             checks.refuse(f"{what} must stand without {other}", getattr(flake, other), "take one of them out")

@@ -128,8 +128,8 @@ def from_csv(text: str, complete: bool = True) -> tuple[Stocked, ...]:
     ----------
     text : str
         CSV as this program or a spreadsheet saved it (`spreadsheet.read`), with the columns `COLUMNS`, of
-        which name and srgb are needed, and `MEASURED_COLUMNS`. An empty cell is a value not known; empty
-        grams are none.
+        which name and srgb are required, and `MEASURED_COLUMNS`. An empty cell is an unknown value; empty
+        grams count as 0.
     complete : bool
         Whether the partners of all let-downs must be on the list; False for one row of a longer one.
 
@@ -141,8 +141,8 @@ def from_csv(text: str, complete: bool = True) -> tuple[Stocked, ...]:
     Raises
     ------
     InputError
-        Where the list is empty, a column is unknown or missing, a value breaks its rule, or a name comes
-        twice; it names the line.
+        Where the list is empty, a column is unknown or missing, a value breaks its rule, or a name is
+        repeated; the message gives the line.
     """
     flakes: dict[str, Stocked] = {}
     rows = spreadsheet.read("a flake list", text, ("name", "srgb"), (*COLUMNS, *MEASURED_COLUMNS))

@@ -1,7 +1,7 @@
 """How the hot slab is folded and pressed: the moves by name, the press, the seed.
 
-A programme is one move repeated, or a list of moves. Those that fold are each followed by a press; `flip`
-turns the slab over, `turn` lets the next fold run across the last one.
+A programme is one move repeated, or a list of moves. Each move that folds is followed by a press; `flip`
+turns the slab over, `turn` makes the next fold cross the last one.
 """
 
 from collections.abc import Collection, Sequence
@@ -28,15 +28,15 @@ class Folding:
     Parameters
     ----------
     move : str, optional
-        The one way it is folded, a quarter turn between: one of `MOVES`, a twist with its angle in degrees
-        as in ``twist:90``. Half unless given.
+        The move that is repeated, with a quarter turn in between: one of `MOVES`, a twist with its angle in
+        degrees as in ``twist:90``. Half by default.
     folds : int, optional
         How many times it is folded and pressed again, 0-16; with a list of moves, how many of its presses are
         done. By default five, or the whole list.
     drag : float
         Grip of the liners on the melt, from 0 (slips) to 1 (sticks).
     unevenness : float
-        How far folds and presses stray from even ones, 0-1.
+        How far folds and presses deviate from even ones, 0-1.
     seed : int
         Seed of the random numbers in this sheet, 0 to 2³² − 1: same seed, same sheet.
     moves : tuple of str, optional
@@ -44,7 +44,7 @@ class Folding:
         between them ``turn`` (a quarter turn, so that the next fold crosses the last) and ``flip``.
     spacers_mm : tuple of float, optional
         Height of the spacers at each press, mm, 1-100, for slabs built up to a block or pressed out; the last
-        one stays for further presses. The sheet's thickness unless given. The plan follows from the volume.
+        one applies to further presses. The sheet's thickness by default. The plan follows from the volume.
 
     Examples
     --------
@@ -83,7 +83,7 @@ class Folding:
 
     @property
     def most_folds(self) -> int:
-        """The largest fold count: the presses of the list where there is one."""
+        """The largest fold count; with a list of moves, its presses."""
         return MAX_FOLDS if self.moves is None else _presses(self.moves)
 
     def checked_folds(self, folds: object, what: str = "folds") -> int:
@@ -172,7 +172,7 @@ def _presses(moves: Sequence[str]) -> int:
 
 
 def _until(moves: Sequence[str], count: int) -> tuple[str, ...]:
-    """Moves up to the press of that number; all of them where it is the last press."""
+    """Moves up to the press of that number; all moves if it is the last press."""
     if count >= _presses(moves):
         return tuple(moves)
     kept, done = 0, 0

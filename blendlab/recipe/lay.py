@@ -1,6 +1,6 @@
 """How the charge is laid: which flakes go where before the first press, in the order of laying.
 
-A lay is some flakes, stirred among themselves, in a place. The grams of all lays are those of the recipe.
+A lay is a few kinds of flake, stirred together, in one place. All lays together hold the recipe's grams.
 """
 
 import math
@@ -29,7 +29,7 @@ class Place(NamedTuple):
     words : str
         What the maker does.
     options : dict
-        The numbers that a lay there takes, with their usual values; None where the grams decide.
+        The numbers that a lay there takes, with their defaults; None where the grams decide.
     """
 
     words: str
@@ -63,20 +63,20 @@ class Lay:
     Parameters
     ----------
     flakes : tuple of str
-        Their names; they are stirred among themselves.
+        Their names; they are stirred together.
     place : str
         One of `PLACES`.
     grams : tuple of (str, float), optional
-        Grams of a flake of which only a part is laid here; in TOML a table. Of others all that no other lay
-        takes.
+        Grams of a flake of which only a part is laid here; in TOML a table. Of other flakes, all that no
+        other lay takes.
     count : int, optional
         How many stripes, heaps, or fields along each side.
     angle_deg : float, optional
         Direction in which stripes run, or a gradient falls, from the length towards the width, -180 to 180.
     width_mm : float, optional
-        How wide stripes, heaps or a border are laid, mm: how deep they are then follows from the grams, from
-        the top, or from below where nothing was laid before. Unless given they go through the whole charge,
-        and their width follows.
+        Width of stripes, heaps or a border, mm; their depth then follows from the grams, down from the top,
+        or up from below where nothing was laid before. By default they go through the whole charge, and their
+        width follows.
     where_mm : tuple of (float, float), optional
         Middles of the heaps from the middle of the slab along its length and width, mm; spread evenly unless
         given.
@@ -99,7 +99,7 @@ class Lay:
     before_press: int | None = None
 
     def __post_init__(self) -> None:
-        """Check every value, keep it in its plain form, and fill in the usual ones."""
+        """Check every value, keep it in its plain form, and fill in defaults."""
         checks.keep(self, place=checks.one_of("place of a lay", self.place, PLACES))
         checks.keep(self, flakes=_names(self.flakes), grams=_grams(self.grams))
         for name, _ in self.grams or ():
@@ -134,7 +134,7 @@ class Lay:
 
     @property
     def is_late(self) -> bool:
-        """Whether it is strewn on a slab that was pressed before."""
+        """Whether it is strewn on a slab that has been pressed before."""
         return bool(self.before_press)
 
     def as_table(self) -> dict[str, Any]:
@@ -153,7 +153,7 @@ class Lay:
         return replace(self, flakes=flakes, grams=grams)
 
     def resized(self, before_mm: Size, after_mm: Size) -> "Lay":
-        """Return the lay of the same look on a slab of another plan."""
+        """Return the lay scaled to a slab with another plan."""
         along, across = (after_mm[axis] / before_mm[axis] for axis in (0, 1))
         width = None if self.width_mm is None else self.width_mm * math.sqrt(along * across)
         where = self.where_mm and tuple((x * along, y * across) for x, y in self.where_mm)

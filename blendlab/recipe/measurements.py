@@ -9,11 +9,11 @@ from ..io import spreadsheet
 
 Spectrum = tuple[tuple[float, float], ...]
 
-# A spectrum must say something about all the light that counts: 420-680 nm carries 99 % of the luminance.
+# A spectrum must cover all the light that counts: 420-680 nm carries 99 % of the luminance.
 LATEST_START_NM, EARLIEST_END_NM = 420.0, 680.0
 SHORTEST_NM, LONGEST_NM = 200.0, 2600.0
 WIDEST_STEP_NM = 20.0
-BRIGHTEST = 1.2  # a whitened plastic under an instrument's lamp can read somewhat above 1
+BRIGHTEST = 1.2  # plastic with optical brightener can read somewhat above 1 under an instrument's lamp
 
 
 @dataclass(frozen=True)
@@ -74,8 +74,8 @@ def checked_spectrum(what: str, points: object) -> Spectrum:
     Raises
     ------
     InputError
-        Where it is not a list of pairs, wavelengths fall or repeat, a step is wider than 20 nm, 420-680 nm is
-        not covered, or a reflectance is out of range.
+        Where it is not a list of pairs, wavelengths decrease or repeat, a step is wider than 20 nm, 420-680
+        nm is not covered, or a reflectance is out of range.
     """
     rows = points if isinstance(points, Sequence) and not isinstance(points, str) else ()
     if not rows or not all(isinstance(row, Sequence) and len(row) == 2 for row in rows):
@@ -98,7 +98,7 @@ def _point(what: str, nm: object, reflectance: object) -> tuple[float, float]:
 
 
 def _check_order(what: str, wavelengths: Sequence[float]) -> None:
-    """Refuse wavelengths that fall, repeat, leave gaps or stop short."""
+    """Refuse wavelengths that decrease, repeat, leave gaps or do not cover the range."""
     for before, after in pairwise(wavelengths):
         step = f"{before:g} then {after:g} nm"
         if after == before:

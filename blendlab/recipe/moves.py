@@ -1,8 +1,8 @@
-"""The registry of moves: every way of folding a hot slab, described once.
+"""The registry of moves: every way of folding a hot slab.
 
-Sizes, compiled steps, command line and pages read what they need from `MOVES`. A further way of folding along
-straight lines, or of cutting and stacking, is one more `PanelMove`: its name, its words, its lines, and where
-each panel goes.
+Sizes, compiled steps, command line and pages all read from `MOVES`. Another way of folding along straight
+lines, or of cutting and stacking, is another `PanelMove`: its name, its words, its lines, and where each
+panel goes.
 """
 
 import math
@@ -14,9 +14,9 @@ from itertools import pairwise
 
 from .. import checks
 
-SHORTEST_ROLL = 2.0  # a slab shorter than so many times its height cannot be rolled up
+SHORTEST_ROLL = 2.0  # length over height below which a slab cannot be rolled up
 EQUAL = 1e-6  # relative difference of two lengths that count as equal
-NARROWEST = 1e-12  # columns narrower than this part of the side come from rounding only
+NARROWEST = 1e-12  # as a part of the side; narrower columns are rounding errors
 HANDLING = ("flip", "turn")  # moves that only handle the slab: no press follows
 
 Size = tuple[float, float, float]  # length, width, height in mm
@@ -79,7 +79,7 @@ class Move(ABC):
 
     @property
     def misses(self) -> int:
-        """How many of its lines or angles an uneven fold shifts at random."""
+        """Number of its lines or angles that an uneven fold shifts at random."""
         return 1
 
     @property
@@ -89,7 +89,7 @@ class Move(ABC):
 
     @abstractmethod
     def layers(self, size_mm: Size, axis: int) -> float:
-        """Return how many layers the slab's height has when it is folded.
+        """Return the number of layers in the folded slab.
 
         Parameters
         ----------
@@ -117,11 +117,11 @@ class Laid:
     Parameters
     ----------
     panel : int
-        Which one, counted from the start of the side.
+        Its number from the start of the side, from 0.
     over : tuple of int
-        Fold lines over which it is turned, one after the other; none where it stays or is cut off.
+        Fold lines over which it is turned, in order; none where it stays or is cut off.
     onto : int, optional
-        Panel on whose start its own start is laid once it is cut off.
+        Panel that it is laid on once it is cut off, start on start.
     """
 
     panel: int
@@ -136,7 +136,7 @@ class PanelMove(Move):
     Parameters
     ----------
     lines : tuple of Fraction
-        Places of the fold lines or cuts along the side, from -1 to 1, rising.
+        Positions of the fold lines or cuts along the side, from -1 to 1, rising.
     pile : tuple of Laid
         Where each panel goes, the lowest first.
 
@@ -165,7 +165,7 @@ class PanelMove(Move):
 
     @property
     def depth(self) -> int:
-        """Layers of the pile where all lines are in their places."""
+        """Layers of the pile if all lines are in their places."""
         return len(next(columns(self.panels(1.0, [0.0] * len(self.lines))))[2])
 
     def panels(self, half_mm: float, off_mm: Sequence[float]) -> tuple[Panel, ...]:
@@ -198,7 +198,7 @@ class PanelMove(Move):
         return self.depth
 
     def folded(self, size_mm: Size, axis: int) -> Size:
-        """Return a size divided along the side and multiplied in height."""
+        """Return the size, divided along the side and multiplied in height."""
         folded = list(size_mm)
         folded[axis] /= self.depth
         folded[2] *= self.depth
@@ -214,7 +214,7 @@ class CornersMove(Move):
         return 2
 
     def folded(self, size_mm: Size, axis: int) -> Size:
-        """Return the size of the square half as large."""
+        """Return the size of the square of half the area."""
         length, width, height = size_mm
         if abs(length - width) > EQUAL * length:
             checks.refuse(
@@ -232,7 +232,7 @@ class RollMove(Move):
     Parameters
     ----------
     twists : bool
-        Whether the log is twisted end against end.
+        Whether the log is twisted, one end against the other.
     """
 
     twists: bool = False

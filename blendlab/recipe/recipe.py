@@ -1,4 +1,4 @@
-"""The nouns of a recipe and their TOML form.
+"""A recipe and its TOML form.
 
 A recipe says which flakes go into the press, how large and thick the hot sheet is, and how it is folded. The
 classes are frozen and check themselves, so a `Recipe` that exists can be pressed. Make a changed copy with
@@ -41,7 +41,7 @@ class Sheet:
     thickness_mm : float
         Thickness while hot, at the spacers, mm, 1-100.
     finish : str
-        One of `FINISHES`, as the liner leaves the face: the rougher, the more light the face itself scatters.
+        One of `FINISHES`, as the liner leaves the face: a rougher face scatters more light itself.
     """
 
     length_mm: float = 200.0
@@ -74,7 +74,7 @@ class Sheet:
 
 @dataclass(frozen=True)
 class Recipe:
-    """What goes into the press and what is done with it.
+    """What goes into the press and what happens to it.
 
     Parameters
     ----------
@@ -85,8 +85,8 @@ class Recipe:
     refractive_index : float
         Of the plastic, 1 to 2. The higher it is, the more light the face reflects; at 1 none.
     reach_factor : float
-        How many times deeper light reaches than the colours of the flakes imply, 0.2 to 5: learnt from
-        sheets of one press, else 1.
+        How many times deeper light reaches than the colours of the flakes imply, 0.2 to 5; learnt from the
+        sheets of a press, else 1.
     lays : tuple of Lay
         How the charge is laid, in the order of laying; all stirred where empty.
 
@@ -130,7 +130,7 @@ class Recipe:
                 checks.refuse("each flake needs a name of its own", flake.name, "rename one of the two")
             seen.add(flake.name)
         let_down_order(self.flakes)
-        # A list of moves is looked at as a whole, wherever it stops; of a single move, one fold at least.
+        # A list of moves is checked as a whole, wherever it stops; a single move for one fold at least.
         folding = self.folding
         folding.cycles(self.sheet.size_mm, folding.most_folds if folding.moves else max(1, folding.folds))
         laid = checked_lays(self.lays, self.flakes, self.sheet.size_mm, folding.most_folds)
@@ -140,10 +140,10 @@ class Recipe:
     def shares(self) -> NDArray[np.float64]:
         """Volume share of each flake, shape (flakes,), above 0, summing to 1.
 
-        All flakes count as HDPE of one density, so that volume goes as mass.
+        All flakes count as HDPE of one density, so volume is proportional to mass.
         """
         grams = np.array([flake.grams for flake in self.flakes])
-        parts = grams / grams.max()  # first, so that no sum of masses overflows
+        parts = grams / grams.max()  # so that no sum of masses overflows
         shares: NDArray[np.float64] = parts / parts.sum()
         return shares
 
@@ -163,17 +163,17 @@ class Recipe:
         return self.on(replace(self.sheet, **changes))
 
     def on(self, sheet: Sheet, **changes: Any) -> "Recipe":
-        """Return a copy on another sheet, laid to look the same, and changed otherwise too."""
+        """Return a copy on another sheet, its lays scaled to it, with any other changes."""
         lays = tuple(lay.resized(self.sheet.size_mm, sheet.size_mm) for lay in self.lays)
         return replace(self, sheet=sheet, lays=lays, **changes)
 
     def renamed(self, name: str, new: str) -> "Recipe":
-        """Return a copy in which a flake has another name, where there is a flake of that name."""
+        """Return a copy in which a flake, if there is one of that name, has another name."""
         flakes = tuple(flake.renamed(name, new) for flake in self.flakes)
         return replace(self, flakes=flakes, lays=tuple(lay.renamed(name, new) for lay in self.lays))
 
     def with_flakes(self, flakes: Iterable[Flake]) -> "Recipe":
-        """Return a copy of other flakes, those of the same name laid in the same parts."""
+        """Return a copy with other flakes; those with the same name are laid in the same parts."""
         chosen = tuple(flakes)
         return replace(self, flakes=chosen, lays=relaid(self.lays, self.flakes, chosen))
 
@@ -188,7 +188,7 @@ def from_toml(text: str) -> Recipe:
     Raises
     ------
     InputError
-        Where the text is no TOML, a key is unknown or missing, or a value breaks its rule.
+        Where the text is not TOML, a key is unknown or missing, or a value breaks its rule.
     """
     document = toml.parse("a recipe", text)
     needed = ("name", "sheet", "flake")
@@ -211,7 +211,7 @@ def from_toml(text: str) -> Recipe:
 
 
 def to_toml(recipe: Recipe) -> str:
-    """Write a recipe so that `from_toml` returns the same recipe, to the last bit.
+    """Write a recipe so that `from_toml` returns exactly the same recipe.
 
     Examples
     --------

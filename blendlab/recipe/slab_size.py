@@ -1,7 +1,7 @@
 """The size of the slab before and after each fold and press.
 
-Moves that fold are each followed by a press down to the spacers. Volume is kept throughout, so the height
-of the spacers decides the plan.
+Each move that folds is followed by a press down to the spacers. Volume is kept throughout, so the height of
+the spacers determines the plan.
 """
 
 import math
@@ -25,7 +25,7 @@ class Cycle:
     fold : str
         Name of a move in `MOVES`.
     twist_deg : float
-        How far a rolled log is turned end against end.
+        How far one end of a rolled log is turned against the other.
     axis : int
         Side that is folded: 0 the length, 1 the width.
     flips : tuple of bool
@@ -61,7 +61,7 @@ def cycles(moves: Sequence[str], spacers_mm: Sequence[float], size_mm: Size) -> 
     moves : sequence of str
         Moves in their plain form. The first fold is across the longer side; each `turn` changes sides.
     spacers_mm : sequence of float
-        Height of the spacers at each press; the last one stays for further presses.
+        Height of the spacers at each press; the last one applies to further presses.
     size_mm : tuple of float
         Length, width and height of the first slab.
 
@@ -77,8 +77,8 @@ def cycles(moves: Sequence[str], spacers_mm: Sequence[float], size_mm: Size) -> 
 
     Notes
     -----
-    A pressed slab is given the proportions of the first one, as far as widening alone can reach them. A
-    simplification: a free edge spreads by the flow under it, and the maker trims or guides it to the plan.
+    A pressed slab has the proportions of the first one, as far as spreading alone can reach them. This is a
+    simplification: a free edge spreads with the flow under it, and the maker trims or guides it to the plan.
     """
     found: list[Cycle] = []
     axis, flipped, size = int(size_mm[1] > size_mm[0]), False, size_mm
@@ -100,7 +100,7 @@ def cycles(moves: Sequence[str], spacers_mm: Sequence[float], size_mm: Size) -> 
 
 
 def _pressed(folded: Size, spacer_mm: float, first: Size, press: int) -> Size:
-    """Size after a press down to the spacers: the proportions of the first slab, where widening reaches."""
+    """Size after a press, in the first slab's proportions as far as spreading reaches them."""
     length, width, height = folded
     if spacer_mm > height * (1 + EQUAL):
         checks.refuse(

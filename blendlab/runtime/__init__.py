@@ -1,1 +1,1 @@
-"""What the rest runs on: compiled loops, turns on the cores, progress, record tables."""
+"""Infrastructure: compiled loops, scheduling of cores, progress, record tables."""

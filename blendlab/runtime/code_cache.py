@@ -1,8 +1,8 @@
-"""Where compiled code is kept between runs, and what happens where it cannot be.
+"""Where compiled code is kept between runs, and what happens if it cannot be.
 
-Kept code is unpickled, and a pickle can run anything. A folder is therefore trusted only where it belongs to
-the user and nobody else may write to it. Damaged code is compiled again; where code cannot be kept,
-work goes on without, and says so once.
+Kept code is unpickled, and a pickle can run anything. A folder is therefore trusted only if it belongs to the
+user and nobody else may write to it. Damaged code is compiled again; if code cannot be kept, the program runs
+without a cache and says so once.
 """
 
 import atexit
@@ -33,8 +33,8 @@ def chosen_folder(name: str) -> Path | None:
     Returns
     -------
     Path or None
-        ``NUMBA_CACHE_DIR`` where it is set; else the first that can be trusted of one in the user's cache
-        and one in the temporary folder; else a new one for this run alone. None where none can be written.
+        ``NUMBA_CACHE_DIR`` if it is set; else the first trusted one of a folder in the user's cache and one
+        in the temporary folder; else a new one for this run only. None if none can be written.
     """
     chosen = os.environ.get("NUMBA_CACHE_DIR")
     if chosen:
@@ -62,7 +62,7 @@ def _places(name: str) -> Iterator[Path]:
 
 
 def is_trusted(folder: Path) -> bool:
-    """Return whether a folder, made where there is none, is the user's own and closed to others' writing."""
+    """Return whether a folder, created if missing, is the user's own and not writable by others."""
     try:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         found = folder.lstat()
@@ -73,7 +73,7 @@ def is_trusted(folder: Path) -> bool:
 
 
 def keeper(function: Callable[..., Any], folder: Path | None) -> Any:
-    """Return what keeps a function's compiled code in a folder, in the form that Numba expects."""
+    """Return the object that keeps a function's compiled code in a folder, as Numba expects it."""
     if folder is not None:
         try:
             with _numba_keeps_in(folder):
@@ -91,12 +91,12 @@ class _OneFolder(caching.CompileResultCacheImpl):
 
 
 class _Keeper(caching.FunctionCache):
-    """Numba's cache of one function, which a damaged file or a full disk does not stop."""
+    """Numba's cache of one function, which tolerates damaged files and a full disk."""
 
     _impl_class = _OneFolder
 
     def load_overload(self, sig: Any, target_context: Any) -> Any:
-        """Return kept code; None where there is none, or it is damaged."""
+        """Return kept code; None if there is none or it is damaged."""
         try:
             return super().load_overload(sig, target_context)
         except Exception:  # a damaged pickle raises nearly every kind of exception
@@ -114,14 +114,14 @@ class _Keeper(caching.FunctionCache):
 
 @cache  # once
 def _warn() -> None:
-    """Say that code cannot be kept, wherever warnings go: without settings, to standard error."""
+    """Log once that code cannot be kept: by default, to standard error."""
     sentence = "compiled code cannot be kept, so every start compiles it anew; make room in the cache folder"
     logging.getLogger("blendlab").warning("blendlab: %s", sentence)
 
 
 @contextmanager
 def _numba_keeps_in(folder: Path) -> Iterator[None]:
-    """Set Numba's folder while it reads it."""
+    """Set Numba's cache folder for as long as it is read."""
     settings: Any = numba.config  # its names exist only at run time
     before = settings.CACHE_DIR
     settings.CACHE_DIR = str(folder)

@@ -1,8 +1,8 @@
-"""Turns on the machine's cores, for threads whose loops take all of them.
+"""Scheduling of the machine's cores among threads whose loops use all of them.
 
 One loop runs at a time, because not every threading layer of Numba allows two at once. Work that a maker
-waits for goes before work that only refines a picture. Refinements run a few at a time: one with the cores to
-itself finishes sooner than one that shares them, and the others finish no later.
+waits for goes before work that only refines a picture. Refinements run a few at a time: a job with the cores
+to itself finishes sooner than one that shares them, and the others finish no later.
 """
 
 from collections.abc import Iterator
@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from threading import Condition
 
-AT_ONCE = 2  # background jobs: while one is between loops, the other uses the cores
+AT_ONCE = 2  # background jobs: the second uses the cores while the first is between loops
 
 _patient = ContextVar("patient", default=False)
 _changed = Condition()

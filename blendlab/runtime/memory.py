@@ -1,4 +1,4 @@
-"""How much memory this process may still take, as far as the system says."""
+"""How much memory this process may still use, as far as the system tells."""
 
 import math
 import re
@@ -13,7 +13,7 @@ MEMINFO, STATM = Path("/proc/meminfo"), Path("/proc/self/statm")  # of Linux: pr
 
 
 def free_bytes() -> float:
-    """Return the bytes that are left, on the machine or of the process's limit; infinity if unknown."""
+    """Return the bytes left on the machine or within the process's limit; infinity if unknown."""
     return min(_left_on_the_machine(), _left_of_the_limit())
 
 

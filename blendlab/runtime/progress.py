@@ -1,4 +1,4 @@
-"""Long work reports its progress to a callback, which may end the work by raising."""
+"""Progress of long work, reported to a callback, which may end the work by raising."""
 
 from collections.abc import Callable, Iterator, Sequence
 from typing import TypeVar
@@ -12,18 +12,18 @@ def no_progress(part: float) -> None:
 
 
 def within(on_progress: ProgressCallback, start: float, part: float) -> ProgressCallback:
-    """Return a callback for a part of the work that reports to the callback for all of it.
+    """Return a callback for part of the work that reports to the callback for the whole.
 
     Parameters
     ----------
     start, part : float
-        Where the part begins and how much of the whole it is, 0 to 1.
+        Where the part begins and what fraction of the whole it is, 0 to 1.
     """
     return lambda done: on_progress(start + part * done)
 
 
 def each(items: Sequence[Item], on_progress: ProgressCallback) -> Iterator[Item]:
-    """Yield items and report before each what part of them is done.
+    """Yield items; before each, report what fraction of them is done.
 
     Parameters
     ----------

@@ -1,9 +1,9 @@
 """Published numbers the program uses, each folder with the card of its source.
 
-A folder holds a TOML file of its name, perhaps with columns of numbers beside it as CSV, and SOURCE.md,
-which says where the values were published, how they got here, and what was checked. An entry of the TOML has
-a `name` in plain words, a `topic` and a `source`; keys at the top of a file apply to all its entries. A key
-ends in its unit, as everywhere in the program.
+A folder holds a TOML file of the same name, columns of numbers as CSV where there are any, and SOURCE.md,
+which says where the values were published, how they were taken over, and what was checked. An entry of the
+TOML has a `name` in plain words, a `topic` and a `source`; keys at the top of a file apply to all its
+entries. A key ends in its unit, as everywhere in the program.
 """
 
 import csv

@@ -30,7 +30,7 @@ UNITS = {
     "w_m2k": "W/(m²·K)",
     "w_mk": "W/(m·K)",
 }
-# How an entry is known, by the words its source says it with; the weakest of them counts.
+# How far an entry can be trusted, by the words of its source; the weakest of them counts.
 DOUBTS = ("estimate", "common practice", "from memory")
 PUBLISHED = "published"
 
@@ -58,13 +58,13 @@ class Entry:
     Attributes
     ----------
     key : str
-        Its key there; the entries of a list share one.
+        Its key in the table; the entries of a list share one.
     topic : str
-        What a reader would look it up under.
+        The heading a reader would look it up under.
     name : str
         What it is, in plain words.
     source : str
-        Where it was published, or that it was not.
+        Where it was published, or a note that it was not.
     figures : tuple of Figure
         Its numbers; empty for text and columns.
     text : str

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Range:
-    """A value with the range it is published, or was learnt, to lie in.
+    """A value with its published or learnt range.
 
     Attributes
     ----------
     low, usual, high : float
-        In the unit that the entry's name says.
+        In the unit that the name of the entry gives.
     """
 
     low: float

@@ -64,7 +64,7 @@ def test_blend_in_words_says_the_same(run: Run, strip: Path) -> None:
         assert found[key]["srgb"] in line
     assert f"within {found['full_blend']['band90_delta_e_ab']:.1f} dE*ab, nine times in ten" in full
     assert f"{found['delta_e00']:.1f} dE00" in moves
-    assert advice == [f"To be surer: {sentence}" for sentence in found["advice"]]
+    assert advice == [f"To be more certain: {sentence}" for sentence in found["advice"]]
 
 
 def test_ladder_prints_each_rung_and_the_pick(run: Run, strip: Path) -> None:
