@@ -47,13 +47,7 @@ def _present_name(shape: str) -> str:
 
 
 def surface_spec(args: argparse.Namespace) -> "SurfaceSpec":
-    """Return the surface that the options describe.
-
-    Raises
-    ------
-    InputError
-        Where an option cannot be parsed.
-    """
+    """Return the surface that the options describe; InputError where one cannot be parsed."""
     from ..look.view import SurfaceSpec
 
     x, y = numbers("--at-mm", args.at_mm, 2)

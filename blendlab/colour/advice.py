@@ -18,13 +18,7 @@ _PERCENT = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 30, 40, 50, 60, 70, 80, 90, 95, 98, 
 
 
 def for_recipe(recipe: Recipe) -> tuple[str, ...]:
-    """Say which strengths to measure, which class to choose and which let-down to make again.
-
-    Returns
-    -------
-    tuple of str
-        One sentence for each flake that needs it, in the order of the flakes.
-    """
+    """Say which strengths to measure, which class to choose and which let-down to make again."""
     k2 = saunderson.inner_reflection(recipe.refractive_index)
     known = strength.known(recipe.flakes, k2)
     moved = {cause.flake: cause.delta_e for cause in causes(recipe) if cause.what == STRENGTH}

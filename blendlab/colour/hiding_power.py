@@ -46,12 +46,9 @@ def typical() -> tuple[Typical, ...]:
 
 
 def hide_mm(k_per_mm: Floats, s_per_mm: Floats, k2: float) -> Floats:
-    """Thickness at which plastics pass the printed-line test, mm, shape (flakes,).
+    """Thickness, mm, shape (flakes,), at which K and S, shape (flakes, bands), pass the printed-line test.
 
-    Parameters
-    ----------
-    k_per_mm, s_per_mm : ndarray, shape (flakes, bands)
-        Absorption and scattering per mm; both in other units give the thickness in the inverse unit.
+    K and S are per mm; in another unit they give the thickness in its inverse.
     """
 
     def contrast_ratio(thickness_mm: Floats) -> Floats:

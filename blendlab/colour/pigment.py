@@ -105,23 +105,17 @@ def mixed(flakes: Palette, compositions: ArrayLike) -> tuple[Floats, Floats]:
 
 
 def blend(flakes: Palette, compositions: ArrayLike) -> Floats:
-    """Seen reflectance of flakes blended completely, thick, shape (..., bands).
+    """Seen reflectance, shape (..., bands), of flakes blended completely, thick.
 
-    Parameters
-    ----------
-    compositions : array_like, shape (..., flakes)
-        Volume shares, 0 or more, not all 0. Only their proportions count.
+    Compositions, shape (..., flakes), are volume shares, 0 or more, not all 0; only their proportions count.
     """
     return saunderson.seen_from_inside(film.thick(*mixed(flakes, compositions)), flakes.inner_reflection)
 
 
 def light_depth_mm(flakes: Palette, shares: ArrayLike) -> float:
-    """How deep light reaches in a blend, mm: where it shows 63 % of its full luminance over black.
+    """How deep light reaches in a blend of given shares, shape (flakes,), mm.
 
-    Parameters
-    ----------
-    shares : array_like, shape (flakes,)
-        Volume shares of the blend.
+    It is the thickness that shows 63 % of the blend's full luminance over black.
     """
     k, s = mixed(flakes, shares)
     full = spectra.luminance(blend(flakes, shares))

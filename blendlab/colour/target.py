@@ -24,13 +24,7 @@ MEANS = {"full": as_pigment, "area": as_light}
 
 @dataclass(frozen=True)
 class Match:
-    """One recipe near a wanted colour.
-
-    Parameters
-    ----------
-    shares : dict of str to float
-        Volume share by flake name, above 0, summing to 1, largest first.
-    """
+    """One recipe near a wanted colour: volume shares above 0, summing to 1, the largest first."""
 
     shares: dict[str, float]
     blend: Colour

@@ -65,13 +65,7 @@ class Charge(NamedTuple):
         return per_mm
 
     def dealt(self, labels: npt.NDArray[np.uint8], kinds: int) -> "Charge":
-        """Return the same flakes dealt to other kinds.
-
-        Parameters
-        ----------
-        labels : ndarray of uint8, shape (nx, ny, nz)
-            Kind of each flake, below `kinds`.
-        """
+        """Return the same flakes dealt to `kinds` kinds by labels, uint8 of shape (nx, ny, nz)."""
         return self._replace(labels=labels, kinds=kinds)
 
     def kinds_at(self, points_mm: Floats) -> npt.NDArray[np.uint8]:

@@ -48,13 +48,7 @@ class Programme:
         return len(self.ends) - 1
 
     def after(self, folds: int) -> StepTables:
-        """Return the steps of the first cycles only, with the same chances.
-
-        Parameters
-        ----------
-        folds : int
-            0 to `cycles`.
-        """
+        """Return the steps of the first cycles only, 0 to `cycles`, with the same chances."""
         return self.tables._replace(steps=self.tables.steps[: self.ends[folds]])
 
     def thinning(self, folds: int) -> float:

@@ -27,13 +27,7 @@ _RESERVED = re.compile(
 
 
 def check_place(path: Place) -> None:
-    """Check that a result can be written, before the work begins; change nothing.
-
-    Raises
-    ------
-    InputError
-        Where the path cannot be written.
-    """
+    """Check that a result can be written, before the work begins; change nothing, else InputError."""
     _at(path, _try)
 
 

@@ -12,11 +12,8 @@ MAX_TEXT_BYTES = 1_000_000  # a recipe takes about one thousand
 def read_text(path: Place) -> str:
     """Read a text file that a maker wrote, without its byte order mark.
 
-    Raises
-    ------
-    InputError
-        Where it does not exist, is a folder, cannot be read, is larger than
-        `MAX_TEXT_BYTES`, or is not UTF-8.
+    InputError where it does not exist, is a folder, cannot be read, is larger than `MAX_TEXT_BYTES` or not
+    UTF-8.
     """
     try:
         with Path(path).open("rb") as file:
@@ -50,11 +47,5 @@ def text_from_bytes(content: bytes, name: str) -> str:
 
 
 def write_text(path: Place, text: str) -> None:
-    """Write a text file in UTF-8, whole or not at all.
-
-    Raises
-    ------
-    InputError
-        Where the path cannot be written; an older file is untouched.
-    """
+    """Write a text file in UTF-8, whole or not at all; errors as for `atomic_write.write_with`."""
     write_bytes(path, text.encode("utf-8"))

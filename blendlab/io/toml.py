@@ -23,13 +23,7 @@ _Part = TypeVar("_Part", bound="DataclassInstance")
 
 
 def parse(what: str, text: str) -> dict[str, Any]:
-    """Parse TOML text, which error messages call `what`.
-
-    Raises
-    ------
-    InputError
-        Where the text is not TOML; the message gives the line.
-    """
+    """Parse TOML text, which error messages call `what`; InputError with the line where it is not TOML."""
     rule = f"{what} must be well-formed TOML"
     remedy = "correct the file there, or compare it with one of the demo recipes"
     if _LONG_KEY.search(text):

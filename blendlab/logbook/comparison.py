@@ -18,13 +18,7 @@ _SIDES = ("length_mm", "width_mm", "thickness_mm")
 
 @dataclass(frozen=True)
 class Line:
-    """One line of the comparison.
-
-    Attributes
-    ----------
-    what, predicted, measured, difference : str
-        In words; a colour is ``#rrggbb``, an unknown value is empty.
-    """
+    """One line of the comparison, in words; a colour is ``#rrggbb``, an unknown value is empty."""
 
     what: str
     predicted: str
@@ -33,13 +27,7 @@ class Line:
 
 
 def middle_mean(srgb8: npt.NDArray[np.uint8]) -> Colour:
-    """Return the mean colour of the middle of a photo, averaged as light.
-
-    Returns
-    -------
-    Colour
-        As the camera saw it, including the light of the room.
-    """
+    """Return the mean colour of the middle of a photo, averaged as light, that of the room included."""
     rows, columns = srgb8.shape[:2]
     top, left = int(rows * (1 - MIDDLE) / 2), int(columns * (1 - MIDDLE) / 2)
     middle = srgb8[top : rows - top, left : columns - left]

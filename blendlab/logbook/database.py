@@ -98,10 +98,7 @@ def default_home(environ: Mapping[str, str]) -> Path:
 def reading(home: Path) -> Iterator[sqlite3.Connection]:
     """Open the log for reading; if there is none, an empty one in memory.
 
-    Raises
-    ------
-    InputError
-        Where the file cannot be read, or is not a log of ours.
+    InputError where the file cannot be read, or is not a log of ours.
     """
     with _in_words("readable"), closing(_open_to_read(home / FILE)) as log:
         try:
@@ -118,11 +115,8 @@ def reading(home: Path) -> Iterator[sqlite3.Connection]:
 def writing(home: Path) -> Iterator[sqlite3.Connection]:
     """Open the log for a change in one transaction: all of it is kept, or nothing.
 
-    Raises
-    ------
-    InputError
-        Where the folder cannot be written, the disk is full, the file is not a log of ours, or a newer
-        version wrote it.
+    InputError where the folder cannot be written, the disk is full, the file is not a log of ours, or a newer
+    version wrote it.
     """
     with _in_words("writable"):
         home.mkdir(parents=True, exist_ok=True)
@@ -148,10 +142,7 @@ def warning(home: Path) -> str | None:
 def migrate(log: sqlite3.Connection) -> None:
     """Migrate a log to this version's schema, within the caller's transaction.
 
-    Raises
-    ------
-    InputError
-        Where the log is of a newer version, or not a log of ours.
+    InputError where the log is of a newer version, or not a log of ours.
     """
     found = _version(log)
     if found > VERSION:

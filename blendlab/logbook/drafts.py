@@ -41,10 +41,7 @@ def clear(home: Path, page: str) -> None:
 def values(text: str) -> dict[str, Any]:
     """Return the named values of a JSON draft.
 
-    Raises
-    ------
-    InputError
-        Where it is not a table, or holds an infinite number or one with too many digits.
+    InputError where it is not a table, or holds an infinite number or one with too many digits.
     """
     try:
         found = json.loads(text, parse_constant=_refuse, parse_float=_finite, parse_int=_short)

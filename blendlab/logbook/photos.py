@@ -49,13 +49,7 @@ def keep(home: Path, raw: bytes, clean: Clean) -> str:
 
 
 def name_of(content: bytes) -> str:
-    """Return a picture's name, from its bytes.
-
-    Raises
-    ------
-    InputError
-        Where it is neither PNG nor JPEG, or too large.
-    """
+    """Return a picture's name, from its bytes; InputError where it is neither PNG nor JPEG, or too large."""
     kind = next((kind for start, kind in _KINDS.items() if content.startswith(start)), None)
     if kind is None:
         found = checks.Raw("another kind of file")
@@ -104,13 +98,7 @@ def load(home: Path, name: str) -> tuple[bytes, str]:
 
 
 def read(home: Path, name: str) -> bytes:
-    """Return a kept picture's bytes, even if another program has changed them.
-
-    Raises
-    ------
-    InputError
-        Where it cannot be read.
-    """
+    """Return a kept picture's bytes, changed by others or not; InputError if it cannot be read."""
     content, wrong = load(home, name)
     if not content:
         remedy = "bring in an export that has it, or add the photo again"

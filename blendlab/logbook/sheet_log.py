@@ -125,10 +125,7 @@ class Undone:
 def undo(home: Path, uid: str) -> Undone:
     """Take a sheet out of the log and put its flakes back into the stock.
 
-    Raises
-    ------
-    InputError
-        Where the sheet is not in the log, or the log cannot be written.
+    InputError where the sheet is not in the log, or the log cannot be written.
     """
     with writing(home) as log:
         sheet = _one(log, uid)
@@ -140,13 +137,7 @@ def undo(home: Path, uid: str) -> Undone:
 
 
 def get(home: Path, uid: str) -> LoggedSheet:
-    """Return one logged sheet.
-
-    Raises
-    ------
-    InputError
-        Where it is not in the log, or cannot be read.
-    """
+    """Return one logged sheet; InputError where it is not in the log, or cannot be read."""
     with reading(home) as log:
         return _one(log, uid)
 

@@ -81,10 +81,7 @@ def remove(home: Path, name: str) -> None:
 def add(home: Path, name: str, grams: float) -> None:
     """Add grams to a flake, or take some away where they are below 0.
 
-    Raises
-    ------
-    InputError
-        Where the flake is not on the list, or less than nothing would be left.
+    InputError where the flake is not on the list, or less than nothing would be left.
     """
     change = checks.number("grams to add", grams, -MAX_GRAMS, MAX_GRAMS, "weigh what is added")
     with writing(home) as log:

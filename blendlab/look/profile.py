@@ -121,13 +121,7 @@ def bowl(height_mm: float, radius_mm: float, wall_mm: float) -> Profile:
 
 @dataclass(frozen=True)
 class Shape:
-    """A profile given by a few sizes.
-
-    Attributes
-    ----------
-    sizes : tuple of str
-        What is measured, mm, in the order `make` takes.
-    """
+    """A profile given by a few sizes, mm, in the order that `make` takes."""
 
     sizes: tuple[str, ...]
     make: Callable[..., Profile]

@@ -64,13 +64,7 @@ class Flat:
     inward: Vector
 
     def frames(self, first: int, last: int) -> Floats:
-        """Frames of the pixels of rows first..last-1.
-
-        Returns
-        -------
-        ndarray of float64, shape ((last - first) * columns, 12)
-            Middle, right, down and inward of each pixel.
-        """
+        """Frames of the pixels of rows first..last-1, shape ((last - first) * columns, 12)."""
         columns = self.shape[1]
         down = (np.arange(first, last) + 0.5)[:, None, None] * self.down_mm
         right = (np.arange(columns) + 0.5)[:, None] * self.right_mm

@@ -216,13 +216,7 @@ def _found_paper(linear: Floats, corners: Floats) -> npt.NDArray[np.bool_]:
 
 
 def corrected(straight: Straight, light: Light, photo: Photo) -> Singles:
-    """Return the sheet's face as it would look in even daylight.
-
-    Returns
-    -------
-    ndarray of float32, shape (rows, columns, 3)
-        XYZ, D65, Y of a perfect white = 1.
-    """
+    """Return the sheet's face in even daylight: XYZ, shape (rows, columns, 3), D65, Y of white = 1."""
     rows, columns = straight.clipped.shape
     x, y = np.meshgrid(np.arange(columns) + 0.5, np.arange(rows) + 0.5)
     at = _relative(project(straight.to_photo, np.stack([x, y], axis=-1)) - 0.5, photo.clipped.shape)

@@ -12,13 +12,7 @@ MAX_FALLOFF = 0.25  # of log light across half the photo
 
 
 def for_photo(face: Face) -> tuple[str, ...]:
-    """Say how to take a better photo.
-
-    Returns
-    -------
-    tuple of str
-        Sentences, the most useful first; empty where the photo is good.
-    """
+    """Say how to take a better photo, the most useful sentence first; empty where the photo is good."""
     straight, light = face.straight, face.light
     sides = np.linalg.norm(np.roll(face.corners_px, -1, axis=0) - face.corners_px, axis=1)
     skew = max(float(max(a, b) / min(a, b)) for a, b in (sides[::2], sides[1::2]))

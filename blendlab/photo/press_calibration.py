@@ -109,12 +109,9 @@ def uncalibrated(recipe: Recipe) -> Recipe:
 
 
 def calibrate(likelihoods: Sequence[Floats]) -> PressCalibration:
-    """Calibrate a press from photos of its sheets.
+    """Calibrate a press from photos of its sheets, each given by its `log_likelihood`.
 
-    Parameters
-    ----------
-    likelihoods : sequence of ndarray, each of shape (points,)
-        From `log_likelihood`, one per photo, at least one; the more fold counts they cover, the better.
+    At least one; the more fold counts they cover, the better.
     """
     photos = np.array(likelihoods)
     weights = posterior(photos)
@@ -132,13 +129,7 @@ def calibrate(likelihoods: Sequence[Floats]) -> PressCalibration:
 
 
 def posterior(likelihoods: npt.ArrayLike) -> Floats:
-    """Posterior probability of every point of the grid, shape (points,); the prior without photos.
-
-    Parameters
-    ----------
-    likelihoods : array_like, shape (photos, points)
-        From `log_likelihood`.
-    """
+    """Posterior probability of the grid, shape (points,), from a `log_likelihood` for each photo, or none."""
     grid = _grid()
     log_prior = -0.5 * (((grid - USUAL) / PRIOR_SPREAD) ** 2).sum(axis=1)
     found: Floats = softmax(log_prior + np.reshape(likelihoods, (-1, len(grid))).sum(axis=0))
@@ -146,12 +137,9 @@ def posterior(likelihoods: npt.ArrayLike) -> Floats:
 
 
 def log_likelihood(seen: PhotographedSheet, on_progress: ProgressCallback = no_progress) -> Floats:
-    """Return the log likelihood of a photo at every point of the grid of values.
+    """Log likelihood of a photo at every point of the grid, shape (points,), up to a constant.
 
-    Returns
-    -------
-    ndarray of float64, shape (points,)
-        Natural logarithms, up to a constant that all fold counts share.
+    All fold counts share the constant.
     """
     values, described = trials(seen, on_progress)
     terms, at_grid = _terms(values), _terms(_grid())
@@ -171,12 +159,9 @@ def log_likelihood(seen: PhotographedSheet, on_progress: ProgressCallback = no_p
 
 
 def trials(seen: PhotographedSheet, on_progress: ProgressCallback = no_progress) -> tuple[Floats, Floats]:
-    """Press a sheet again with many values of drag, unevenness and depth of light.
+    """Press a sheet again with evenly spread values of drag, unevenness and depth of light.
 
-    Returns
-    -------
-    tuple of ndarray, shapes (TRIALS, 3) and (TRIALS, statistics)
-        Values, spread evenly, and descriptions.
+    Returns the values, shape (TRIALS, 3), and descriptions, shape (TRIALS, statistics).
     """
     rng = np.random.default_rng(SEED)
     even = np.stack([rng.permutation(TRIALS) + rng.random(TRIALS) for _ in USUAL], axis=1) / TRIALS

@@ -46,13 +46,7 @@ class Found:
 
 
 def find_corners(photo: Photo) -> Found | None:
-    """Find the sheet's corners.
-
-    Returns
-    -------
-    Found or None
-        None where nothing with four straight edges stands out from the background; the maker then sets them.
-    """
+    """Find the sheet's corners; None where nothing with four straight edges stands out."""
     linear, step = small_linear(photo)
     lab = lab_from_xyz1(xyz1_from_linear(linear))
     for off in _standing_out(lab, bright_even(linear)):

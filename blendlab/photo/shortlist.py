@@ -24,13 +24,7 @@ NEAR = 12.0  # dE*ab over which a flake counts as near a colour of the photo
 
 
 def shortlist(case: Case, on_progress: ProgressCallback) -> tuple[Flake, ...]:
-    """Return the flakes that best explain a face, in the order of the list.
-
-    Returns
-    -------
-    tuple of Flake
-        All flakes on hand if there are at most `MAX_FLAKES`, else `KEPT` of them.
-    """
+    """Return the `KEPT` flakes that best explain a face, in the list's order; all if a recipe holds them."""
     flakes = case.on_hand
     if len(flakes) <= MAX_FLAKES:
         return flakes

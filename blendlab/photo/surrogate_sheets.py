@@ -117,13 +117,7 @@ def _charges(sheet: Sheet, seed: int) -> tuple[Charge, ...]:
 def surrogates(
     sheet: Sheet, move: str, light_depth_mm: float, folds: int, seed: int = 1, press: PressRange = ANY_PRESS
 ) -> SurrogateSheets:
-    """Trace the light paths of several sheets back to their flakes.
-
-    Parameters
-    ----------
-    folds : int
-        0 to `MAX_MATCHED_FOLDS`.
-    """
+    """Trace the light paths of several sheets, after 0 to `MAX_MATCHED_FOLDS` folds, back to their flakes."""
     face = top_face(sheet, PX_PER_MM)
     frames = face.frames(0, face.shape[0])
     deep = min(light_depth_mm, sheet.thickness_mm)

@@ -25,13 +25,7 @@ CAMERA_BLUR_PX = 0.35  # of a rectified photo, beyond that of its pixels
 
 
 def as_photographed(xyz1: npt.NDArray[np.float32], blur_px: float) -> npt.NDArray[np.float32]:
-    """Blur a rendered face as a camera would.
-
-    Parameters
-    ----------
-    blur_px : float
-        Size of a photo's pixel, in pixels of the face.
-    """
+    """Blur a rendered face as a camera would, whose pixel has the size of `blur_px` of its pixels."""
     sigma = float(np.hypot(CAMERA_BLUR_PX, blur_px))
     soft: npt.NDArray[np.float32] = gaussian_filter(xyz1, (sigma, sigma, 0), mode="reflect", truncate=3.0)
     return soft
@@ -67,10 +61,7 @@ def describe(xyz1: npt.NDArray[np.float32]) -> Floats:
 def is_one_colour(xyz1: npt.NDArray[np.float32]) -> bool:
     """Tell whether a face shows no marbling beyond noise, spots of glare and uneven light.
 
-    Returns
-    -------
-    bool
-        True where hardly any contrast is left between blurs of 2 and 8 pixels.
+    Hardly any contrast is then left between blurs of 2 and 8 pixels.
     """
     fine, *coarser = _energies(_blurred(lab_from_xyz1(np.maximum(xyz1, 0.0)).astype(np.float32))[:4])
     # White noise has four times the energy in each band that it has in the next coarser one.

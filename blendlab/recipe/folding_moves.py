@@ -87,13 +87,7 @@ class Folding:
         return MAX_FOLDS if self.moves is None else _presses(self.moves)
 
     def checked_folds(self, folds: object, what: str = "folds") -> int:
-        """Return a fold count from 0 to `most_folds`.
-
-        Raises
-        ------
-        InputError
-            Where it is out of range.
-        """
+        """Return a fold count; InputError unless it is from 0 to `most_folds`."""
         remedy = "past that many folds a sheet no longer changes to the eye"
         if self.moves is not None:
             remedy = "stop within the list of moves, or add a fold to it"

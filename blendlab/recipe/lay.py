@@ -172,10 +172,7 @@ def lay_from_table(n: int, table: object) -> Lay:
 def fractions(lays: Sequence[Lay], flakes: Sequence[Flake]) -> npt.NDArray[np.float64]:
     """Return how much of each flake is in each lay, shape (lays, flakes); each column sums to 1.
 
-    Raises
-    ------
-    InputError
-        Where a lay names an unknown flake, a flake is not laid, or the grams do not add up.
+    InputError where a lay names an unknown flake, a flake is not laid, or the grams do not add up.
     """
     row = {flake.name: n for n, flake in enumerate(flakes)}
     found = np.zeros((len(lays), len(flakes)))

@@ -66,13 +66,7 @@ def columns(pile: Iterable[Panel]) -> Iterator[tuple[float, float, list[Panel]]]
 
 @dataclass(frozen=True)
 class Move(ABC):
-    """A way of folding a hot slab; a press follows.
-
-    Parameters
-    ----------
-    words : str
-        What is done, in the maker's words.
-    """
+    """A way of folding a hot slab, in the maker's words; a press follows."""
 
     name: str
     words: str
@@ -103,10 +97,7 @@ class Move(ABC):
     def folded(self, size_mm: Size, axis: int) -> Size:
         """Return the folded slab's length, width and height, mm; parameters as for `layers`.
 
-        Raises
-        ------
-        InputError
-            Where a slab of that size cannot be folded so.
+        InputError where a slab of that size cannot be folded so.
         """
 
 
@@ -227,13 +218,7 @@ class CornersMove(Move):
 
 @dataclass(frozen=True)
 class RollMove(Move):
-    """Rolling up to a log, which is squared under the press.
-
-    Parameters
-    ----------
-    twists : bool
-        Whether the log is twisted, one end against the other.
-    """
+    """Rolling up to a log, twisted or not, which is squared under the press."""
 
     twists: bool = False
 

@@ -185,10 +185,7 @@ class Recipe:
 def from_toml(text: str) -> Recipe:
     """Read a recipe.
 
-    Raises
-    ------
-    InputError
-        Where the text is not TOML, a key is unknown or missing, or a value breaks its rule.
+    InputError where the text is not TOML, a key is unknown or missing, or a value breaks its rule.
     """
     document = toml.parse("a recipe", text)
     needed = ("name", "sheet", "flake")

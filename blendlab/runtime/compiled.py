@@ -65,10 +65,7 @@ def _origins(source: Path) -> Iterator[Path]:
 def kernel_sources(package: Path) -> list[Path]:
     """Return the files that decide what the compiled code does, sorted.
 
-    Returns
-    -------
-    list of Path
-        Files with compiled functions, and those from which these and their constants take names.
+    They are those with compiled functions, and those from which these and their constants take names.
     """
     found: set[Path] = set()
     waiting = {path for path in package.rglob("*.py") if MARK in path.read_text("utf-8")}

@@ -12,24 +12,12 @@ def no_progress(part: float) -> None:
 
 
 def within(on_progress: ProgressCallback, start: float, part: float) -> ProgressCallback:
-    """Return a callback for part of the work that reports to the callback for the whole.
-
-    Parameters
-    ----------
-    start, part : float
-        Where the part begins and what fraction of the whole it is, 0 to 1.
-    """
+    """Return a callback for a part of the work from `start` on, which reports to that for the whole."""
     return lambda done: on_progress(start + part * done)
 
 
 def each(items: Sequence[Item], on_progress: ProgressCallback) -> Iterator[Item]:
-    """Yield items; before each, report what fraction of them is done.
-
-    Parameters
-    ----------
-    items : sequence
-        Each takes about as long as the others.
-    """
+    """Yield items that take about equally long; before each, report what fraction of them is done."""
     for number, item in enumerate(items):
         on_progress(number / len(items))
         yield item

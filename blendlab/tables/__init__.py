@@ -21,14 +21,7 @@ def read_toml(name: str) -> dict[str, Any]:
 
 
 def read_csv(name: str) -> dict[str, NDArray[np.float64]]:
-    """Return the columns of a numeric CSV table by their headings.
-
-    Parameters
-    ----------
-    name : str
-        Path below this folder, such as ``"folder/values.csv"``. The first line
-        holds the headings, unit included.
-    """
+    """Return the columns of a table such as ``"folder/values.csv"`` by the headings in its first line."""
     headings, *rows = csv.reader(read_text(name).splitlines())
     values = np.array(rows, dtype=np.float64)
     return dict(zip(headings, values.T, strict=True))

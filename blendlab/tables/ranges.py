@@ -6,13 +6,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Range:
-    """A value with its published or learnt range.
-
-    Attributes
-    ----------
-    low, usual, high : float
-        In the unit that the name of the entry gives.
-    """
+    """A value with its published or learnt range, in the unit that the name of the entry gives."""
 
     low: float
     usual: float

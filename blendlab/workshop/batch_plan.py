@@ -243,13 +243,7 @@ def _press_c(times: Timetable) -> float:
 
 
 def timed(recipe: Recipe, press: PressSetup, pace: Pace, loads: int) -> Timetable:
-    """Return the times of one tile: each load has its share of the mass and is folded as the recipe says.
-
-    Parameters
-    ----------
-    loads : int
-        Number of loads the charge is divided into, 1 or more.
-    """
+    """Return the times of one tile: each load has its share of the mass and is folded as the recipe says."""
     load_kg = sum(flake.grams for flake in recipe.flakes) / loads / 1000
     sheet = recipe.sheet
     folds = [

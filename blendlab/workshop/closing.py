@@ -179,13 +179,7 @@ def _press(
 
 
 def advice(report: ClosingReport, press: PressSetup) -> tuple[str, ...]:
-    """Say what would let the slowest press close in time, a sentence each; empty where it already does.
-
-    Parameters
-    ----------
-    press : PressSetup
-        Its plates and liners set the limits.
-    """
+    """Say what would let the slowest press close in time, within the limits of the plates and liners."""
     if report.in_time:
         return ()
     squeeze = report.slowest.squeeze

@@ -23,13 +23,7 @@ KELVIN = 273.15  # 0 °C in K
 
 
 class Phase(NamedTuple):
-    """One state of a material: solid, melt, or a loose bed.
-
-    Parameters
-    ----------
-    density_kg_m3, conductivity_w_mk, heat_j_kgk : float
-        Density, thermal conductivity and heat capacity, each above 0.
-    """
+    """One state of a material: solid, melt, or a loose bed; every number is above 0."""
 
     density_kg_m3: float
     conductivity_w_mk: float

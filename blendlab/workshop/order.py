@@ -60,13 +60,7 @@ class Order:
 
 @dataclass(frozen=True)
 class Plastic:
-    """Density of the plastic, and how it shrinks as it cools.
-
-    Parameters
-    ----------
-    shrinkage_percent : Range
-        In the plane, as a percentage of the hot length.
-    """
+    """Density of the plastic, and how it shrinks as it cools: in the plane, in percent of the hot length."""
 
     density_cold_g_cm3: Range
     shrinkage_percent: Range

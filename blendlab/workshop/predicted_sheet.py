@@ -52,13 +52,7 @@ class Prediction:
 
 
 def predict(recipe: Recipe) -> Prediction:
-    """Predict the top face of a recipe after its folds.
-
-    Parameters
-    ----------
-    recipe : Recipe
-        As pressed; the recipe of a `Batch` gives the face of one tile.
-    """
+    """Predict the top face of a recipe, as pressed, after its folds; a `Batch`'s recipe gives one tile."""
     prepared = prepare(recipe)
     sheet = prepared.sheet_after(recipe.folding.folds)
     px_per_mm = PICTURE_PX / max(sheet.length_mm, sheet.width_mm)

@@ -16,13 +16,7 @@ MAX_STEPS = 2000
 
 @dataclass(frozen=True)
 class TimedStep:
-    """One step that the clock runs.
-
-    Attributes
-    ----------
-    seconds : float
-        Time the plan allows, s.
-    """
+    """One step that the clock runs, and the time the plan allows it, s."""
 
     text: str
     seconds: float
@@ -30,12 +24,9 @@ class TimedStep:
 
 @dataclass(frozen=True)
 class PressClock:
-    """Steps, and when each of them so far began.
+    """Steps, and when each of them began, in seconds since 1970.
 
-    Attributes
-    ----------
-    began_s : tuple of float
-        When each step began, in seconds since 1970; once the last step has ended, one more: its end.
+    Once the last step has ended, one more time: its end.
     """
 
     steps: tuple[TimedStep, ...]
@@ -88,13 +79,7 @@ class PressClock:
 
     @classmethod
     def from_text(cls, text: str) -> "PressClock":
-        """Return the clock that `to_text` wrote.
-
-        Raises
-        ------
-        InputError
-            Where it is not such a record.
-        """
+        """Return the clock that `to_text` wrote; InputError where it is not such a record."""
         try:
             kept = json.loads(text)
             steps = tuple(TimedStep(str(words), float(seconds)) for words, seconds in kept["steps"])
