@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from .flake import Flake
-from .lay import Lay, fractions
+from .lay import SCATTER, Lay, fractions
 
 Grams = npt.NDArray[np.float64]  # of each flake in each lay, shape (lays, flakes)
 Lays = tuple[Lay, ...]
@@ -98,3 +98,16 @@ def earlier(lays: Sequence[Lay], n: int, flakes: Sequence[Flake]) -> Lays:
     order = list(range(len(lays)))
     order[n - 1], order[n] = order[n], order[n - 1]
     return _laid([lays[m] for m in order], grams_of(lays, flakes)[order], flakes)
+
+
+def with_chips(lays: Sequence[Lay], press: int, flakes: Sequence[Flake]) -> Lays:
+    """Strew chips before a press: half of the scarcest flake that is laid before the first."""
+    grams = grams_of(lays, flakes)
+    early = [n for n, lay in enumerate(lays) if not lay.is_late]
+    here = grams[early].sum(axis=0)
+    i = int(np.argmin(np.where(here > 0, here, np.inf)))
+    new = np.zeros(len(flakes))
+    new[i] = here[i] / 2
+    grams[early, i] /= 2
+    chips = Lay((flakes[i].name,), SCATTER, before_press=press)
+    return _laid((*lays, chips), np.vstack([grams, new]), flakes)

@@ -53,6 +53,14 @@ def test_a_lay_moves_up_with_its_grams():
     assert np.array(grams(lays)) == pytest.approx(np.array([[70, 60, 40], [30, 0, 0]]))
 
 
+def test_chips_are_half_of_the_scarcest_flake():
+    lays = lay_edits.with_chips(TWO, 2, FLAKES)
+    assert grams(lays) == [[100, 60, 0], [0, 0, 20], [0, 0, 20]]
+    assert (lays[2].place, lays[2].before_press) == ("scatter", 2)
+    again = lay_edits.with_chips(lays, 1, FLAKES)  # what is strewn later stays
+    assert grams(again) == [[100, 60, 0], [0, 0, 10], [0, 0, 20], [0, 0, 10]]
+
+
 edits = st.one_of(
     st.tuples(st.just("flakes"), st.integers(0, 3), st.sets(st.sampled_from(["white", "blue", "gold"]))),
     st.tuples(st.just("part"), st.integers(0, 3), st.tuples(st.sampled_from(range(3)), st.floats(0.01, 120))),

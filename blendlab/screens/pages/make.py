@@ -17,6 +17,7 @@ from blendlab.screens.parts import (
     session,
     sheet_view,
     size_section,
+    step_rows,
     style,
     work_section,
 )
@@ -48,6 +49,9 @@ with fields:
     flakes_at_hand.show()
     work_section.show()
 with below:
+    if recipe.folding.moves:
+        with st.expander("The steps, one by one"):
+            step_rows.show(recipe)
     with st.expander("How it lies, by hand", expanded=bool(recipe.lays)):
         lay_fields.show(recipe)
     card = st.container()

@@ -41,7 +41,7 @@ def show(recipe: Recipe) -> None:
     """
     if not recipe.lays:
         st.text("All flakes are stirred together.")
-        st.button("Lay them by hand", key="lay by hand", on_click=_put, args=(_by_hand(recipe),))
+        st.button("Lay them by hand", key="lay by hand", on_click=put, args=(_by_hand(recipe),))
         return
     rows, view = st.columns([3, 1], gap="medium")
     with rows:
@@ -52,8 +52,8 @@ def show(recipe: Recipe) -> None:
         with st.container(horizontal=True):
             full = len(recipe.lays) >= MAX_LAYS
             more = lay_edits.with_one_more(recipe.lays, recipe.flakes) if not full else recipe.lays
-            st.button("Add a lay", key="add lay", on_click=_put, args=(more,), disabled=full)
-            st.button("Stir everything", key="stir", on_click=_put, args=((),), type="tertiary")
+            st.button("Add a lay", key="add lay", on_click=put, args=(more,), disabled=full)
+            st.button("Stir everything", key="stir", on_click=put, args=((),), type="tertiary")
     picture = _picture(unfolded(recipe))
     words = "; ".join(lay_words(lay) for lay in recipe.lays)
     view.image(picture, caption="As laid, from above and cut through", output_format="PNG", alt=words)
@@ -108,12 +108,12 @@ def _row(recipe: Recipe, n: int, lay: Lay) -> None:
             key=f"lay{n} up",
             type="tertiary",
             help="Lay it one earlier",
-            on_click=_put,
+            on_click=put,
             args=(up,),
             disabled=n == 0,
         )
         out = lay_edits.without_lay(recipe.lays, n, recipe.flakes)
-        st.button(f"Lay {n + 1} out", key=f"lay{n} out", type="tertiary", on_click=_put, args=(out,))
+        st.button(f"Lay {n + 1} out", key=f"lay{n} out", type="tertiary", on_click=put, args=(out,))
 
 
 def _number(recipe: Recipe, n: int, lay: Lay, number: str) -> None:
@@ -170,7 +170,7 @@ def _field(
 
     def changed() -> None:
         with refusals.kept(session.LAYS_REFUSED):
-            _put(change(recipe, n, name, value.get()))
+            put(change(recipe, n, name, value.get()))
 
     draw(label, key=value.key, on_change=changed, **options)
 
@@ -213,7 +213,7 @@ def _with(recipe: Recipe, n: int, lay: Lay) -> tuple[Lay, ...]:
     return (*recipe.lays[:n], lay, *recipe.lays[n + 1 :])
 
 
-def _put(lays: tuple[Lay, ...]) -> None:
+def put(lays: tuple[Lay, ...]) -> None:
     """Take other lays into the recipe; they are given for the slab of the last good one."""
     with refusals.kept(session.LAYS_REFUSED):
         last, base = session.RECIPE.get(), session.BASE.get()

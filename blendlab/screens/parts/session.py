@@ -95,7 +95,7 @@ NUMBERS = Value("numbers", False)  # whether figures are shown
 NEW_REFUSED = Value("new flake wrong", "")
 BASE_SIZE: Value[tuple[tuple[Any, ...], tuple[float, float, float]]] = Value("base size", ((), (0, 0, 0)))
 RECIPE: Value[Recipe] = Value("recipe", _DEMO)
-LAYS_REFUSED = Value("lays wrong", "")
+LAYS_REFUSED, STEPS_REFUSED = Value("lays wrong", ""), Value("steps wrong", "")
 CALIBRATION_BEFORE: Value[tuple[float, float, float] | None] = Value("hand before", None)
 
 # The batch and the log.
