@@ -3,16 +3,13 @@
 Positions are counted in cells of the charge's lattice from the slab's corner.
 """
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 from numba import prange
 
 from ..runtime.compiled import compiled
-
-if TYPE_CHECKING:
-    from .charge import Charge
 
 Floats = npt.NDArray[np.float64]
 Seeds = npt.NDArray[np.float32]
@@ -87,13 +84,13 @@ class Lattice(NamedTuple):
 
 
 @compiled()
-def lattice_of(charge: "Charge") -> Lattice:
-    """Lay out a charge for look-ups."""
-    nx, ny, nz = charge.labels.shape
+def lattice_of(seeds: Seeds, labels: Labels, rivals: Labels) -> Lattice:
+    """Lay out the flakes of a charge for look-ups."""
+    nx, ny, nz = labels.shape
     steps = np.empty(NEAR, np.int64)
     for n in range(NEAR):
         steps[n] = ((n // 9 - 1) * ny + n // 3 % 3 - 1) * nz + n % 3 - 1
-    return Lattice(charge.seeds.reshape(-1, 3), charge.labels.ravel(), charge.rivals, steps, nx, ny, nz)
+    return Lattice(seeds.reshape(-1, 3), labels.ravel(), rivals, steps, nx, ny, nz)
 
 
 @compiled(allocates=False)

@@ -96,7 +96,7 @@ def _follow(
     paths: Floats, first: int, last: int, slab_mm: Size, tables: StepTables, charge: Charge, out: Compositions
 ) -> None:
     """Add up the compositions of paths first..last-1."""
-    lattice = lattice_of(charge)
+    lattice = lattice_of(charge.seeds, charge.labels, charge.rivals)
     half = 0.5 * slab_mm[0], 0.5 * slab_mm[1], 0.5 * slab_mm[2]
     per_mm = lattice.nx / charge.length_mm, lattice.ny / charge.width_mm, lattice.nz / charge.height_mm
     corner = 0.5 * charge.length_mm, 0.5 * charge.width_mm, 0.0

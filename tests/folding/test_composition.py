@@ -21,13 +21,15 @@ def laid():
 
 @numba.njit
 def labels_at(places, charge):
-    lattice = lattice_of(charge)
+    lattice = lattice_of(charge.seeds, charge.labels, charge.rivals)
     return [label_at(place[0], place[1], place[2], lattice) for place in places]
 
 
 @numba.njit
 def walked(ends, weight, charge, out):
-    add_stretch(ends, weight, lattice_of(charge), np.empty((NEAR, 3)), out, 0)
+    add_stretch(
+        ends, weight, lattice_of(charge.seeds, charge.labels, charge.rivals), np.empty((NEAR, 3)), out, 0
+    )
 
 
 def composition(start, end, charge, weight=1.0):
