@@ -5,7 +5,7 @@ from dataclasses import replace
 from blendlab.recipe.lay import Lay
 from blendlab.recipe.recipe import Flake, Folding
 
-from .opening import STRIP, in_address, opened, sound
+from .opening import STRIP, in_address, opened, pictures, sound
 
 MIX = replace(
     STRIP, flakes=(*STRIP.flakes, Flake("marigold", "#f0ac2b", 8.0)), folding=Folding(folds=2, unevenness=0.0)
@@ -40,6 +40,7 @@ def test_numbers_of_a_lay_are_changed_and_bad_ones_refused():
     app = opened(LAID)
     assert in_address(app) == LAID
     assert app.text_input(key="lay1 width_mm").value == "12"
+    assert [words for words in pictures(app) if words.startswith("in a level layer; in 4 stripes")]
     sound(app.selectbox(key="lay1 count").set_value(7).run())
     sound(app.text_input(key="lay1 width_mm").set_value("2,5 cm").run())
     (box,) = app.error

@@ -53,7 +53,7 @@ with below:
         with st.expander("The steps, one by one"):
             step_rows.show(recipe)
     with st.expander("How it lies, by hand", expanded=bool(recipe.lays)):
-        lay_fields.show(recipe)
+        laid = lay_fields.show(recipe)
     card = st.container()
 asked = sheet_view.choose(recipe, faces)
 with ladder:
@@ -66,6 +66,7 @@ fold_strip.sketch(recipe, tiles)
 shown = next(drawn, shown)
 steps = fold_strip.draw(recipe, tiles)
 fold_strip.take_wanted(wanted, steps)
+lay_fields.draw(recipe, laid)
 with card:
     card_section.show(recipe, wrong)
 with surely:

@@ -31,32 +31,40 @@ WIDE = "Leave it empty for a lay that goes through the whole slab. With a width 
 NUMBERS = ("count", "angle_deg", "before_press", "width_mm")
 
 
-def show(recipe: Recipe) -> None:
-    """Show the lays of a recipe with their fields, and what they look like before the first press.
+def show(recipe: Recipe) -> Any:
+    """Show the lays of a recipe with their fields; return a place for what `draw` draws.
 
     Parameters
     ----------
     recipe : Recipe
         The last good one of the fields.
     """
+    refused = session.LAYS_REFUSED.pop()
     if not recipe.lays:
         st.text("All flakes are stirred together.")
         st.button("Lay them by hand", key="lay by hand", on_click=put, args=(_by_hand(recipe),))
-        return
+        refusals.show(refused)
+        return st.empty()
     rows, view = st.columns([3, 1], gap="medium")
     with rows:
         for n, lay in enumerate(recipe.lays):
             _row(recipe, n, lay)
-        refusals.show(session.LAYS_REFUSED.pop(), "The lays stay as they were.")
+        refusals.show(refused, "The lays stay as they were.")
         _remarks(recipe)
         with st.container(horizontal=True):
             full = len(recipe.lays) >= MAX_LAYS
             more = lay_edits.with_one_more(recipe.lays, recipe.flakes) if not full else recipe.lays
             st.button("Add a lay", key="add lay", on_click=put, args=(more,), disabled=full)
             st.button("Stir everything", key="stir", on_click=put, args=((),), type="tertiary")
-    picture = _picture(unfolded(recipe))
-    words = "; ".join(lay_words(lay) for lay in recipe.lays)
-    view.image(picture, caption="As laid, from above and cut through", output_format="PNG", alt=words)
+    return view.empty()
+
+
+def draw(recipe: Recipe, place: Any) -> None:
+    """Draw the laid charge before its first press; nothing where all is stirred."""
+    if recipe.lays:
+        words = "; ".join(lay_words(lay) for lay in recipe.lays)
+        caption = "As laid, from above and cut through"
+        place.image(_picture(unfolded(recipe)), caption=caption, output_format="PNG", alt=words)
 
 
 def _by_hand(recipe: Recipe) -> tuple[Lay, ...]:

@@ -62,7 +62,7 @@ def show(recipe: Recipe) -> None:
 def _row(recipe: Recipe, rows: list[Row], n: int, press: int) -> None:
     """One step: which, how thin its press goes, chips on it, up, out."""
     row = rows[n]
-    with st.container(key=f"worked{n}", horizontal=True, vertical_alignment="center", gap="xsmall"):
+    with st.container(key=f"worked{n}", horizontal=True, vertical_alignment="bottom", gap="xsmall"):
         _choose(recipe, rows, n)
         if row.height_mm is not None:
             last = press == recipe.folding.most_folds
