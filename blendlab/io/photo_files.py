@@ -69,20 +69,12 @@ def photo_from_bytes(content: bytes, name: str) -> NDArray[np.uint8]:
         return image_codec.srgb8(picture, opened.info.get("icc_profile"))
 
 
-def clean_photo(content: bytes, name: str = "the photo") -> bytes:
-    """Re-encode a photo so that only its pixels are kept.
+def clean_photo(content: bytes) -> bytes:
+    """Re-encode a photo so that only its pixels are kept; errors as for `photo_from_bytes`.
 
-    Parameters
-    ----------
-    content, name
-        As for `photo_from_bytes`, whose errors it shares.
-
-    Returns
-    -------
-    bytes
-        A JPEG in sRGB, upright, without chroma subsampling or metadata; same photo, same bytes.
+    The result is a JPEG in sRGB, upright, without chroma subsampling or metadata; same photo, same bytes.
     """
-    return image_codec.jpeg(photo_from_bytes(content, name), _PHOTO_QUALITY)
+    return image_codec.jpeg(photo_from_bytes(content, "the photo"), _PHOTO_QUALITY)
 
 
 def small_picture(content: bytes, longest_px: int) -> bytes:

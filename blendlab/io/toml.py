@@ -56,7 +56,7 @@ def build(kind: type[_Part], where: str, table: object, needed: Collection[str] 
     if not isinstance(table, Mapping):
         checks.refuse(f"{where} must be a table", table, f"head it with {where.split()[0]}")
     if needed is None:
-        needed = [_key(each) for each in fields(kind) if _is_needed(each)]
+        needed = [_key(each) for each in fields(kind) if each.default is each.default_factory is MISSING]
     checks.keys(where, table, needed, keys(kind))
     names = {_key(each): each.name for each in fields(kind)}
     return kind(**{names[key]: value for key, value in table.items()})
@@ -95,8 +95,3 @@ def write(document: Mapping[str, Any]) -> str:
 def _key(each: "Field[Any]") -> str:
     """Return the key of a field."""
     return str(each.metadata.get(KEY, each.name))
-
-
-def _is_needed(key: Any) -> bool:
-    """Whether a field has no default of either kind."""
-    return key.default is MISSING and key.default_factory is MISSING

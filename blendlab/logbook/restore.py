@@ -81,7 +81,8 @@ def import_from(home: Path, file: BinaryIO) -> Imported:
 
 def _read(found: Archive) -> Contents:
     """Read and check everything."""
-    flakes = () if _is_empty(found) else flake_list.from_csv(found.text("stock.csv"), complete=False)
+    listed = found.text("stock.csv")  # the headings alone where there are no flakes
+    flakes = flake_list.from_csv(listed, complete=False) if listed.count("\n") > 1 else ()
     try:
         whole = json.loads(found.text("log.json"))
         sheets = tuple(_sheet(found, row) for row in whole["sheets"])
@@ -106,11 +107,6 @@ def _read(found: Archive) -> Contents:
         if photos.name_of(found.bytes(f"photos/{name}")) != name:
             zip_archive.refuse("a picture that was altered")
     return contents
-
-
-def _is_empty(found: Archive) -> bool:
-    """Tell whether the flake list holds nothing below its headings."""
-    return found.text("stock.csv").count("\n") <= 1
 
 
 def _sheet(found: Archive, row: dict[str, Any]) -> LoggedSheet:

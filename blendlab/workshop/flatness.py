@@ -20,7 +20,7 @@ import numpy as np
 from .. import checks
 from .conduction import Array, Boundary, Layer, StopCondition, conduct
 from .heat import COLD_EVERY_S, MAX_CELLS, MAX_COOLING_S, board_cells
-from .press_setup import Pace, PressSetup, thermal_model
+from .press_setup import PressSetup, ThermalModel, thermal_model
 from .properties import hdpe, heat
 
 Way = Literal["open air", "one board", "two boards"]
@@ -104,7 +104,6 @@ def flatness(
     way: Way,
     press: PressSetup | None = None,
     *,
-    pace: Pace = "usual",
     start_c: float | None = None,
 ) -> Flatness:
     """Cool a sheet in one of the usual ways and work out how far it bows.
@@ -131,10 +130,10 @@ def flatness(
     checks.positive("mass_kg_m2 of a sheet", mass_kg_m2, "weigh it")
     checks.positive("length_mm of a sheet", length_mm, "measure its longer side")
     checks.one_of("way to cool", way, WAYS)
-    at = thermal_model(press, pace)
+    at = thermal_model(press, "usual")
     hot = press.plate_c if start_c is None else start_c
     sheet = Layer.at(at.cooling, mass_kg_m2, hot, MAX_CELLS)
-    stack, joints, bottom, top = _stack(sheet, way, press, pace)
+    stack, joints, bottom, top = _stack(sheet, way, press, at)
     place = stack.index(sheet)
     course = conduct(
         stack, bottom, top, MAX_COOLING_S, joints_m2k_w=joints,
@@ -150,10 +149,9 @@ def flatness(
 
 
 def _stack(
-    sheet: Layer, way: Way, press: PressSetup, pace: Pace
+    sheet: Layer, way: Way, press: PressSetup, at: ThermalModel
 ) -> tuple[list[Layer], Sequence[float], Boundary, Boundary]:
     """Layers from the bottom up, the joints between them and the outer boundaries."""
-    at = thermal_model(press, pace)
     if way == "open air":
         return [sheet], (), at.air._replace(film_w_m2k=at.air.film_w_m2k / 2), at.air
     thickness_m = 1e-3 * press.board_mm

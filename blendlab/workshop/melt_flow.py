@@ -18,6 +18,8 @@ GAS_CONSTANT = 8.314462618  # J/(mol·K)
 GRAVITY = 9.80665  # m/s²
 STOCKS = tuple(flow()["stock"])
 UNKNOWN_STOCK = "mixed"
+_RUNNIER: dict[Pace, str] = {"quick": "high", "usual": "usual", "slow": "low"}  # end of a range, by pace
+_STIFFER: dict[Pace, str] = {"quick": "low", "usual": "usual", "slow": "high"}
 
 
 @dataclass(frozen=True)
@@ -46,8 +48,7 @@ class Stock:
         """Melt index at a pace, g/10 min: quick is the runniest."""
         if self.melt_index_g_10min is not None:
             return self.melt_index_g_10min
-        end = {"quick": "high", "usual": "usual", "slow": "low"}[pace]
-        return float(flow()["stock"][self.kind][f"{end}_g_10min"])
+        return float(flow()["stock"][self.kind][f"{_RUNNIER[pace]}_g_10min"])
 
 
 def stress_of_test_pa() -> float:
@@ -114,13 +115,10 @@ def melt(stock: Stock, temperature_c: float, pace: Pace) -> Melt:
     """Return a stock's melt at a temperature, °C, at one end of the published ranges or between them."""
     checks.one_of("pace", pace, PACES)
     table = flow()
-    end = {"quick": "high", "usual": "usual", "slow": "low"}[pace]
-    warm = temperature_c >= table["melt_index_test"]["temperature_c"]
-    steep = {"quick": "low", "usual": "usual", "slow": "high"}[pace]  # below the test's temperature
-    steep = {"low": "high", "high": "low"}.get(steep, steep) if warm else steep
+    warmer = temperature_c >= table["melt_index_test"]["temperature_c"]
     return from_melt_index(
         stock.melt_index(pace),
         temperature_c,
-        index=table["slow_thinning"][end],
-        activation_kj_mol=table["activation_kj_mol"][steep],
+        index=table["slow_thinning"][_RUNNIER[pace]],
+        activation_kj_mol=table["activation_kj_mol"][(_RUNNIER if warmer else _STIFFER)[pace]],
     )
