@@ -13,18 +13,26 @@ from .arguments import AddCommand, whole
 
 
 def app(args: argparse.Namespace) -> NoReturn:
-    """Serve the app to this computer until it is stopped."""
-    command = [sys.executable, "-m", "streamlit", "run", str(APP), "--server.fileWatcherType=none"]
+    """Serve the app until it is stopped: to this computer, or with --lan to its network."""
     if args.port is not None:
-        port = checks.whole("--port", args.port, 1024, 65535, "leave it out, or choose a free one")
-        command.append(f"--server.port={port}")
-    if args.no_browser:
-        command.append("--server.headless=true")
-    with subprocess.Popen(command, env=_environment()) as server:
+        checks.whole("--port", args.port, 1024, 65535, "leave it out, or choose a free one")
+    with subprocess.Popen(_command(args), env=_environment()) as server:
         try:
             raise SystemExit(server.wait())
         finally:
             server.terminate()  # it finishes what it is sending or saving
+
+
+def _command(args: argparse.Namespace) -> list[str]:
+    if args.lan is not None:
+        port = [] if args.port is None else [str(args.port)]
+        return [sys.executable, "-m", "blendlab.screens.lan_server", args.lan, *port]
+    command = [sys.executable, "-m", "streamlit", "run", str(APP), "--server.fileWatcherType=none"]
+    if args.port is not None:
+        command.append(f"--server.port={args.port}")
+    if args.no_browser:
+        command.append("--server.headless=true")
+    return command
 
 
 def _environment() -> dict[str, str]:
@@ -40,8 +48,13 @@ _APP = """\
 Serves the app to this computer only, and opens it in the browser, with the invented
 examples to begin with. Prints its address. Ctrl-C ends it.
 
-example:
+With --lan it is served to the home network, for a phone in the shed: it prints an
+address, the same as a square to scan, and a code that each browser enters once. What is
+sent is not encrypted: only for a network whose users you trust.
+
+examples:
   blendlab app
+  blendlab app --lan
 """
 
 
@@ -50,5 +63,12 @@ def add(command: AddCommand) -> None:
     option = command("app", app, "Open the app in the browser.", _APP, json=False).add_argument
     option(
         "--port", type=whole, metavar="N", help="port of its address, 8501 or the next free one unless given"
+    )
+    option(
+        "--lan",
+        nargs="?",
+        const="",
+        metavar="ADDRESS",
+        help="serve to the home network, with a code; at this computer's address there unless given",
     )
     option("--no-browser", action="store_true", help="only serve; open no browser")
