@@ -118,7 +118,7 @@ def deal_lays(
     order, under = _claims(lays)
     places = turns(lays, wanted)
     for n in order[:-1]:
-        kind = int(np.flatnonzero(shares[n] > 0)[0])
+        kind = int(shares[n].argmax())
         chance = rng.random(blocks[kind].max() + 1)[blocks[kind]]
         scores = score(lays[n], places[n], spots, size_mm, chance, thick_mm[kind], n in under)
         free = np.flatnonzero(found == FREE)

@@ -30,12 +30,12 @@ def overflow(recipe: Recipe) -> dict[int, float]:
     found = {}
     for n, (lay, turn) in enumerate(zip(lays, turns(lays, volumes), strict=True)):
         if lay.place == SCATTER:
-            held = float(shares[n] @ thick) / shares[n].sum()
+            held = float(shares[n] @ thick) / (shares[n].sum() or 1.0)
         elif lay.place == "quarters" or lay.width_mm is not None:
             held = float((distance_mm(lay, turn, plan, size) <= reach_mm(lay)).mean())
         else:
             continue
-        over = 1.0 - held / volumes[n]
+        over = 1.0 - held / volumes[n] if volumes[n] > 0.0 else 0.0
         if over > MATTERS:
             found[n] = float(over)
     return found

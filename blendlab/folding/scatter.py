@@ -61,6 +61,8 @@ def strewings(recipe: Recipe) -> tuple[Strewing, ...]:
     for press in np.unique(presses[presses > 0]).tolist():
         shares = recipe.lay_shares[presses == press].sum(axis=0) / recipe.lay_shares[presses <= press].sum()
         kinds = np.flatnonzero(shares).tolist()
+        if not kinds:  # less than a number can hold
+            continue
         sizes = tuple(recipe.flakes[kind].size_mm for kind in kinds)
         found.append(Strewing(press, tuple(kinds), tuple(shares[kinds].tolist()), sizes))
     return tuple(found)

@@ -9,7 +9,9 @@ from hypothesis import strategies as st
 from scipy.stats.qmc import Sobol
 
 from blendlab.folding.charge import lay_charge
+from blendlab.folding.overflow import overflow
 from blendlab.folding.programme import draw_programme
+from blendlab.folding.scatter import strewings
 from blendlab.folding.trace import follow_back
 from blendlab.recipe.lay import PLACES, Lay
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
@@ -148,3 +150,19 @@ def test_stripes_along_the_fold_stay_stripes(folds):
     whole = (kinds == kinds[:, :1]).all(axis=1)
     assert whole.mean() > 0.85  # a stripe's rim is as rough as a flake is long, 1 mm of 20
     assert kinds.mean() == pytest.approx(0.5, abs=0.05)
+
+
+@pytest.mark.parametrize("grams", [(1.0, 1e-12, 1e-13), (1e300, 1e-300, 1e-300)])
+def test_next_to_nothing_of_a_flake_can_be_laid_and_strewn(grams):
+    flakes = tuple(Flake(name, "#808080", g) for name, g in zip(NAMES, grams, strict=False))
+    lays = (
+        Lay(("white",), "layer"),
+        Lay(("blue",), "heaps", width_mm=5),
+        Lay(("gold",), "scatter", before_press=1),
+    )
+    recipe = Recipe("Tile", SLAB, flakes, Folding(folds=1), lays=lays)
+    charge = lay_charge(recipe, np.random.default_rng(0))
+    programme = draw_programme(recipe.folding, SLAB, 1, np.random.default_rng(1), strewings(recipe))
+    points = np.random.default_rng(2).uniform((-50, -35, 0), (50, 35, 6), (1000, 3))
+    assert (charge.kinds_at(follow_back(points, programme, 1)) == 0).mean() > 0.99
+    assert overflow(recipe) == {}
