@@ -169,12 +169,13 @@ def lay_charge(recipe: Recipe, rng: np.random.Generator, weighed: bool = True, s
     count = int(cells.prod())
     volumes = volumes_of(seeds) if weighed else np.full(count, 1 / count)
     owners = np.zeros(count, np.uint8)
+    laid = [recipe.as_laid[n] for n in early]
+    chances = [lay.chances(rng) for lay in laid]
     if len(early) > 1:
         spots = seeds.reshape(-1, 3) * (np.array(size) / cells) - np.array([size[0] / 2, size[1] / 2, 0.0])
-        laid = [recipe.as_laid[n] for n in early]
-        owners = deal_lays(laid, shares, spots, size, volumes, blocks, flakes[:, 2], rng)
+        owners = deal_lays(laid, shares, spots, size, volumes, blocks, flakes[:, 2], chances)
     # Thick flakes are dealt whole before flat ones of the same volume fill what is left.
     coarse = -np.array([block.max() for block in blocks], float) if alike else flakes[:, 2]
-    dealt = deal_kinds(owners, shares, volumes, blocks, coarse, rng)
+    dealt = deal_kinds(owners, shares, volumes, blocks, coarse, chances)
     labels = np.array(order, np.uint8)[dealt].reshape(cells)
     return Charge(*size, seeds, labels, rivals_of(seeds), len(order))

@@ -89,7 +89,7 @@ def deal_lays(
     volumes: Floats,
     blocks: list[Integers],
     thick_mm: Floats,
-    rng: np.random.Generator,
+    chances: Sequence[np.random.Generator],
 ) -> Labels:
     """Deal flakes to lays.
 
@@ -107,6 +107,8 @@ def deal_lays(
         For each kind, the piece that each flake would belong to.
     thick_mm : ndarray, shape (kinds,)
         Thickness of one piece of each kind.
+    chances : sequence of Generator
+        Source of random numbers of each lay.
 
     Returns
     -------
@@ -119,7 +121,7 @@ def deal_lays(
     places = turns(lays, wanted)
     for n in order[:-1]:
         kind = int(shares[n].argmax())
-        chance = rng.random(blocks[kind].max() + 1)[blocks[kind]]
+        chance = chances[n].random(blocks[kind].max() + 1)[blocks[kind]]
         scores = score(lays[n], places[n], spots, size_mm, chance, thick_mm[kind], n in under)
         free = np.flatnonzero(found == FREE)
         take(found, n, scores[free], free, volumes, wanted[n])
@@ -133,7 +135,7 @@ def deal_kinds(
     volumes: Floats,
     blocks: list[Integers],
     coarse: Floats,
-    rng: np.random.Generator,
+    chances: Sequence[np.random.Generator],
 ) -> Labels:
     """Deal the flakes of each lay to its kinds.
 
@@ -141,7 +143,7 @@ def deal_kinds(
     ----------
     owners : ndarray of uint8, shape (n,)
         Number of the lay of each flake.
-    shares, volumes, blocks, rng
+    shares, volumes, blocks, chances
         As for `deal_lays`.
     coarse : ndarray, shape (kinds,)
         How coarse each kind is: the coarsest are dealt first.
@@ -161,7 +163,7 @@ def deal_kinds(
             owed += wanted
             continue
         asked = np.maximum(wanted[kinds] + owed[kinds], 0.0)
-        dealt = _deal(volumes[own], asked, [blocks[kind][own] for kind in kinds], coarse[kinds], rng)
+        dealt = _deal(volumes[own], asked, [blocks[kind][own] for kind in kinds], coarse[kinds], chances[n])
         even_out(dealt, volumes[own], asked)
         owed[kinds] = asked - np.bincount(dealt, volumes[own], len(kinds))
         labels[own] = kinds[dealt]

@@ -19,6 +19,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from ..recipe.lay import Lay
 from ..recipe.recipe import Recipe
 from ..recipe.slab_size import Size
 from ..runtime.compiled import compiled
@@ -46,12 +47,15 @@ class Strewing(NamedTuple):
         Of the slab after that press.
     sizes_mm : tuple of (float, float, float)
         Of one chip.
+    lay : Lay
+        The first lay strewn then.
     """
 
     before_press: int
     kinds: tuple[int, ...]
     shares: tuple[float, ...]
     sizes_mm: tuple[Size, ...]
+    lay: Lay
 
 
 def strewings(recipe: Recipe) -> tuple[Strewing, ...]:
@@ -64,7 +68,8 @@ def strewings(recipe: Recipe) -> tuple[Strewing, ...]:
         if not kinds:  # less than a number can hold
             continue
         sizes = tuple(recipe.flakes[kind].size_mm for kind in kinds)
-        found.append(Strewing(press, tuple(kinds), tuple(shares[kinds].tolist()), sizes))
+        lay = recipe.as_laid[int(np.flatnonzero(presses == press)[0])]
+        found.append(Strewing(press, tuple(kinds), tuple(shares[kinds].tolist()), sizes, lay))
     return tuple(found)
 
 
@@ -81,6 +86,7 @@ def strewn(what: Strewing, slab_mm: Size, rng: np.random.Generator) -> tuple[lis
     tuple
         The cells of the face, row by row, and how many there are along the length and the width.
     """
+    rng = what.lay.chances(rng)
     plan, height = np.array(slab_mm[:2]), slab_mm[2]
     flakes = np.minimum([size[:2] for size in what.sizes_mm], plan)
     cells = np.maximum(np.round(plan / flakes.min(axis=0)), 1)

@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from .. import checks
 from .flake import Flake
-from .folding_moves import MAX_FOLDS
+from .folding_moves import LARGEST_SEED, MAX_FOLDS
 from .slab_size import SIDES_MM, Size
 
 MAX_LAYS = 12
@@ -82,6 +82,9 @@ class Lay:
         given.
     before_press : int, optional
         Press before which chips are strewn: 0 is the first, 1 the one after the first fold.
+    seed : int, optional
+        Of its own random numbers, 0 to 2³² − 1: another one stirs or strews this lay anew and no other. Those
+        of the sheet unless given.
 
     Examples
     --------
@@ -97,6 +100,7 @@ class Lay:
     width_mm: float | None = None
     where_mm: tuple[tuple[float, float], ...] | None = None
     before_press: int | None = None
+    seed: int | None = None
 
     def __post_init__(self) -> None:
         """Check every value, keep it in its plain form, and fill in defaults."""
@@ -131,6 +135,13 @@ class Lay:
             remedy = "0 is the first press, 1 the one after the first fold"
             press = checks.whole("before_press of a lay", self.before_press, 0, MAX_FOLDS, remedy)
             checks.keep(self, before_press=press)
+        if self.seed is not None:
+            remedy = "take any whole number in that range, or leave it out"
+            checks.keep(self, seed=checks.whole("seed of a lay", self.seed, 0, LARGEST_SEED, remedy))
+
+    def chances(self, sheet: np.random.Generator) -> np.random.Generator:
+        """Return its own source of random numbers, that of the sheet where it has none."""
+        return sheet if self.seed is None else np.random.default_rng(self.seed)
 
     @property
     def is_late(self) -> bool:

@@ -166,3 +166,16 @@ def test_next_to_nothing_of_a_flake_can_be_laid_and_strewn(grams):
     points = np.random.default_rng(2).uniform((-50, -35, 0), (50, 35, 6), (1000, 3))
     assert (charge.kinds_at(follow_back(points, programme, 1)) == 0).mean() > 0.99
     assert overflow(recipe) == {}
+
+
+def test_a_seed_of_its_own_deals_one_lay_anew_and_no_other():
+    def charge(seed, others=3):
+        lays = (Lay(("white", "rust"), "layer", seed=seed), Lay(("blue", "gold"), "layer", seed=others))
+        return lay_charge(Recipe("Tile", SLAB, FLAKES, lays=lays), np.random.default_rng(7)).labels
+
+    first, second, again = charge(1), charge(2), charge(1)
+    assert np.array_equal(first, again)
+    white_or_rust = np.isin(first, [0, 3])
+    assert np.array_equal(white_or_rust, np.isin(second, [0, 3]))
+    assert np.array_equal(first[~white_or_rust], second[~white_or_rust])
+    assert (first != second)[white_or_rust].mean() > 0.05

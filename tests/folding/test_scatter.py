@@ -87,3 +87,16 @@ def test_chips_strewn_later_leave_all_earlier_chances_as_they_were():
     _, _, plain = strewn_on(4)
     points = np.random.default_rng(2).uniform((-60, -45, 0), (60, 45, 6), (500, 3))
     assert np.array_equal(follow_back(points, programme, 2), follow_back(points, plain, 2))
+
+
+def test_chips_with_a_seed_of_their_own_stay_where_they_are():
+    def kinds_of(seed, sheet):
+        lays = (*BELOW, Lay(("gold",), "scatter", before_press=1, seed=seed))
+        recipe = Recipe("Tile", SHEET, FLAKES, Folding(folds=1), lays=lays)
+        charge, chance = lay_charge(recipe, np.random.default_rng(0)), np.random.default_rng(sheet)
+        programme = draw_programme(recipe.folding, SHEET, 1, chance, strewings(recipe))
+        points = np.random.default_rng(2).uniform((-60, -45, 5.9), (60, 45, 6), (2000, 3))
+        return charge.kinds_at(follow_back(points, programme, 1)) == 2
+
+    assert np.array_equal(kinds_of(5, sheet=1), kinds_of(5, sheet=2))
+    assert not np.array_equal(kinds_of(5, sheet=1), kinds_of(6, sheet=1))

@@ -53,8 +53,9 @@ options = st.sampled_from(sorted(PLACES)).flatmap(
                 "angle_deg": st.floats(-180, 180),
                 "width_mm": st.floats(1, 1000),
                 "before_press": st.integers(0, 4),
+                "seed": st.integers(0, 2**32 - 1),
             }[key]
-            for key in PLACES[place].options
+            for key in (*PLACES[place].options, "seed")
             if key != "where_mm"
         },
     )
@@ -113,6 +114,11 @@ def test_a_recipe_without_lays_writes_none_and_is_one_lay_stirred():
         ('"layer"', '"layer"\ncount = 3', "a lay with place 'layer' takes no numbers, got 'count'"),
         ("width_mm = 50", "width = 50", "[[lay]] 2 takes only known keys, got 'width'"),
         ("width_mm = 50", "width_mm = 0", "width_mm of a lay must be a number from 1 to 1000, got 0"),
+        (
+            '"layer"',
+            '"layer"\nseed = -1',
+            "seed of a lay must be a whole number from 0 to 4294967295, got -1",
+        ),
         ('"layer"', '"scatter"\nbefore_press = 17', "must be a whole number from 0 to 16, got 17"),
         ('"layer"', '"stripes"\ncount = 41', "count of a lay must be a whole number from 1 to 40, got 41"),
         ('place = "layer"\n', "", "[[lay]] 1 needs flakes, place, got no place"),

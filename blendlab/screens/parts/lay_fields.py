@@ -187,7 +187,7 @@ def _placed(recipe: Recipe, n: int, _: str, place: str) -> tuple[Lay, ...]:
     """Put a lay in another place; numbers that both places take stay."""
     lay, takes = recipe.lays[n], PLACES[place].options
     kept: dict[str, Any] = {key: getattr(lay, key) for key in ("angle_deg", "width_mm") if key in takes}
-    return _with(recipe, n, Lay(lay.flakes, place, lay.grams, **kept))
+    return _with(recipe, n, Lay(lay.flakes, place, lay.grams, seed=lay.seed, **kept))
 
 
 def _chosen(recipe: Recipe, n: int, _: str, names: list[str]) -> tuple[Lay, ...]:
