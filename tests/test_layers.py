@@ -11,7 +11,7 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 
-# A room imports only from rooms of a lower floor; rooms of one floor do not know each other.
+# A room imports only from rooms on lower floors, never from another on its own floor.
 FLOORS = (
     {"tables", "checks"},
     {"runtime", "io"},
@@ -26,8 +26,8 @@ FLOORS = (
 )
 FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
 
-# The core computes: it never touches files, clocks, screens or pictures, nor chances of its own. Some modules
-# of `io` reach files: they are not core, and the core never imports them.
+# The core computes: it never touches files, clocks, screens or pictures, nor random numbers of its own. Some
+# modules of `io` reach files: they are not core, and the core never imports them.
 CORE = {"tables", "checks", "runtime", "io", "recipe", "colour", "folding", "look", "photo"}
 OUTER = {
     "io.text_files",
@@ -43,13 +43,13 @@ NOT_IN_CORE = {
     *("time", "datetime", "random", "PIL", "streamlit"),
 }
 
-# Libraries that one place keeps to itself.
+# Libraries that only one place may import.
 KEEPERS = {
     "PIL": ("blendlab/io/image_codec.py",),
     "streamlit": ("blendlab/screens/", "app.py"),
 }
 
-# Libraries imported by another name than they are installed by.
+# Libraries whose import name differs from the name they are installed by.
 IMPORTED_AS = {"pillow": "PIL", "scikit_image": "skimage", "colour_science": "colour", "fpdf2": "fpdf"}
 
 # All that may be used of numpy.random; the rest draws from one hidden, global state.
@@ -57,7 +57,7 @@ SOUND_RANDOM = {"Generator", "SeedSequence", "BitGenerator", "PCG64", "Philox", 
 
 
 def room_of(path: PurePosixPath) -> str:
-    """The room a source stands in; the package's own front door has none."""
+    """The room of a source; the package's own __init__ has none."""
     if path.parts[0] != "blendlab":
         return path.stem
     return "" if path.name == "__init__.py" and len(path.parts) == 2 else PurePosixPath(path.parts[1]).stem
@@ -75,7 +75,7 @@ def imported(tree: ast.AST, path: PurePosixPath) -> Iterator[tuple[int, str]]:
 
 
 def floor_breaches(tree: ast.AST, path: PurePosixPath) -> Iterator[str]:
-    """Imports that climb the stairs or cross the landing."""
+    """Imports from a higher floor or from another room on the same one."""
     here = room_of(path)
     if here and here not in FLOOR:
         yield f"{path}: give the room '{here}' a floor in tests/test_layers.py"
@@ -91,7 +91,7 @@ def floor_breaches(tree: ast.AST, path: PurePosixPath) -> Iterator[str]:
 
 
 def library_breaches(tree: ast.AST, path: PurePosixPath) -> Iterator[str]:
-    """Libraries used outside their keeper's room, and files or clocks in the core."""
+    """Libraries used outside the one room that may, and files or clocks in the core."""
     module = ".".join(path.with_suffix("").parts[1:])
     core = room_of(path) in CORE and module not in OUTER and module not in ASK_THE_SYSTEM
     for line, name in imported(tree, path):
@@ -109,7 +109,7 @@ def library_breaches(tree: ast.AST, path: PurePosixPath) -> Iterator[str]:
 
 
 def chance_breaches(tree: ast.AST, path: PurePosixPath) -> Iterator[str]:
-    """Draws from numpy's global state, and generators that nobody seeded."""
+    """Draws from numpy's global state, and generators without a seed."""
     aliases = {
         (alias.asname or alias.name): alias.name
         for node in ast.walk(tree)
@@ -164,7 +164,7 @@ def test_every_library_is_declared_and_every_declared_one_used() -> None:
     assert used - own - sys.stdlib_module_names == {IMPORTED_AS.get(name, name) for name in names}
 
 
-def test_the_house_keeps_its_rules() -> None:
+def test_the_package_keeps_its_rules() -> None:
     found = sources()
     assert len(found) > 3, "the sources were not found"
     broken = [

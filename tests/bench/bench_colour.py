@@ -17,7 +17,7 @@ ROWS = 1_000_000
 
 
 def seconds(work: Callable[[], object], times: int = 3) -> float:
-    """Least of a few runs, the first left out."""
+    """Shortest of a few runs, without the first."""
     work()
     found = []
     for _ in range(times):

@@ -24,7 +24,7 @@ def run(capsys: pytest.CaptureFixture[str]) -> Run:
 
 @pytest.fixture(scope="session")
 def _compiled(tmp_path_factory: pytest.TempPathFactory) -> None:
-    """Compile, and let the notice about it appear, before a test looks at messages."""
+    """Compile, with the notice about it, before any test checks messages."""
     path = tmp_path_factory.mktemp("compiled") / "strip.toml"
     path.write_text(STRIP)
     cli.main(["ladder", str(path), "--folds", "0", "--tries", "0"])

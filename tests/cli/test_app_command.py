@@ -49,13 +49,13 @@ def test_the_app_is_served_to_this_computer_until_it_is_ended(tmp_path: Path) ->
         urlopen(f"http://127.0.0.1:{port}/", timeout=5)
 
 
-def test_a_port_that_cannot_be_is_refused(run: Run) -> None:
+def test_an_impossible_port_is_refused(run: Run) -> None:
     assert (
         "--port must be a whole number from 1024 to 65535, got 80; " in run("app", "--port", "80").refusal()
     )
 
 
-def test_a_user_without_a_home_opens_the_app_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_app_opens_for_a_user_without_a_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert app_command._environment() == dict(os.environ)
 
     def no_home() -> NoReturn:

@@ -168,7 +168,7 @@ def test_a_picture_of_too_many_pixels_is_refused(run: Run, strip: Path) -> None:
     assert "at most 100,000,000 pixels, got 40,000 x 40,000 pixels; lower --px-per-mm" in line
 
 
-def test_a_match_on_a_press_that_nothing_is_known_of_is_refused(
+def test_a_calibrated_match_without_a_calibration_is_refused(
     run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("BLENDLAB_HOME", str(tmp_path))

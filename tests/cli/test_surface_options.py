@@ -36,7 +36,7 @@ def test_every_face_gives_a_picture_and_its_shares(run, strip, face):
 
 
 @pytest.mark.parametrize(("earlier", "present"), [("sphere:25", "ball:25"), ("cylinder:40,4", "rod:40,4")])
-def test_earlier_names_of_shapes_are_taken_with_a_word_about_it(capsys, earlier, present):
+def test_earlier_names_of_shapes_are_accepted_with_a_note(capsys, earlier, present):
     assert profile(earlier) == profile(present)
     said = capsys.readouterr().err
     name = present.partition(":")[0]

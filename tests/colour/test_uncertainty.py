@@ -73,7 +73,7 @@ def test_one_flake_is_as_uncertain_as_its_colour():
         assert found.band90_delta_e_ab == pytest.approx(2.5 * 2 / np.sqrt(3), rel=0.08)
 
 
-def test_a_measured_spectrum_is_surer_than_a_colour():
+def test_a_measured_spectrum_is_more_certain_than_a_colour():
     grey = Flake("grey", "#aaaaaa", 100)
     by_colour, by_spectrum = (
         of_area_mean(Recipe("Tile", Sheet(), (flake,))).delta_e
@@ -82,7 +82,7 @@ def test_a_measured_spectrum_is_surer_than_a_colour():
     assert by_spectrum == pytest.approx(by_colour / 2, rel=0.02)
 
 
-def test_nothing_declared_leaves_nothing_unsure():
+def test_exact_inputs_leave_no_uncertainty():
     found = of_full_blend(RECIPE, NOTHING)
     assert found.delta_e == pytest.approx(0, abs=1e-9)
     assert found.band90_delta_e_ab == pytest.approx(0, abs=1e-9)
@@ -123,7 +123,7 @@ def strength_of(flake):
     return found
 
 
-def test_the_better_a_strength_is_known_the_less_it_is_unsure():
+def test_the_better_a_strength_is_known_the_less_uncertain_it_is():
     guessed = replace(BLUE, hide_mm=None)
     chip = replace(guessed, chip=Chip(0.15, "#2c3f63", "#404f6e"))
     let_down = replace(guessed, let_down=LetDown("white", 10, "#9aa6b4"))
@@ -149,7 +149,7 @@ def test_a_pale_flake_of_no_class_may_be_white_or_natural():
     assert bands[1] < bands[0]
 
 
-def test_a_dark_flake_is_more_unsure_than_a_lighter_one():
+def test_a_dark_flake_is_more_uncertain_than_a_lighter_one():
     dark, lighter = (
         causes(Recipe("Tile", Sheet(), (replace(WHITE, hide_mm=1.0), Flake("other", srgb, 4))))
         for srgb in ("#1c1c1c", "#6a6a6a")

@@ -1,4 +1,4 @@
-"""What other programs, newer versions and accidents do to a log: nothing is lost, all else goes on."""
+"""Damage by other programs, newer versions and accidents: nothing is lost and everything else still works."""
 
 import io
 import json
@@ -30,7 +30,7 @@ def exported(home):
 
 
 def change(home, statement, *values):
-    """Change the log behind the program's back."""
+    """Change the log without the program."""
     with closing(sqlite3.connect(home / database.FILE)) as log:
         log.execute(statement, values)
         log.commit()
@@ -44,7 +44,7 @@ def rows(home, table):
 # --- files of the maker's own in the photo folder
 
 
-def test_only_files_of_our_own_naming_are_removed(tmp_path, sheet):
+def test_only_files_named_by_the_program_are_removed(tmp_path, sheet):
     kept = recorded(tmp_path, sheet)
     folder = tmp_path / photos.FOLDER
     own = ["holiday.jpg", "IMG_0001.JPG", "notes.txt", ".hidden", f"{'a' * 64}.gif", f"copy {'a' * 64}.jpg"]
@@ -60,8 +60,8 @@ def test_only_files_of_our_own_naming_are_removed(tmp_path, sheet):
 
 
 @pytest.mark.parametrize("photo", [None, OTHER_JPEG])
-def test_tidying_that_fails_does_not_deny_the_change(tmp_path, sheet, photo):
-    """A folder under a name of our own cannot be removed; the change before it is kept all the same."""
+def test_the_change_stands_where_tidying_fails(tmp_path, sheet, photo):
+    """A folder with such a name cannot be removed; the change before it is kept nevertheless."""
     kept = recorded(tmp_path, sheet)
     (tmp_path / photos.FOLDER / f"{'a' * 64}.jpg").mkdir()
     amended = sheet_log.amend(tmp_path, replace(kept, notes="new"), photo=photo, clean=bytes)
@@ -70,7 +70,7 @@ def test_tidying_that_fails_does_not_deny_the_change(tmp_path, sheet, photo):
     assert sheet_log.search(tmp_path) == ()
 
 
-def test_tidying_that_cannot_open_the_log_does_not_deny_the_change(tmp_path, sheet, monkeypatch):
+def test_the_change_stands_where_tidying_cannot_open_the_log(tmp_path, sheet, monkeypatch):
     kept = recorded(tmp_path, sheet)
 
     def locked(home):
@@ -84,7 +84,7 @@ def test_tidying_that_cannot_open_the_log_does_not_deny_the_change(tmp_path, she
 # --- pictures that are missing or damaged
 
 
-def test_a_changed_photo_is_named_and_the_rest_goes_out(tmp_path, sheet):
+def test_a_changed_photo_is_named_and_the_rest_is_exported(tmp_path, sheet):
     home, new = tmp_path / "home", tmp_path / "new"
     kept = recorded(home, sheet)
     other = recorded(home, sheet, photo=OTHER_JPEG)

@@ -72,7 +72,7 @@ def test_an_export_restores_exactly(tmp_path, home, exported):
     assert again.getvalue() == exported
 
 
-def test_a_let_down_goes_out_and_comes_back_with_its_partner_on_the_list(tmp_path, sheet, flakes):
+def test_a_let_down_is_exported_and_restored_with_its_partner_on_the_list(tmp_path, sheet, flakes):
     home, new = tmp_path / "home", tmp_path / "new"
     made = replace(flakes[1], name="sky", hide_mm=None, let_down=LetDown("white", 5.0, "#a0b4d0"))
     stock.put(home, (made, *flakes))

@@ -96,7 +96,7 @@ def test_pressing_takes_from_the_stock_and_undo_puts_back(tmp_path, sheet, flake
     assert stock.stock(tmp_path) == flakes
 
 
-def test_stock_below_nothing_is_refused_and_nothing_is_logged(tmp_path, sheet, flakes):
+def test_negative_stock_is_refused_and_nothing_is_logged(tmp_path, sheet, flakes):
     stock.put(tmp_path, flakes)
     with pytest.raises(InputError, match=r"must cover what is taken, got 400 g for 400.1 g; weigh again"):
         sheet_log.record(tmp_path, sheet, take={"white": 100.0, "bottle-crate blue": 400.1})
@@ -120,7 +120,7 @@ def test_stock_changes(tmp_path, flakes):
         stock.remove(tmp_path, "gone")
 
 
-def test_a_flake_taken_off_the_list_does_not_hinder_an_undo(tmp_path, sheet, flakes):
+def test_a_flake_taken_off_the_list_does_not_block_an_undo(tmp_path, sheet, flakes):
     stock.put(tmp_path, flakes)
     kept = sheet_log.record(tmp_path, sheet, take={"white": 100.0, "bottle-crate blue": 10.0})
     stock.remove(tmp_path, "white")
@@ -157,7 +157,7 @@ def test_drafts_that_hold_no_usable_values_are_refused(text):
         ({"programme": ("two\nlines",)}, "a programme's line must be one line"),
     ],
 )
-def test_sheets_that_cannot_be_are_refused_in_words(sheet, wrong, words):
+def test_impossible_sheets_are_refused_in_words(sheet, wrong, words):
     with pytest.raises(InputError, match=words):
         replace(sheet, **wrong)
 

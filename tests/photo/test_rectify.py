@@ -92,7 +92,7 @@ def test_corners_of_a_sheet_on_a_table_are_found() -> None:
     assert np.abs(found.corners_px - corners).max() < 5
 
 
-def test_nothing_is_found_where_nothing_stands_off() -> None:
+def test_nothing_is_found_where_nothing_stands_out() -> None:
     rng = np.random.default_rng(5)
     assert find_corners(develop(np.full((300, 400, 3), 120, np.uint8))) is None
     assert find_corners(develop(rng.integers(0, 256, (300, 400, 3), dtype=np.uint8))) is None

@@ -43,7 +43,7 @@ def test_the_flakes_of_a_sheet_are_among_those_kept(folds: int) -> None:
     assert [SHED.index(flake) for flake in kept] == sorted(SHED.index(flake) for flake in kept)
 
 
-def test_a_list_that_a_recipe_may_hold_is_left_alone() -> None:
+def test_a_list_that_fits_a_recipe_is_left_alone() -> None:
     shot = shoot(0, {"cap white": 80.0, "soot": 50.0})
     face = take_face(shot.srgb8, shot.recipe.sheet, shot.corners_px, shot.paper_px)
     some = SHED[:MAX_FLAKES]

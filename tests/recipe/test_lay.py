@@ -146,7 +146,7 @@ def test_chips_go_before_a_press_that_the_moves_have():
         )
 
 
-def test_chips_alone_are_no_slab():
+def test_chips_alone_make_no_slab():
     with pytest.raises(InputError, match="chips need a slab to be strewn on"):
         recipe(Lay(("white", "blue", "gold"), "scatter", before_press=1))
 

@@ -24,7 +24,7 @@ def test_a_flake_chosen_for_a_lay_leaves_the_others():
     assert [lay.place for lay in lays] == ["layer", "border"]
 
 
-def test_a_flake_taken_out_goes_to_the_other_lays_and_an_empty_lay_goes():
+def test_a_flake_taken_out_goes_to_the_other_lays_and_an_empty_lay_is_removed():
     assert grams(lay_edits.with_flakes(TWO, 0, ["white"], FLAKES)) == [[100, 0, 0], [0, 60, 40]]
     assert lay_edits.without_lay(TWO, 1, FLAKES) == (Lay(("white", "blue", "gold"), "layer"),)
     assert lay_edits.without_lay(TWO[:1], 0, FLAKES[:2]) == ()

@@ -20,7 +20,7 @@ def _started(work):
     return thread
 
 
-def test_what_is_waited_for_goes_before_what_is_in_the_background():
+def test_foreground_work_goes_before_background_jobs():
     served = []
 
     def use(name):

@@ -115,7 +115,7 @@ def test_a_plate_smaller_than_the_sheet_offers_tiles_that_fit():
 
 
 def refused(order, press=None):
-    """What is said about an order that the press cannot make."""
+    """The refusal of an order that the press cannot make."""
     with pytest.raises(InputError) as refusal:
         plan(RECIPE, order, press)
     return str(refusal.value)

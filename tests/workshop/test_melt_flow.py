@@ -92,7 +92,7 @@ def test_bottles_are_stiffer_than_caps_and_caps_than_crates():
     assert 2e4 < viscosity_pa_s(melt(Stock(melt_index_g_10min=0.4), 190, "usual"), 0.1) < 7e4
 
 
-def test_a_melt_index_of_ones_own_goes_before_the_kind():
+def test_a_known_melt_index_overrides_the_kind():
     assert melt(Stock("crate", 0.5), 170, "usual") == melt(Stock("bottle", 0.5), 170, "usual")
 
 
