@@ -16,7 +16,7 @@ from typing import Any
 
 from .. import __version__, checks
 from ..io.shipped_files import SWATCHES
-from . import app_command, batch_command, colour_commands, look_commands, photo_command
+from . import app_command, batch_command, colour_commands, like_command, look_commands, photo_command
 from .arguments import HelpWanted, Parser, Run, joined
 from .output import UNREAD, check_output, notify, print_result
 
@@ -50,7 +50,14 @@ def _parser() -> Parser:
         made.set_defaults(run=run, of=made)
         return made
 
-    for group in (colour_commands, look_commands, photo_command, batch_command, app_command):
+    for group in (
+        colour_commands,
+        look_commands,
+        photo_command,
+        like_command,
+        batch_command,
+        app_command,
+    ):
         group.add(command)
     return parser
 

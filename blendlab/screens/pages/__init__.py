@@ -9,6 +9,7 @@ SHOWN = {
 REACHED = {  # from these
     "wanted": "From a colour",
     "photo": "From a photo",
+    "like": "From a picture",
     "blanks": "Blanks",
     "compare": "Compare",
     "sources": "Sources",

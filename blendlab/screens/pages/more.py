@@ -8,6 +8,7 @@ from blendlab.screens.parts import session
 SAYS = {
     "wanted": "Name a colour: which flakes, and how many grams of each, come nearest to it.",
     "photo": "From a photo of a past sheet: its flakes, grams and folds.",
+    "like": "From a picture of anything: mixes of your flakes that look like it.",
     "blanks": "Lay blanks out on the sheet, and see what each one gets.",
     "compare": "Ways of folding, or mixes, side by side.",
     "sources": "Where every published number comes from.",

@@ -114,6 +114,8 @@ LOG_ZIP: Value[bytes] = Value("log zip", b"")
 
 # The photo and its match.
 PHOTO: Value[tuple[str, bytes, str] | None] = Value("photo", None)
+PICTURE: Value[tuple[str, bytes, str] | None] = Value("picture", None)
+LIKE: Value[Any] = Value("like asked", None)  # the picture and settings that likenesses were asked for
 MATCHED: Value[tuple[PhotoMatch, Any] | None] = Value("matched", None)  # and the settings it was made with
 
 NOTE, TOKEN = Value("note", ""), Value("token", "")  # what the page itself remembers, and of which session
