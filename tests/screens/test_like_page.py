@@ -25,7 +25,7 @@ def test_a_proposal_becomes_the_mix(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(likeness, "WITH_OTHER_MOVES", 0)
     app = opened(page="blendlab/screens/pages/like.py")
     upload = app.file_uploader(key="picturefile")
-    upload.set_value(("board.png", board(), "image/png")).run(timeout=60)
+    upload.set_value(("board.png", board(), "image/png")).run(timeout=300)
     app.text_input(key="picturegrams").set_value("60")
     find = next(button for button in app.button if button.label == "Find sheets like it")
     sound(find.click().run(timeout=300))
@@ -33,9 +33,10 @@ def test_a_proposal_becomes_the_mix(monkeypatch: pytest.MonkeyPatch) -> None:
     assert "The picture as it was compared" in shown
     assert "Predicted sheet of proposal 1" in shown
     assert any("not its edges and motifs" in text.value for text in app.text)
+    app.file_uploader(key="picturefile").set_value(("not.png", b"no picture", "image/png")).run(timeout=300)
+    assert "JPEG, PNG or WebP" in said(app)[0]
+    assert "Predicted sheet of proposal 1" in pictures(app)  # of the picture given before
     sound(app.button(key="use proposal 1").click().run(timeout=300))
     mix = in_address(app)
     assert mix.name == "like a picture"
     assert {flake.name for flake in mix.flakes} & {"milk-cap white", "harbour blue"}
-    app.file_uploader(key="picturefile").set_value(("not.png", b"no picture", "image/png")).run(timeout=60)
-    assert "JPEG, PNG or WebP" in said(app)[0]

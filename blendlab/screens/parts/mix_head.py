@@ -32,6 +32,7 @@ def show(recipe: Recipe) -> None:
 def _starts(recipe: Recipe) -> None:
     st.page_link("blendlab/screens/pages/wanted.py", label="A colour")
     st.page_link("blendlab/screens/pages/photo.py", label="A photo of a sheet")
+    st.page_link("blendlab/screens/pages/like.py", label="A picture of anything")
     for key, example in draft.examples().items():
         words = f"The mix is now the example {example.name}."
         st.button(example.name, key=f"example {key}", on_click=draft.land, args=(example, words))
