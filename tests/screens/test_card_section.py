@@ -313,3 +313,15 @@ def test_what_really_happened_is_logged_instead_of_the_plan(home: Path) -> None:
     assert sum("fold" in line for line in sheet.programme) == 5
     assert on_hand(home)["harbour blue"] == pytest.approx(77.777 - 3.5)
     assert sheet.prediction["mean"] == predict(sheet.recipe).as_json()["mean"]
+
+
+def test_a_flake_under_another_name_is_matched_by_hand_and_never_counts_as_0_g(home: Path) -> None:
+    stock.put(home, [SHED[0], Stocked("bottle-crate blue", "#1d4f8f", grams=500)])
+    app = unfolded()
+    assert not planned(app).short_of
+    words = " ".join(box.value.replace("\\", "") for box in app.info)
+    assert "Not on your list under this name: harbour blue." in words
+    assert app.checkbox(key="pressed take").disabled
+    app = sound(app.selectbox(key="listed as harbour blue").set_value("bottle-crate blue").run())
+    assert [flake.name for flake in in_address(app).flakes] == ["chalk white", "bottle-crate blue"]
+    assert not app.checkbox(key="pressed take").disabled

@@ -33,7 +33,7 @@ def test_a_wanted_colour_is_sought_and_its_mix_taken() -> None:
 
 def test_the_shed_opens_on_the_invented_list() -> None:
     app = page("shed")
-    assert "These flakes are invented" in " ".join(text.value for text in app.markdown)
+    assert "so these are invented" in " ".join(text.value for text in app.markdown)
 
 
 @pytest.mark.parametrize("face", ["front", "planed", "sawn", "block", "turned"])

@@ -3,8 +3,11 @@
 import sqlite3
 from pathlib import Path
 
+import numpy as np
 from streamlit.testing.v1 import AppTest
 
+from blendlab.colour.spaces import Colour
+from blendlab.io.pictures import png_bytes
 from blendlab.logbook import database, stock
 from blendlab.recipe.flake import LetDown
 from blendlab.recipe.flake_list import Stocked
@@ -36,6 +39,56 @@ def test_a_list_of_the_makers_own_takes_the_invented_ones_place(home: Path) -> N
     assert stock.stock(home)[0].grams == 70
     click(app, "Remove from the list")
     assert [flake.name for flake in stock.stock(home)] == ["harbour blue"]
+
+
+def entered(app: AppTest, **fields: str) -> AppTest:
+    """The page after a flake was entered by hand."""
+    for field, typed in fields.items():
+        app.text_input(key=f"new flake {field} 0").set_value(typed)
+    return click(app, "Put it on my list")
+
+
+def test_a_flake_is_entered_by_hand_and_the_invented_ones_go(home: Path) -> None:
+    app = opened(page=SHED)
+    assert "so these are invented" in " ".join(text.value for text in app.markdown)
+    app.color_picker(key="new flake srgb 0").set_value("#2b6f8a")
+    app.button_group(key="new flake kind 0").set_value("tinted")
+    app = entered(app, name="lid blue", grams="250,5", piece="2.5")
+    assert [box.value.replace("\\", "") for box in app.success] == ["lid blue, 250.5 g, is on your list."]
+    assert stock.stock(home) == (Stocked("lid blue", "#2b6f8a", grams=250.5, piece_g=2.5, kind="tinted"),)
+    assert app.text_input(key="new flake name 1").value == ""  # ready for the next one
+    notes = " ".join(element.proto.body for element in app.get("html"))
+    assert "250 g on hand, about 100 pieces" in notes
+
+
+def test_a_flake_that_cannot_be_entered_is_refused_and_keeps_what_was_typed(home: Path) -> None:
+    stock.put(home, [Stocked("oat", "#d8c8a0", grams=5, hide_mm=1.2)])
+    for fields, sentence in (
+        ({"name": " "}, "the flake's name must not be empty"),
+        ({"name": "oat"}, "a new flake needs a name of its own, got 'oat'"),
+        ({"name": "rye", "grams": "3 oz"}, "3 oz is 85.049 g: type that"),
+        ({"name": "rye", "piece": "0"}, "the weight of a piece must be from 0.001 to 10000 g, got 0"),
+    ):
+        app = entered(opened(page=SHED), **fields)
+        (refusal,) = said(app)
+        assert sentence in refusal
+        assert refusal.endswith("Nothing was entered.")
+        assert app.text_input(key="new flake name 0").value == fields["name"]
+    assert stock.stock(home) == (Stocked("oat", "#d8c8a0", grams=5, hide_mm=1.2),)
+
+
+def test_a_photo_of_caps_gives_a_new_flake_its_colour(home: Path) -> None:
+    photo = np.full((120, 160, 3), 250, np.uint8)
+    photo[40:80, 60:100] = (43, 111, 138)
+    app = opened(page=SHED)
+    given = ("caps.png", png_bytes(photo, 4.0), "image/png")
+    app = sound(app.file_uploader(key="new flake 0 photo").set_value(given).run())
+    entered(app, name="lid blue", grams="10")
+    (flake,) = stock.stock(home)
+    seen = Colour.from_hex(flake.srgb).lab
+    # White paper reflects less than a perfect white, so the flake comes out a little darker than its pixels.
+    assert np.allclose(seen, Colour.from_hex("#2b6f8a").lab, atol=6)
+    assert flake.source == "from a photo"
 
 
 def test_a_list_that_cannot_be_kept_is_refused_in_a_sentence(home: Path) -> None:
@@ -73,4 +126,4 @@ def test_the_invented_list_does_not_replace_one_that_cannot_be_read(home: Path) 
     connection.close()
     app = opened(page=SHED)
     assert "Flake 'oat' cannot be read" in app.warning[0].value.replace("\\", "")
-    assert "These flakes are invented" not in " ".join(text.value for text in app.markdown)
+    assert "so these are invented" not in " ".join(text.value for text in app.markdown)

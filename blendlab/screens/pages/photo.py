@@ -8,11 +8,7 @@ import numpy.typing as npt
 import streamlit as st
 
 from blendlab.colour.spaces import Colour
-from blendlab.io.photo_files import photo_from_bytes
-from blendlab.io.pictures import png_bytes
 from blendlab.photo.answer import PhotoMatch
-from blendlab.photo.flake_colour import flake_colour
-from blendlab.photo.light import Box
 from blendlab.photo.match import match
 from blendlab.photo.press_calibration import PressCalibration
 from blendlab.photo.rectify import develop
@@ -29,6 +25,7 @@ from blendlab.screens.parts import (
     draft,
     help_texts,
     number_fields,
+    photo_colour,
     refusals,
     session,
     stock_table,
@@ -38,9 +35,7 @@ from blendlab.screens.parts.match_result import show
 from blendlab.screens.parts.photo_settings import Settings, corners_off, likely
 from blendlab.screens.parts.picker import Point, points_on
 from blendlab.screens.parts.session import KEEP
-from blendlab.screens.parts.style import swatch
 
-PREVIEW_PX = 900
 EXAMPLE = draft.SWATCHES / "past-sheet.jpg"
 LABELS = (
     ("1", "upper left corner"),
@@ -49,17 +44,6 @@ LABELS = (
     ("4", "lower left corner"),
     ("W", "white paper"),
 )
-WHITE_TOGGLE = "I set W on white paper myself"
-WHITE = (
-    "White paper shows the colour of the light. It is found by itself; where that fails, switch this on and "
-    "move W onto bare paper."
-)
-WHITE_PART = 0.03  # side of the box taken on the white paper, as a part of the photo's longer side
-
-
-@st.cache_data(max_entries=4, show_spinner="Reading the photo …")
-def _decoded(digest: str, _content: bytes, name: str) -> npt.NDArray[np.uint8]:
-    return photo_from_bytes(_content, name)
 
 
 @st.cache_data(max_entries=4, show_spinner="Looking for the sheet's corners …")
@@ -70,12 +54,6 @@ def _found(digest: str, _photo: npt.NDArray[np.uint8]) -> list[Point] | None:
         return None
     high, wide = _photo.shape[:2]
     return [(float(x / wide), float(y / high)) for x, y in found.corners_px]
-
-
-@st.cache_data(max_entries=4, show_spinner=False)
-def _preview(digest: str, _photo: npt.NDArray[np.uint8]) -> bytes:
-    step = -(-max(_photo.shape) // PREVIEW_PX)
-    return png_bytes(_photo[::step, ::step], 4.0)
 
 
 def _matched(digest: str, photo: npt.NDArray[np.uint8], settings: Settings) -> PhotoMatch | None:
@@ -97,13 +75,13 @@ def _bring() -> tuple[str, npt.NDArray[np.uint8]] | None:
     if given is not None:
         content = given.getvalue()
         with refusals.shown():
-            _decoded(hashlib.sha256(content).hexdigest(), content, given.name)
+            photo_colour.decoded(hashlib.sha256(content).hexdigest(), content, given.name)
             _keep(content, given.name)
     known = session.PHOTO.get()
     if known is None:
         return None
     digest, content, name = known
-    return digest, _decoded(digest, content, name)
+    return digest, photo_colour.decoded(digest, content, name)
 
 
 def _begin() -> None:
@@ -119,9 +97,9 @@ def _begin() -> None:
         st.caption("The photo stays on this machine, and its place and time are never kept.")
     with example:
         content = EXAMPLE.read_bytes()
-        photo = _decoded(EXAMPLE.name, content, EXAMPLE.name)
+        photo = photo_colour.decoded(EXAMPLE.name, content, EXAMPLE.name)
         words = "An invented photo of a marbled sheet on a bench, white paper beside it"
-        st.image(_preview(EXAMPLE.name, photo), width="stretch", output_format="PNG", alt=words)
+        st.image(photo_colour.preview(EXAMPLE.name, photo), width="stretch", output_format="PNG", alt=words)
         st.button(
             "Open this invented example",
             icon=":material/photo_camera:",
@@ -189,15 +167,6 @@ def _pixels(column: Any, what: str, part: float, side: int) -> float:
     return number_fields.number(f"{what}, px", key, round(part * side), 0.0, side, place=column) / side
 
 
-def _box(point: Point, shape: tuple[int, ...]) -> Box:
-    """A small box on the photo round a point, in pixels."""
-    high, wide = shape[:2]
-    side = WHITE_PART * max(high, wide)
-    left = min(max(point[0] * wide - side / 2, 0), wide - side)
-    top = min(max(point[1] * high - side / 2, 0), high - side)
-    return (left, top, side, side)
-
-
 def _add_to_mix(colour: Colour) -> None:
     names = draft.names()
     if len(names) < MAX_FLAKES:
@@ -207,21 +176,8 @@ def _add_to_mix(colour: Colour) -> None:
 
 def _flake_from_photo(digest: str, photo: npt.NDArray[np.uint8]) -> None:
     with st.expander("Pick a flake's colour from this photo"):
-        st.caption("For a photo of flakes on white paper: move F onto a flake.")
-        by_hand = st.toggle(WHITE_TOGGLE, key="flakepaper", help=WHITE, **KEEP)
-        labels = (("F", "flake"), ("W", "white paper"))[: 1 + by_hand]
-        flake, *white = points_on(
-            _preview(digest, photo),
-            [(0.5, 0.5), (0.1, 0.1)][: 1 + by_hand],
-            labels,
-            0,
-            f"flake {digest[:12]} {by_hand}",
-        )
-        high, wide = photo.shape[:2]
-        with refusals.shown():
-            box = _box(white[0], photo.shape) if white else None
-            colour = flake_colour(photo, (flake[0] * wide, flake[1] * high), box)
-            swatch("The flake", colour)
+        colour = photo_colour.pick(digest, photo, "flake")
+        if colour:
             st.button("Add it to the mix", on_click=_add_to_mix, args=(colour,))
 
 
@@ -250,13 +206,13 @@ def _settings(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ..
             **KEEP,
         )
         press = _press()
-        paper = st.toggle(WHITE_TOGGLE, key="photopaper", help=WHITE, **KEEP)
+        paper = st.toggle(photo_colour.WHITE_TOGGLE, key="photopaper", help=photo_colour.WHITE, **KEEP)
     found = _found(digest, photo)
     with picture:
         start = found or [(0.1, 0.1), (0.9, 0.1), (0.9, 0.9), (0.1, 0.9)]
         count = 5 if paper else 4
         points = points_on(
-            _preview(digest, photo),
+            photo_colour.preview(digest, photo),
             [*start, (0.04, 0.04)][:count],
             LABELS[:count],
             4,
@@ -267,7 +223,7 @@ def _settings(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ..
         corners = _by_numbers(points[:4], photo.shape)
     high, wide = photo.shape[:2]
     corners_px = tuple((x * wide, y * high) for x, y in corners)
-    white = _box(points[4], photo.shape) if paper else None
+    white = photo_colour.white_box(points[4], photo.shape) if paper else None
     return Settings(flakes, (length, width), thick, finish, corners_px, white, tuple(moves), press)
 
 

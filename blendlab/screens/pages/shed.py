@@ -7,7 +7,7 @@ from blendlab.io.text_files import text_from_bytes
 from blendlab.logbook import stock as kept
 from blendlab.recipe.flake_list import Stocked, charge, from_csv, to_csv
 from blendlab.recipe.recipe import MAX_FLAKES, from_toml, to_toml
-from blendlab.screens.parts import draft, number_fields, refusals, session, stock_table
+from blendlab.screens.parts import draft, new_flake, number_fields, refusals, session, stock_table
 from blendlab.screens.parts.style import capital, download, plain, some, swatch
 
 
@@ -18,11 +18,17 @@ def _into_mix(name: str, flakes: tuple[Stocked, ...]) -> None:
         draft.add_row(flake)
 
 
+def _on_hand(flake: Stocked) -> str:
+    """Say what is on hand, in pieces too where the weight of one is known."""
+    pieces = f", about {some(round(flake.grams / flake.piece_g), 'piece')}" if flake.piece_g else ""
+    return f"{flake.grams:,.0f} g on hand{pieces}" if flake.grams else "none on hand: weigh it and book it in"
+
+
 def _list(flakes: tuple[Stocked, ...]) -> None:
     with st.container(horizontal=True, gap="small"):
         for flake in flakes:
             with st.container(width=330, horizontal=True, vertical_alignment="center", gap="small"):
-                swatch(flake.name, Colour.from_hex(flake.srgb), f"{flake.grams:,.0f} g on hand")
+                swatch(flake.name, Colour.from_hex(flake.srgb), _on_hand(flake))
                 st.button(
                     "Add to the mix",
                     key=f"use {flake.name}",
@@ -94,15 +100,18 @@ with refusals.shown(stop=True):
     _unsettled()
 refusals.show(session.SHED_REFUSED.pop(), "Nothing was changed.")
 if own:
-    st.write("Flakes on hand. Add one to the mix, book grams in or out, or correct the list from a file.")
+    st.write("What you have. Add a flake to the mix, or book grams in and out.")
 else:
     st.write(
-        "These flakes are invented, to try things with. Open your own list, a CSV file, to replace them."
+        "You have no flakes on your list yet, so these are invented, to try things with. "
+        "They go when you enter your first own one."
     )
 _list(flakes)
-download("Save the list as CSV", to_csv(flakes), "flakes.csv")
+new_flake.show(flakes, own)
 if flakes and own:
     _weigh(flakes)
-_bring(own)
+with st.expander("Many at once, from a spreadsheet"):
+    download("Save the list as CSV", to_csv(flakes), "flakes.csv")
+    _bring(own)
 st.subheader("Mixes")
 _mixes()

@@ -32,6 +32,7 @@ from . import (
     refusals,
     scroll,
     session,
+    stock_names,
     stock_table,
 )
 from .session import KEEP
@@ -117,7 +118,9 @@ def show(recipe: Recipe, wrong: str) -> None:
         with above:
             _print_and_weigh(batch, prediction, recipe)
         _work(batch)
-    log_pressed.show(batch, prediction, own)
+    unlisted = stock_names.unlisted(batch.recipe, flakes) if own else []
+    stock_names.ask(unlisted, flakes)
+    log_pressed.show(batch, prediction, own and not unlisted)
 
 
 def _print_and_weigh(batch: Batch, prediction: Prediction, recipe: Recipe) -> None:
@@ -149,7 +152,8 @@ def _fields(recipe: Recipe, wrong: str, own: bool, flakes: tuple[Stocked, ...]) 
             if session.OPENED.get() == CARD
             else (batch_fields.order(), batch_fields.press())
         )
-        on_hand = {flake.name: flake.grams for flake in flakes} if own else None
+        matched = own and not stock_names.unlisted(recipe, flakes)
+        on_hand = {flake.name: flake.grams for flake in flakes} if matched else None
         pieces = {flake.name: flake.piece_g for flake in flakes if flake.piece_g}
         closing, stock = batch_fields.closing(), batch_fields.stock()
         session.BATCH.put(_planned(recipe, order, press, pieces, on_hand, closing, stock))

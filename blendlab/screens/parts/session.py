@@ -106,6 +106,8 @@ PRESSED_REFUSED = Value("pressed wrong", "")
 PRESSED_UNDONE, PRESSED_KEPT = Value("pressed undone", ""), Value("pressed kept", "")
 
 SHED_REFUSED = Value("shed wrong", "")
+ENTERED = Value("flakes entered", 0)  # by hand in this session
+ENTRY_REFUSED, ENTRY_DONE = Value("entry wrong", ""), Value("entry said", "")
 LOG_OPEN = Value("log open", "")
 LOG_SHOWN = Value("log shown", 0)
 LOG_DONE, LOG_REFUSED = Value("log said", ""), Value("log wrong", "")
