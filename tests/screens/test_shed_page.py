@@ -58,7 +58,7 @@ def test_a_flake_is_entered_by_hand_and_the_invented_ones_go(home: Path) -> None
     assert stock.stock(home) == (Stocked("lid blue", "#2b6f8a", grams=250.5, piece_g=2.5, kind="tinted"),)
     assert app.text_input(key="new flake name 1").value == ""  # ready for the next one
     notes = " ".join(element.proto.body for element in app.get("html"))
-    assert "250 g on hand, about 100 pieces" in notes
+    assert "250 g, about 100 pieces" in notes
 
 
 def test_a_flake_that_cannot_be_entered_is_refused_and_keeps_what_was_typed(home: Path) -> None:
@@ -127,3 +127,15 @@ def test_the_invented_list_does_not_replace_one_that_cannot_be_read(home: Path) 
     app = opened(page=SHED)
     assert "Flake 'oat' cannot be read" in app.warning[0].value.replace("\\", "")
     assert "so these are invented" not in " ".join(text.value for text in app.markdown)
+
+
+def test_the_guide_says_what_each_test_is_worth_and_where_that_is_from() -> None:
+    """PP, 0.90 to 0.91 g/cm³, floats as HDPE does (densities as handbooks give them, from memory)."""
+    (guide,) = [box for box in opened(page=SHED).expander if box.label.startswith("Is it HDPE?")]
+    words = [text.value.replace("\\", "") for text in guide.markdown]
+    sources = [text.value.replace("\\", "") for text in guide.caption]
+    assert len(words) == len(sources) == 7
+    (floating,) = [line for line in words if "Float a piece" in line]
+    assert "PP, 0.90 to 0.91, and LDPE float as well" in floating
+    assert all("from memory" in source or source == "Common practice" for source in sources)
+    assert any("PVC never goes near a hot press" in line for line in words)

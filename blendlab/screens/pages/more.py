@@ -3,7 +3,7 @@
 import streamlit as st
 
 from blendlab.screens.pages import REACHED
-from blendlab.screens.parts import session
+from blendlab.screens.parts import hdpe_guide, session
 
 SAYS = {
     "wanted": "Name a colour: which flakes, and how many grams of each, come nearest to it.",
@@ -19,6 +19,7 @@ for name, title in REACHED.items():
     with st.container(key=f"way_{name}", gap=None):
         st.page_link(f"blendlab/screens/pages/{name}.py", label=title)
         st.caption(SAYS[name])
+hdpe_guide.show()
 st.subheader("Settings", anchor=False)
 st.toggle(
     "Numbers",

@@ -7,7 +7,7 @@ from blendlab.io.text_files import text_from_bytes
 from blendlab.logbook import stock as kept
 from blendlab.recipe.flake_list import Stocked, charge, from_csv, to_csv
 from blendlab.recipe.recipe import MAX_FLAKES, from_toml, to_toml
-from blendlab.screens.parts import draft, new_flake, number_fields, refusals, session, stock_table
+from blendlab.screens.parts import draft, hdpe_guide, new_flake, number_fields, refusals, session, stock_table
 from blendlab.screens.parts.style import capital, download, plain, some, swatch
 
 
@@ -20,14 +20,18 @@ def _into_mix(name: str, flakes: tuple[Stocked, ...]) -> None:
 
 def _on_hand(flake: Stocked) -> str:
     """Say what is on hand, in pieces too where the weight of one is known."""
-    pieces = f", about {some(round(flake.grams / flake.piece_g), 'piece')}" if flake.piece_g else ""
-    return f"{flake.grams:,.0f} g on hand{pieces}" if flake.grams else "none on hand: weigh it and book it in"
+    if not flake.grams:
+        return "none: weigh it and book it in"
+    count = int(flake.grams / flake.piece_g) if flake.piece_g else 0
+    return f"{flake.grams:,.0f} g" + (f", about {some(count, 'piece')}" if count > 1 else "")
 
 
 def _list(flakes: tuple[Stocked, ...]) -> None:
     with st.container(horizontal=True, gap="small"):
         for flake in flakes:
-            with st.container(width=330, horizontal=True, vertical_alignment="center", gap="small"):
+            with st.container(
+                width=330, horizontal=True, vertical_alignment="center", gap="small", wrap=False
+            ):
                 swatch(flake.name, Colour.from_hex(flake.srgb), _on_hand(flake))
                 st.button(
                     "Add to the mix",
@@ -106,8 +110,9 @@ else:
         "You have no flakes on your list yet, so these are invented, to try things with. "
         "They go when you enter your first own one."
     )
-_list(flakes)
 new_flake.show(flakes, own)
+hdpe_guide.show()
+_list(flakes)
 if flakes and own:
     _weigh(flakes)
 with st.expander("Many at once, from a spreadsheet"):

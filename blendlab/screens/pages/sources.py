@@ -14,6 +14,7 @@ from blendlab.tables.entries import DOUBTS, PUBLISHED, Entry, Figure, entries, u
 from blendlab.workshop.cautions import cautions
 
 TOPICS = {
+    "plastic": ("Is it HDPE", "What can be found out before cutting, and how far each test reaches."),
     "weight": ("How much to weigh", "Density, and what one collected piece weighs."),
     "size": ("How large it comes out", "From the hot press to the cold sheet, and under the saw."),
     "heat": ("How hot, and how long", "What the times on the Batch page are worked out from."),
@@ -60,7 +61,8 @@ def _said(figure: Figure) -> str:
 def _value(entry: Entry) -> str:
     """HTML of an entry: a value over its range, or its properties, or its text."""
     if entry.text:
-        return escape(next(caution.text for caution in cautions() if caution.title == entry.name))
+        filled = (caution.text for caution in cautions() if caution.title == entry.name)
+        return escape(next(filled, entry.text))
     if entry.columns:
         return "drawn below, from " + escape(", ".join(entry.columns))
     own = {figure.key: _number(figure.numbers[0]) for figure in entry.figures}

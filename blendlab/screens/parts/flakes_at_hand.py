@@ -59,6 +59,7 @@ def _new_flake(full: bool) -> None:
     taken = draft.names()
     usual = next(f"flake {n}" for n in range(1, MAX_FLAKES + 2) if f"flake {n}" not in taken)
     with st.popover("A new flake", disabled=full):
+        st.caption("Only HDPE, code 2. How to tell is on My flakes, before you cut.")
         name = st.text_input("Its name", usual, max_chars=60, key=f"new name {len(taken)} {usual}")
         start = FRESH[len(taken) % len(FRESH)]
         srgb = st.color_picker("Its colour", start, key=f"new colour {usual}")
