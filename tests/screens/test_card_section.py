@@ -237,13 +237,24 @@ def test_naming_what_holds_the_press_shut_shows_how_long_it_takes_to_close() -> 
     [
         ("force_n", "0", "force of your own must be from 1 to 1000000 N, got 0; "),
         ("melt_index", "0", "melt index must be from 0.01 to 100 g/10 min, got 0; "),
+        ("sheets", "1", "sheets to a block must be from 2 to 50, got 1; "),
+        ("sheets", "2,5", "sheets to a block must be a whole number, got 2,5; "),
     ],
 )
-def test_no_force_and_no_melt_index_are_refused_in_words(field: str, typed: str, says: str) -> None:
+def test_fields_that_may_stay_empty_are_refused_in_words(field: str, typed: str, says: str) -> None:
     app = ordered(unfolded())
     sound(app.text_input(key=f"press {field}").set_value(typed).run())
     (sentence,) = said(app)
     assert says in sentence
+
+
+def test_a_block_of_such_sheets_takes_hours_and_the_page_says_it_ages_too_long() -> None:
+    app = ordered(unfolded())
+    assert "fused to a block" not in words(app)
+    sound(app.text_input(key="press sheets").set_value("10").run())
+    assert "10 sheets fused to a block of 60 mm: " in words(app)
+    assert re.search(r"no block past [\d to]+ mm melts through within that time", words(app))
+    assert "10 sheets fused" in words(unfolded())  # the next session remembers
 
 
 def test_the_page_says_what_ages_and_draws_what_bows() -> None:
@@ -289,7 +300,8 @@ def test_a_kept_clock_of_another_kind_is_left_alone(home: Path) -> None:
 
 def test_a_step_that_is_over_says_so_and_rings(home: Path) -> None:
     app = ordered(unfolded())
-    clock = press_clock(planned(app)).advanced(time.time() - press_clock(planned(app)).steps[0].seconds - 1)
+    first_s = press_clock(planned(app)).steps[0].seconds
+    clock = press_clock(planned(app)).advanced(time.time() - first_s - 900)  # a phone that slept
     drafts.save(home, press_clock_view.PAGE, clock.to_text())
     late = ordered(unfolded())
     assert any(" over</div>" in element.proto.body for element in late.get("html"))

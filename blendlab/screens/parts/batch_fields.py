@@ -12,6 +12,7 @@ from ...logbook import drafts
 from ...recipe.recipe import Recipe
 from ...workshop.cautions import cautions
 from ...workshop.closing import CLOSINGS, Closing
+from ...workshop.fused_block import MAX_SHEETS
 from ...workshop.melt_flow import STOCKS, UNKNOWN_STOCK, Stock
 from ...workshop.order import MAX_TILES_A_SIDE, Order, Plastic, fitting_tiles
 from ...workshop.press_setup import BOARDS, LINERS, PressSetup
@@ -49,9 +50,10 @@ _CHOICES_OR_NONE = {
     "closing": ("Held shut by", (_UNSAID, *CLOSINGS)),
     "stock": ("Flakes were", (_UNSAID, *STOCKS)),
 }
-_NUMBERS_OR_NONE = {
-    "force_n": ("Force of your own, N", 1.0, 1e6),
-    "melt_index": ("Melt index, g/10 min", 0.01, 100.0),
+_NUMBERS_OR_NONE = {  # label, limits, whether whole
+    "force_n": ("Force of your own, N", 1.0, 1e6, False),
+    "melt_index": ("Melt index, g/10 min", 0.01, 100.0, False),
+    "sheets": ("Sheets to a block", 2.0, MAX_SHEETS, True),
 }
 _FIELDS = (*_NUMBERS, *_CHOICES, *_CHOICES_OR_NONE, *_NUMBERS_OR_NONE)
 _HELP = {
@@ -67,6 +69,7 @@ _HELP = {
     "force_n": "On the plates, the lid's weight included. Left empty, the usual range counts.",
     "stock": "Bottles melt stiffly, crates run. Mixed also says how much coarser the stiff flakes stay.",
     "melt_index": "At 190 °C and 2.16 kg, from a data sheet. Left empty, the usual range counts.",
+    "sheets": "Stack and fuse this many such sheets: the plan then says how long that takes. May stay empty.",
     "release_c": "Wait until the hottest point inside has fallen to this: sooner, a sheet may warp.",
 }
 
@@ -160,11 +163,17 @@ def stock() -> Stock | None:
     return Stock(kind or UNKNOWN_STOCK, melt_index) if kind or melt_index else None
 
 
+def sheets_to_block() -> int | None:
+    """Return how many such sheets are fused to a block, None where it is not given; raises as `order`."""
+    found = _number_or_none("sheets")
+    return None if found is None else int(found)
+
+
 def _number_or_none(name: str) -> float | None:
     typed = session.press(name).get()
-    label, low, high = _NUMBERS_OR_NONE[name]
+    label, low, high, whole = _NUMBERS_OR_NONE[name]
     what, _, unit = label.partition(", ")
-    return read(what.lower(), typed, low, high, unit) if (typed or "").strip() else None
+    return read(what.lower(), typed, low, high, unit, whole) if (typed or "").strip() else None
 
 
 def show_size() -> None:
@@ -183,7 +192,7 @@ def show() -> tuple[Order, PressSetup]:
         Where a value breaks its rule.
     """
     with st.container(horizontal=True):
-        _draw("trim_mm", "tiles_long", "tiles_wide")
+        _draw("trim_mm", "tiles_long", "tiles_wide", "sheets")
     with st.expander("The press and the boards"):
         with st.container(horizontal=True):
             _draw("plate_length_mm", "plate_width_mm", "largest_load_g", "plate_c")

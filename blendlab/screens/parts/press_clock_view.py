@@ -17,7 +17,6 @@ from . import autosave, session
 from .style import plain
 
 PAGE = "press clock"  # by which the kept clock is known
-RING_S = 4.0  # how long after the end of a step a page that is opened still rings
 _CSS = """
 <style>
 .digits {font-size: clamp(4.5rem, 20vw, 9rem); font-weight: 600; line-height: 1.05;
@@ -101,8 +100,8 @@ def _face(clock: PressClock, now_s: float) -> None:
         over = "" if left >= 0 else " over"
         st.html(f'{_CSS}<div class="digits" role="timer">{digits}{escape(over)}</div>')
         st.markdown(f"**{plain(clock.step.text)}**")
-        if -RING_S < left <= 0:
-            st.audio(_beep(), format="audio/wav", autoplay=True)
+        if left <= 0:  # however late: a phone that slept rings as it wakes
+            st.audio(_beep(), format="audio/wav", autoplay=True)  # once, as the player appears
     if clock.coming is not None:
         st.caption(f"Next: {plain(clock.coming.text)}")
 

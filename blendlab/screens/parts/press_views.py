@@ -7,8 +7,17 @@ import numpy as np
 import streamlit as st
 
 from ...workshop.batch_plan import Batch
+from ...workshop.fused_block import block
 from ...workshop.properties import hdpe
-from ...workshop.wording import ageing_lines, air_line, bow_lines, closing_lines, island_lines
+from ...workshop.wording import (
+    ageing_lines,
+    air_line,
+    block_lines,
+    bow_lines,
+    closing_lines,
+    island_lines,
+)
+from . import batch_fields, refusals
 from .charts import FAINT, INK, draw
 from .style import plain
 
@@ -17,7 +26,7 @@ STEP_C = 2.5  # between the points of a curve
 
 
 def show(batch: Batch) -> None:
-    """Show what the plan says of closing and ageing, and the bow against when the clamps come off."""
+    """Show what the plan says of closing, ageing and a block, and the bow against when the clamps come off."""
     words, curve = st.columns(2, gap="large")
     with words:
         st.subheader("Does it close, does it last")
@@ -27,11 +36,21 @@ def show(batch: Batch) -> None:
             st.markdown(plain(line))
         for line in island_lines(batch):
             st.markdown(plain(line))
+        with refusals.shown():
+            _say_block(batch)
     with curve:
         st.subheader("Does it stay flat")
         said = bow_lines(batch)
         draw(_chart(batch), " ".join(said))
         st.caption(plain(" ".join(said)))
+
+
+def _say_block(batch: Batch) -> None:
+    """Show how long a block of such sheets takes to fuse, where one is asked for."""
+    sheets = batch_fields.sheets_to_block()
+    if sheets is not None:
+        for line in block_lines(block(sheets, batch.order.thickness_mm, batch.press), batch.press):
+            st.markdown(plain(line))
 
 
 def _chart(batch: Batch) -> Any:

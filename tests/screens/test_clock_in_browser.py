@@ -1,0 +1,52 @@
+"""The clock for the press as a maker sees and hears it, on steps of a few seconds."""
+
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import BrowserContext, Page, expect
+
+from blendlab.logbook import drafts
+from blendlab.screens.parts import press_clock_view
+from blendlab.workshop.press_clock import PressClock, TimedStep
+
+from .browsing import serving, visit, watched
+
+pytestmark = pytest.mark.browser
+
+STEPS = (TimedStep("Melt it", 3.0), TimedStep("Fold it", 3.0), TimedStep("Press it", 3600.0))
+LISTENING = """
+window.rung = 0;
+document.addEventListener("playing", () => window.rung++, true);
+"""
+
+
+def rings(page: Page) -> None:
+    """Wait until the sound has started, and forget it."""
+    page.wait_for_function("window.rung > 0")
+    page.evaluate("window.rung = 0")
+
+
+def test_each_step_is_seen_heard_and_survives_a_refresh(context: BrowserContext, tmp_path: Path) -> None:
+    drafts.save(tmp_path / "home", press_clock_view.PAGE, PressClock(STEPS).to_text())
+    with serving(tmp_path) as server, watched(context, "clock") as page:
+        page.add_init_script(LISTENING)
+        visit(page, server, "batch")
+        digits = page.get_by_role("timer")
+        page.get_by_role("button", name="Start", exact=True).click()
+        expect(digits).to_be_visible()
+        px = float(digits.evaluate("shown => parseFloat(getComputedStyle(shown).fontSize)"))
+        assert px >= 72  # an inch high on a desk, read across a room
+        expect(digits).to_contain_text("over")
+        rings(page)
+        page.get_by_role("button", name="Next step").click()
+        expect(page.get_by_text("Fold it", exact=True)).to_be_visible()
+        expect(page.locator("audio")).to_have_count(0)
+        expect(digits).to_contain_text("over")
+        rings(page)
+        page.get_by_role("button", name="Next step").click()
+        expect(digits).to_contain_text("59:")
+        page.reload()
+        expect(page.get_by_text("Press it", exact=True)).to_be_visible()
+        expect(digits).to_contain_text("59:")  # from its start, not anew
+        page.get_by_role("button", name="Done", exact=True).click()
+        expect(page.get_by_text("All steps are done.")).to_be_visible()
