@@ -18,6 +18,13 @@ the melt around a flake counts as the mean of all flakes, itself included, by th
 (Arrhenius 1887, from memory), and only flakes stiffer than that stay behind; runnier ones would run ahead by
 half a strain at most, which is left out.
 
+How far that carries: where two melts are both continuous, their volumes are about as their viscosities,
+φ₁/φ₂ = η₁/η₂ (Jordhamo, Manson & Sperling 1986, Polym. Eng. Sci. 26:517), so bottle flakes count as islands
+among crates up to some 86 % of the sheet, among caps up to 75 %. That rule is of blends with a surface
+tension, and not generally valid there either (Willemse et al. 1998, Polymer 39:5879); here it only says where
+lone flakes stop. Grace's limit (1982, Chem. Eng. Commun. 14:225, from memory), past which a drop some four
+times as viscous merely spins, is of simple shear: folds and presses draw out, and any flake goes along.
+
 A picture is followed back into the first slab by the strain of the melt. A flake that stays behind by a
 strain δ ends e^δ thicker than that strain would leave it, so it is laid e^δ as thick there. What it falls
 short of in length, and that stiff flakes push the melt aside, is left out. Shares stay as they are.

@@ -15,7 +15,7 @@ from .closing import Closing, ClosingReport, closing_report
 from .flatness import WAYS, Flatness, Way, flatness
 from .heat import Fold, Timetable, timetable
 from .laying import lays_json
-from .melt_flow import Stock
+from .melt_flow import Stock, stock_of
 from .order import Order, Plastic, check_fit
 from .press_setup import PACES, Pace, PressSetup
 from .properties import pieces, range_of
@@ -130,7 +130,8 @@ def plan(
     closing : Closing, optional
         What holds the press shut; if given, each press is held until it has closed.
     stock : Stock, optional
-        What the flakes were made from, which sets how stiff the melt is; mixed by default.
+        What the flakes were made from, which sets how stiff the melt is; by default what all flakes of the
+        recipe say, else mixed.
 
     Raises
     ------
@@ -152,7 +153,8 @@ def plan(
     )
     pressed = as_pressed(recipe.with_flakes(flakes), order, plastic)
     times: dict[Pace, Timetable] = {pace: timed(pressed, press, pace, loads) for pace in PACES}
-    report = None if closing is None else _closing(pressed, times["usual"], closing, stock or Stock(), loads)
+    melts = stock or stock_of(pressed)
+    report = None if closing is None else _closing(pressed, times["usual"], closing, melts, loads)
     if report is not None and report.closes:
         holds = {pace: replace(press, press_s=report.wait_s(pace)) for pace in PACES}
         times = {pace: timed(pressed, holds[pace], pace, loads) for pace in PACES}

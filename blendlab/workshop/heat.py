@@ -236,7 +236,7 @@ class _Process:
         coldest = self.slab.temperature_c.min()
         after = checks.Raw(f"{coldest:.0f} °C inside after {MAX_HEATING_S / 3600:g} hours")
         rule = f"the press must bring the whole load above {molten_c:g} °C"
-        checks.refuse(rule, after, "press smaller loads, or hotter plates within their limits")
+        checks.refuse(rule, after, "press less at once, or with hotter plates within their limits")
 
     def _soak(self) -> None:
         """Leave the slab between the plates for the soak."""

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from math import exp, pi
 
 from .. import checks
+from ..recipe.recipe import Recipe
 from .conduction import KELVIN
 from .press_setup import PACES, Pace, melt_density_g_cm3
 from .properties import flow
@@ -49,6 +50,12 @@ class Stock:
         if self.melt_index_g_10min is not None:
             return self.melt_index_g_10min
         return float(flow()["stock"][self.kind][f"{_RUNNIER[pace]}_g_10min"])
+
+
+def stock_of(recipe: Recipe) -> Stock:
+    """Return the one stock that all flakes of a recipe were cut from, else mixed stock."""
+    kinds = {flake.stock for flake in recipe.flakes}
+    return Stock(next(iter(kinds)) or UNKNOWN_STOCK if len(kinds) == 1 else UNKNOWN_STOCK)
 
 
 def stress_of_test_pa() -> float:

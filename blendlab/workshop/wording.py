@@ -275,12 +275,12 @@ def air_line(batch: Batch) -> str:
 
 
 def island_lines(batch: Batch) -> tuple[str, ...]:
-    """Return how much coarser stiff flakes stay among runny ones; empty unless the stock is mixed."""
+    """Return how much coarser stiff flakes stay; empty unless flakes say their stock, or it is mixed."""
     folds = batch.recipe.folding.folds
+    if folds and any(flake.stock for flake in batch.recipe.flakes):
+        return (stiffness_line(batch.recipe),)
     if batch.stock != Stock(UNKNOWN_STOCK) or not folds:
         return ()
-    if any(flake.stock for flake in batch.recipe.flakes):
-        return (stiffness_line(batch.recipe),)
     length, _, thickness = batch.recipe.flakes[0].size_mm
     aspect, bottle = max(1.0, length / thickness), melt_index_of("bottle")
     cap, crate = (

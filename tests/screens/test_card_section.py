@@ -251,10 +251,13 @@ def test_fields_that_may_stay_empty_are_refused_in_words(field: str, typed: str,
 def test_a_block_of_such_sheets_takes_hours_and_the_page_says_it_ages_too_long() -> None:
     app = ordered(unfolded())
     assert "fused to a block" not in words(app)
-    sound(app.text_input(key="press sheets").set_value("10").run())
-    assert "10 sheets fused to a block of 60 mm: " in words(app)
+    sound(app.text_input(key="press sheets").set_value("7").run())
+    assert "7 sheets fused to a block of 42 mm: " in words(app)
     assert re.search(r"no block past [\d to]+ mm melts through within that time", words(app))
-    assert "10 sheets fused" in words(unfolded())  # the next session remembers
+    sound(app.text_input(key="press sheets").set_value("20").run())
+    (sentence,) = said(app)
+    assert "the press must bring the whole load above 135 °C, got " in sentence
+    assert "fused to a block" not in words(app)
 
 
 def test_the_page_says_what_ages_and_draws_what_bows() -> None:

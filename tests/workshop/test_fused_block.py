@@ -55,7 +55,7 @@ def test_cooler_plates_allow_a_thicker_block():
     [
         (1, 6, "sheets in a block must be a whole number from 2 to 50, got 1"),
         (3, 0, "thickness of a sheet in mm must be a number from 1 to 90, got 0"),
-        (20, 6, "press smaller loads"),
+        (20, 6, "press less at once"),
     ],
 )
 def test_blocks_that_cannot_be_fused_are_refused_in_words(sheets, mm, words):

@@ -157,5 +157,5 @@ def test_a_press_that_cannot_work_is_refused_in_words(wrong, words):
 
 
 def test_a_load_too_thick_to_melt_is_refused():
-    with pytest.raises(InputError, match="press smaller loads"):
+    with pytest.raises(InputError, match="press less at once"):
         timetable(120.0, (), PressSetup(plate_c=150, heated_plates=1))

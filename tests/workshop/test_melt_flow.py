@@ -1,3 +1,4 @@
+from dataclasses import replace
 from math import exp, log
 
 import pytest
@@ -11,6 +12,7 @@ from blendlab.workshop.melt_flow import (
     from_melt_index,
     melt,
     rate_of_test_1_s,
+    stock_of,
     stress_of_test_pa,
 )
 from blendlab.workshop.press_setup import PACES
@@ -90,6 +92,21 @@ def test_bottles_are_stiffer_than_caps_and_caps_than_crates():
     assert bottle > cap > crate
     # From memory: blow moulding HDPE of melt index about 0.4 has some 3-6e4 Pa·s at 0.1/s and 190 °C.
     assert 2e4 < viscosity_pa_s(melt(Stock(melt_index_g_10min=0.4), 190, "usual"), 0.1) < 7e4
+
+
+@pytest.mark.parametrize(
+    ("said", "kind"),
+    [
+        (("bottle", "bottle"), "bottle"),
+        (("bottle", "cap"), "mixed"),
+        (("cap", None), "mixed"),
+        ((None, None), "mixed"),
+    ],
+)
+def test_a_recipe_of_one_stock_melts_like_it_and_others_like_mixed_stock(sheet, said, kind):
+    first = sheet.recipe.flakes[0]
+    flakes = tuple(replace(first, name=str(n), stock=stock) for n, stock in enumerate(said))
+    assert stock_of(sheet.recipe.with_flakes(flakes)) == Stock(kind)
 
 
 def test_a_known_melt_index_overrides_the_kind():

@@ -75,6 +75,14 @@ def test_islands_are_reported_once_stock_is_named_as_mixed(sheet):
     assert "bottle flakes look " not in said(sheet)
 
 
+def test_the_plan_says_which_of_its_flakes_stay_coarser(sheet):
+    first, *rest = sheet.recipe.flakes
+    flakes = (replace(first, stock="bottle"), *(replace(flake, stock="crate") for flake in rest))
+    recipe = replace(sheet.recipe.with_flakes(flakes), folding=Folding(folds=4))
+    words = "\n".join(plan_lines(plan(recipe, Order(180, 180, 6))))
+    assert f"Stiffer flakes stay coarser: {first.name} looks up to " in words
+
+
 def test_a_block_is_reported_in_hours_or_as_too_thick():
     first, *rest = block_lines(block(6, 6), PressSetup())
     assert first.startswith("6 sheets fused to a block of 36 mm: 1 h 15 min (")

@@ -26,7 +26,7 @@ STEP_C = 2.5  # between the points of a curve
 
 
 def show(batch: Batch) -> None:
-    """Show what the plan says of closing, ageing and a block, and the bow against when the clamps come off."""
+    """Show what the plan says of closing, ageing and a block, and the bow against when clamps come off."""
     words, curve = st.columns(2, gap="large")
     with words:
         st.subheader("Does it close, does it last")
