@@ -274,7 +274,7 @@ def test_the_clock_runs_the_steps_and_what_happened_is_logged(home: Path) -> Non
     assert first.text in words(app)
     assert f"Next: {second.text}" in words(app)
     assert any('class="digits"' in element.proto.body for element in app.get("html"))
-    later = ordered(unfolded())  # a phone that was asleep, or a page that was reloaded
+    later = ordered(opened())  # a phone that was asleep, or a page that was reloaded
     assert f"Next: {second.text}" in words(later)
     click(later, "Next step")
     click(later, "Log it as pressed")
@@ -306,7 +306,7 @@ def test_a_step_that_is_over_says_so_and_rings(home: Path) -> None:
     first_s = press_clock(planned(app)).steps[0].seconds
     clock = press_clock(planned(app)).advanced(time.time() - first_s - 900)  # a phone that slept
     drafts.save(home, press_clock_view.PAGE, clock.to_text())
-    late = ordered(unfolded())
+    late = ordered(opened())
     assert any(" over</div>" in element.proto.body for element in late.get("html"))
     assert late.get("audio")
     with wave.open(io.BytesIO(press_clock_view._beep())) as beep:

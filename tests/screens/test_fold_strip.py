@@ -1,6 +1,7 @@
 """The strip of folds: what its tiles tell, which one is chosen, and what is advised."""
 
 import re
+from dataclasses import replace
 
 from streamlit.testing.v1 import AppTest
 
@@ -53,6 +54,16 @@ def test_a_rung_tells_what_the_ladder_worked_out() -> None:
     shown = " ".join(element.proto.body for element in app.get("html"))
     for words in (rung.look, f"{rung.contrast:.1f} ΔE*ab", f"{rung.feature_mm:.1f} mm"):
         assert f"<b>{words}</b>" in shown
+
+
+def test_the_strip_says_whether_stiff_flakes_stay_coarser() -> None:
+    unsaid = opened()
+    assert any(box.value.startswith("No flake says what it was cut from") for box in unsaid.caption)
+    white, blue = STRIP.flakes
+    stiff = STRIP.with_flakes((replace(white, stock="crate"), replace(blue, stock="bottle")))
+    named = opened(stiff)
+    assert any(f"{blue.name} looks up to " in box.value for box in named.caption)
+    assert pictures(named) != pictures(unsaid)
 
 
 def test_a_chosen_rung_is_shown_large_and_kept_in_the_address() -> None:

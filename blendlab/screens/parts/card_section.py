@@ -96,6 +96,8 @@ def show(recipe: Recipe, wrong: str) -> None:
     wrong : str
         What is wrong with the recipe of the fields, where that was said already.
     """
+    if not session.OPENED.is_set() and press_clock_view.started():
+        session.OPENED.put(CARD)  # a page that is opened again goes on at the press
     opened = session.OPENED.get()
     if not opened:
         return

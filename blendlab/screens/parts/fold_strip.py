@@ -12,10 +12,11 @@ from ...look.ladder import Levels, Rung, tile_px_per_mm
 from ...look.looks import LOOKS, USUAL_LOOK
 from ...look.pick import advise
 from ...recipe.recipe import Recipe
+from ...workshop.wording import stiffness_line
 from . import cache, help_texts, session
 from .session import KEEP
 from .sheet_view import Spot
-from .style import some
+from .style import plain, some
 
 REPLICATES = (1, 2, 3, 4)
 TILE_PX = 76  # wide on the page
@@ -35,6 +36,7 @@ def places(recipe: Recipe) -> list[Tile]:
     with st.container(key="strip", horizontal=True, wrap=False, gap="small"):
         tiles = [_place(folds, folds == recipe.folding.folds) for folds in cache.counts(recipe)]
         _end(recipe)
+    st.caption(plain(stiffness_line(recipe)))
     return tiles
 
 

@@ -36,6 +36,13 @@ def show(batch: Batch) -> None:
     _ticking(press_clock(batch))
 
 
+def started() -> bool:
+    """Tell whether a clock was started and not put away, in this session or an earlier one."""
+    _find()
+    clock = session.CLOCK.get()
+    return clock is not None and bool(clock.began_s)
+
+
 def happened(batch: Batch) -> tuple[str, ...]:
     """Return what the clock saw of a batch's steps; empty where it ran others, or none to their end."""
     clock = session.CLOCK.get()
