@@ -8,7 +8,7 @@ path thus needs few points, however many folds it crosses, and no part of it bet
 """
 
 import math
-from typing import NamedTuple
+from typing import NamedTuple, cast
 
 import numpy as np
 import numpy.typing as npt
@@ -23,15 +23,17 @@ Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 
 # Errors add up over a path's pieces, so each is bounded by what it does to the whole path.
-DOUBT = 0.008  # flakes by which a piece may stray from its parabola, times its part of the path
+DOUBT = 0.004  # flakes by which a piece may stray from its parabola, times its part of the path
 PATCH_MM = 20.0  # size of what bends a path: the patches of a smear, the flow at an edge
 SHORTEST = 1 / 16  # part of a path that is not cut again: the longer part of such a piece stands for it
 CRUMB = 0.004  # part of a path that is joined to its neighbour rather than followed by itself
 MAX_CUTS = 24  # of one path
 MAX_TRIMS = 2  # of one piece in one step: where tears crowd, its middle stands for it
-HALVINGS = 5  # steps of bisection to a tear
+HALVINGS = 4  # steps of bisection to a tear
 UNKNOWN = -(1 << 62)  # number of a piece of the map that has not been looked up
-START, MIDDLE, END, BEFORE, AFTER, TRIED = range(6)  # of the images of a piece; the last three about a cut
+# Numbers as Numba passes variables: it compiles a function once more for each plain number it is called with.
+ZERO = cast(int, np.int64(0))
+START, MIDDLE, END, BEFORE, AFTER, TRIED = cast("list[int]", list(np.arange(6)))  # images; three about a cut
 
 
 class Pieces(NamedTuple):
@@ -206,7 +208,7 @@ def _pass_step(
     """Undo one press and fold for all pieces, cutting them where the map tears; return how many there are."""
     points, codes = pieces.points, pieces.codes
     codes[:count] = UNKNOWN
-    n = trims = 0
+    n = trims = ZERO
     while n < count:
         for point in range(3):
             if codes[n, point] == UNKNOWN:

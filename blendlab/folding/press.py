@@ -76,13 +76,14 @@ def press_back(
             break
         w = s * s
         d = 1.0 - w + w * strain
-        grown = d * math.sqrt(d / strain)
+        root = math.sqrt(d * strain)
+        grown = d * root / strain
         g_x = 1.0 if p_x == 0.0 else (grown if p_x == 1.0 else grown**p_x)
         g_y = 1.0 if p_y == 0.0 else (grown if p_y == 1.0 else grown**p_y)
         out_x = abs(xi) * g_x > 1.0
         out_y = abs(eta) * g_y > 1.0
         if not (out_x or out_y):
-            return xi * g_x, eta * g_y, s * math.sqrt(strain / d), way
+            return xi * g_x, eta * g_y, s * root / d, way
         e_x = edge_strain_back(w, _far(xi, p_x), strain) if out_x else strain
         e_y = edge_strain_back(w, _far(eta, p_y), strain) if out_y else strain
         e = min(e_x, e_y)

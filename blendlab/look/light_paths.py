@@ -11,7 +11,7 @@ from numba import get_num_threads, prange
 
 from ..folding.charge import Charge
 from ..folding.composition import NEAR, Lattice, add_stretch, lattice_of
-from ..folding.path_trace import MAX_CUTS, Pieces, on_parabola, paths_back, room_for
+from ..folding.path_trace import MAX_CUTS, ZERO, Pieces, on_parabola, paths_back, room_for
 from ..folding.programme import Programme
 from ..folding.scatter import add_chips
 from ..folding.step_tables import StepTables
@@ -106,7 +106,7 @@ def _follow(
         mean[label] += 1.0 / len(lattice.labels)
     add_chips(mean, tables)
     for start in range(first, last, GROUP):
-        count = 0
+        count = ZERO
         for n in range(start, min(start + GROUP, last)):
             count = _lay(paths, n, half, pieces, count, n - start)
         count = paths_back(pieces, count, tables, per_mm)

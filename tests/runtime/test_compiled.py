@@ -4,8 +4,10 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
 
+from blendlab.runtime import compiled as module
 from blendlab.runtime.compiled import PACKAGE, compiled, kernel_digest, kernel_sources
 
 FILES = {
@@ -80,3 +82,14 @@ def test_a_compiled_function_computes_what_the_plain_one_does() -> None:
         return length**3
 
     assert cubed(3.0) == 27.0
+
+
+@pytest.mark.parametrize("known", [True, False])
+def test_a_numba_that_cannot_leave_out_its_counting_compiles_too(
+    known: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert module.UNCOUNTED  # where it can, it is asked to
+    if not known:
+        monkeypatch.setattr(module, "UNCOUNTED", {})
+    first = compiled(allocates=False)(lambda points: points[0] + 1.0)
+    assert first(np.array([2.0])) == 3.0
