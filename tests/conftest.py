@@ -9,6 +9,7 @@ from blendlab.logbook.sheet_log import LoggedSheet
 from blendlab.recipe.flake_list import Stocked
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
+os.environ.setdefault("OMP_WAIT_POLICY", "passive")  # threads between loops sleep and do not spin
 if "PYTEST_XDIST_WORKER" in os.environ:  # a core to each worker: threads of two would get in each other's way
     for threads in ("NUMBA_NUM_THREADS", "OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
         os.environ.setdefault(threads, "1")

@@ -31,7 +31,7 @@ CELL_MM = 2.0  # a cell's longest side
 SMOOTH = 2.5  # a cell's middle and the mean of its corners
 EVEN = 7.0  # the corners of a pixel
 CALM = 24.0  # these and its middle
-QUIET = 48.0  # four more
+LOUD = 12.0  # the mean of these five and of four more
 SETTLED = 4.0  # the means of eight and of eight more
 STEEP = 0.5  # height of a pixel on the slab, in flakes
 JOINED_STEP, JOINED_TURN = 0.1, 0.98  # pixels join a step apart, within a part of it, that face the same way
@@ -209,7 +209,7 @@ class Block:
         here, rim, middle = (here[0][busy], here[1][busy]), rim[busy], middle[:, busy]
         four = self.within(here, FOUR)
         self.pixels[here] = (rim + middle[0] + 6 * four.mean(axis=0)) / 8
-        loud = (spread(lab(four)) > QUIET) | self.steep[here]
+        loud = (apart(lab((rim + middle[0]) / 2), lab(four.mean(axis=0))) > LOUD) | self.steep[here]
         here, five = (here[0][loud], here[1][loud]), (rim + middle[0] + 4 * four.mean(axis=0))[loud]
         sixteen = self.within(here, SIXTEEN)
         first, second = sixteen[::2].mean(axis=0), sixteen[1::2].mean(axis=0)
