@@ -15,10 +15,8 @@ from blendlab.look.prepared_sheet import prepare
 from blendlab.look.surfaces import top_face
 from blendlab.look.view import look_at
 from blendlab.recipe.recipe import to_toml
-from blendlab.screens.parts import cache, draft
+from blendlab.screens.parts import cache, draft, sheet_view
 from blendlab.screens.parts.shipped_pictures import FIGURES, FOLDER, LADDER
-
-SIDES_PX = (480, 720)  # of the sheets on the pages of flakes and of folds
 
 
 def main() -> None:
@@ -27,19 +25,15 @@ def main() -> None:
     recipe = draft.demo()
     folds, start = recipe.folding.folds, cache.unfolded(recipe)
     prepared, scale = prepare(start, cache.MAX_RUNGS), tile_px_per_mm(start)
-    steps, views = list(rungs(prepared, cache.counts(recipe))), []
+    steps = list(rungs(prepared, cache.counts(recipe)))
     ladder = np.concatenate([step.srgb8 for step in steps], axis=1)
     (FOLDER / LADDER).write_bytes(png_bytes(ladder, scale))
     slab = prepared.sheet_after(folds)
-    for px in SIDES_PX:
-        px_per_mm = px / max(slab.size_mm)
-        view = look_at(top_face(slab, px_per_mm), prepared, folds)
-        name = f"{folds}-folds-{px}.png"
-        (FOLDER / name).write_bytes(png_bytes(view.srgb8, px_per_mm))
-        percent = {flake.name: part for flake, part in zip(recipe.flakes, view.percent.tolist(), strict=True)}
-        views.append(
-            {"picture": name, "folds": folds, "px": px, "mean_xyz1": view.mean.xyz1, "percent": percent}
-        )
+    px_per_mm = sheet_view.PX / max(slab.size_mm)
+    view = look_at(top_face(slab, px_per_mm), prepared, folds)
+    name = f"{folds}-folds.png"
+    (FOLDER / name).write_bytes(png_bytes(view.srgb8, px_per_mm))
+    percent = {flake.name: part for flake, part in zip(recipe.flakes, view.percent.tolist(), strict=True)}
     figures = {
         "recipe": to_toml(start),
         "px_per_mm": scale,
@@ -58,7 +52,15 @@ def main() -> None:
             }
             for step in steps
         ],
-        "views": views,
+        "views": [
+            {
+                "picture": name,
+                "folds": folds,
+                "px": sheet_view.PX,
+                "mean_xyz1": view.mean.xyz1,
+                "percent": percent,
+            }
+        ],
     }
     (FOLDER / FIGURES).write_text(json.dumps(figures, indent=1) + "\n", "utf-8")
 

@@ -14,7 +14,7 @@ from blendlab.io.pictures import read_png
 from blendlab.look import ladder
 from blendlab.look.prepared_sheet import prepare
 from blendlab.look.view import SurfaceSpec, look_at
-from blendlab.screens.parts import cache, draft
+from blendlab.screens.parts import cache, draft, sheet_view
 from blendlab.screens.parts import shipped_pictures as ships
 
 from .browsing import PAGES, serving, watched
@@ -37,12 +37,14 @@ def test_every_rung_is_what_the_ladder_draws() -> None:
         assert np.array_equal(step.srgb8, drawn.srgb8)
         assert step.mean.xyz1 == pytest.approx(drawn.mean.xyz1, rel=1e-9)
         assert (step.look, step.unfolded) == (drawn.look, pytest.approx(drawn.unfolded, rel=1e-9))
-        for figure in ("contrast", "lively", "feature_mm", "segregation", "drift", "layer_mm"):
+        for figure in ("contrast", "lively", "feature_mm", "segregation", "drift"):
             assert getattr(step, figure) == pytest.approx(getattr(drawn, figure), rel=1e-6, abs=1e-9)
+        if step.folds == DEMO.folding.folds:  # takes longer than the picture
+            assert step.layer_mm == pytest.approx(drawn.layer_mm, rel=1e-6)
 
 
-@pytest.mark.parametrize("px", [480, 720])
-def test_every_sheet_is_what_the_renderer_draws(px: int) -> None:
+def test_the_sheet_is_what_the_renderer_draws() -> None:
+    px = sheet_view.PX
     folds, prepared = DEMO.folding.folds, prepare(START, cache.MAX_RUNGS)
     found, slab = ships.view(START, folds, px, SurfaceSpec()), prepared.sheet_after(folds)
     assert found
@@ -59,10 +61,10 @@ def test_nothing_else_is_answered_by_them() -> None:
     darker = replace(START.flakes[0], srgb="#f0eee4")
     for other in (START.with_folding(seed=8), replace(START, flakes=(darker, *START.flakes[1:]))):
         assert not ships.rungs(other)
-        assert ships.view(other, folds, 480, top) is None
-    assert ships.view(START, folds, 480, SurfaceSpec("bottom")) is None
-    assert ships.view(START, folds + 1, 480, top) is None
-    assert ships.view(START, folds, 481, top) is None
+        assert ships.view(other, folds, sheet_view.PX, top) is None
+    assert ships.view(START, folds, sheet_view.PX, SurfaceSpec("bottom")) is None
+    assert ships.view(START, folds + 1, sheet_view.PX, top) is None
+    assert ships.view(START, folds, sheet_view.PX + 1, top) is None
 
 
 def test_smaller_tiles_are_drawn(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -78,4 +80,5 @@ def test_where_nothing_is_compiled_yet_the_opening_sheet_stands(
         page.goto(address)
         expect(page.get_by_role("heading", name=PAGES[""], level=1)).to_be_visible()
         expect(page.get_by_role("img", name="Top face after 4")).to_be_visible()
+        expect(page.get_by_role("img", name="4 folds, ")).to_be_visible()
         expect(page.get_by_text("Compiling the folding code")).to_be_visible()

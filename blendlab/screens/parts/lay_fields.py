@@ -62,6 +62,7 @@ def show(recipe: Recipe) -> Any:
 def draw(recipe: Recipe, place: Any) -> None:
     """Draw the laid charge before its first press; nothing where all is stirred."""
     if recipe.lays:
+        await_code()
         words = "; ".join(lay_words(lay) for lay in recipe.lays)
         caption = "As laid, from above and cut through"
         place.image(_picture(unfolded(recipe)), caption=caption, output_format="PNG", alt=words)
@@ -74,7 +75,6 @@ def _by_hand(recipe: Recipe) -> tuple[Lay, ...]:
 
 @st.cache_data(max_entries=16, show_spinner=False, hash_funcs=EXACTLY)
 def _picture(start: Recipe) -> bytes:
-    await_code()
     pixels = charge_view(start)
     return png_bytes(pixels, PLAN_PX / max(start.sheet.size_mm[:2]))
 
