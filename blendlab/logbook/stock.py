@@ -120,7 +120,7 @@ def check_limit(log: sqlite3.Connection, name: str) -> None:
     sum_mg = on_hand_mg(log, name)
     if sum_mg > MAX_GRAMS * MG:
         found = checks.Raw(f"{sum_mg / MG:,.10g} g")
-        remedy = "correct its grams on the Shed page first"
+        remedy = "correct its grams under My flakes first"
         checks.refuse(f"the stock of {name!r} must stay below {MAX_GRAMS:,.10g} g", found, remedy)
 
 

@@ -149,7 +149,8 @@ def test_too_little_is_weighed_out_or_pressed_thinner_or_filled_up_with_one_flak
 
 def test_sliding_is_weighing() -> None:
     app = opened()
-    sound(app.slider(key="slide2").set_value(25.0).run())
+    slider = next(slider for slider in app.slider if slider.label == "Grams of harbour blue by sliding")
+    sound(slider.set_value(25.0).run())
     assert app.text_input(key="grams2").value == "25"
     assert in_address(app).flakes[1].grams == 25.0
     assert in_address(app).flakes[0].grams == 30.0

@@ -359,4 +359,4 @@ def remember() -> None:
     st.query_params.pop(ADDRESS, None)
     if unsaved:
         trouble = f"The spectra of this mix are too long to survive a refresh: {unsaved}."
-        st.warning(style.plain(f"{trouble} Save it on the Shed page."))
+        st.warning(style.plain(f"{trouble} Save it as a file, under Start from."))

@@ -8,7 +8,7 @@ from ... import checks
 from ...recipe.recipe import Recipe
 from . import draft, number_fields, opacity_words, refusals, session, size_section
 from .opacity import drop_measured, popover, say_dropped
-from .session import KEEP
+from .session import KEEP, Value
 from .style import label, plain
 
 FULL_SCALES_G = (50, 100, 200, 500, 1000, 2000, 5000, 10_000, 100_000, 1_000_000)
@@ -89,12 +89,28 @@ def _name(row: int) -> None:
 
 
 def _slider(row: int, scale: float) -> None:
-    """The same grams as the field's, by sliding."""
-    grams, slide = draft.known_grams(row), session.ROW_SLIDE(row)
-    slide.put(min(grams or 0.0, scale))
-    options: dict[str, Any] = {"label_visibility": "collapsed", "disabled": grams is None}
-    words = label(f"Grams of {session.ROW_NAME(row).get()} by sliding")
-    st.slider(words, 0.0, scale, step=1.0, key=slide.key, on_change=_slid, args=(row,), **options)
+    """The same grams as the field's, by sliding.
+
+    Where the grams were changed elsewhere it is another slider: the page may still send the old one's value.
+    """
+    grams = draft.known_grams(row)
+    start = min(grams or 0.0, scale)
+    slide = session.slide(row, session.ROW_SLIDES(row).get())
+    if slide.is_set() and slide.get() != start:
+        session.ROW_SLIDES(row).put(session.ROW_SLIDES(row).get() + 1)
+        slide = session.slide(row, session.ROW_SLIDES(row).get())
+    st.slider(
+        label(f"Grams of {session.ROW_NAME(row).get()} by sliding"),
+        0.0,
+        scale,
+        start,
+        step=1.0,
+        key=slide.key,
+        on_change=_slid,
+        args=(row, slide),
+        label_visibility="collapsed",
+        disabled=grams is None,
+    )
 
 
 def _remove(row: int) -> None:
@@ -140,8 +156,10 @@ def _add_grams(row: int, more: float) -> None:
     session.ROW_GRAMS(row).put(number_fields.shown(round((draft.known_grams(row) or 0.0) + more, 1)))
 
 
-def _slid(row: int) -> None:
-    session.ROW_GRAMS(row).put(number_fields.shown(max(session.ROW_SLIDE(row).get(), 0.1)))
+def _slid(row: int, slide: Value[float]) -> None:
+    if slide.key != session.slide(row, session.ROW_SLIDES(row).get()).key:
+        return  # the page sent the value of a slider from before
+    session.ROW_GRAMS(row).put(number_fields.shown(max(slide.get(), 0.1)))
     _typed(row)
 
 

@@ -23,12 +23,16 @@ TILE_PX = 76  # wide on the page
 SURE_PX = 60  # kept free for the bar of the further sheets, so that nothing below moves
 
 
-@dataclass(frozen=True)
+@dataclass
 class Tile:
-    """Places of one tile: its picture and its words."""
+    """One tile: its picture, and its words, in which later ones replace earlier ones."""
 
     picture: Spot
     words: Any
+
+    def say(self, words: str, mean: str) -> None:
+        """Show words below a bar of the mean colour."""
+        self.words = self.words.html(f'<div class="fold"><i style="background:{mean}"></i>{words}</div>')
 
 
 def places(recipe: Recipe) -> list[Tile]:
@@ -63,7 +67,7 @@ def sketch(recipe: Recipe, tiles: list[Tile]) -> None:
     """Show a sketch in every tile whose picture is not ready."""
     for folds, png in cache.sketches(recipe):
         tiles[folds].picture.image(png, f"{some(folds, 'fold')}, a sketch")
-        _say(tiles[folds], f"{folds}", "transparent")
+        tiles[folds].say(f"{folds}", "transparent")
 
 
 def draw(recipe: Recipe, tiles: list[Tile]) -> list[Rung]:
@@ -73,12 +77,8 @@ def draw(recipe: Recipe, tiles: list[Tile]) -> list[Rung]:
         steps.append(rung)
         words = f"{rung.folds} folds, {rung.look}, mean {rung.mean.srgb}"
         tiles[rung.folds].picture.image(png_bytes(rung.srgb8, tile_px_per_mm(recipe)), words)
-        _say(tiles[rung.folds], f"{rung.folds} · {rung.look}", rung.mean.srgb)
+        tiles[rung.folds].say(f"{rung.folds} · {rung.look}", rung.mean.srgb)
     return steps
-
-
-def _say(tile: Tile, words: str, mean: str) -> None:
-    tile.words.html(f'<div class="fold"><i style="background:{mean}"></i>{words}</div>')
 
 
 def wanted_look() -> tuple[str, Any]:

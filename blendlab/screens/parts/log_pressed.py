@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from datetime import date
 from math import prod
+from typing import Any
 
 import streamlit as st
 
@@ -27,6 +28,7 @@ def show(batch: Batch, prediction: Prediction, own_stock: bool) -> None:
     """
     st.subheader("Pressed it?")
     happened = _happened(batch)
+    photo = st.file_uploader("Photo of the sheet, if there is one", ["jpg", "jpeg", "png", "webp"])
     with st.container(horizontal=True, vertical_alignment="bottom"):
         day = st.date_input("Pressed on", format="YYYY-MM-DD", key="pressed on", width=170)
         take = st.checkbox(
@@ -40,7 +42,7 @@ def show(batch: Batch, prediction: Prediction, own_stock: bool) -> None:
             "Log it as pressed",
             type="primary",
             on_click=_record,
-            args=(batch, prediction, happened, day, take and own_stock),
+            args=(batch, prediction, happened, day, take and own_stock, photo),
         )
     refusals.show(session.PRESSED_REFUSED.pop(), "Nothing was logged.")
     refusals.show(session.PRESSED_KEPT.pop(), "The sheet stays in the log.")
@@ -65,8 +67,8 @@ def _happened(batch: Batch) -> Happened:
     """Ask what was done otherwise than planned; as planned where nothing is said."""
     planned = {part.flake.name: part.total_g for part in batch.portions}
     folding = batch.recipe.folding
-    with st.expander("It went otherwise than planned"):
-        st.caption("Also for a sheet pressed long ago: open its mix, set its size, say here what went in.")
+    st.caption("What really went in, and how often it was folded; as planned unless you change it.")
+    with st.container(gap="xsmall"):
         fields = [("Folds", float(folding.folds), 0.0, float(folding.most_folds), True)]
         fields += [(f"{plain(name)}, g", grams, 0.001, 1e6, False) for name, grams in planned.items()]
         with st.container(horizontal=True):
@@ -92,7 +94,9 @@ def _really(batch: Batch, happened: Happened) -> Batch:
     return replace(batch, recipe=batch.recipe.with_flakes(flakes))
 
 
-def _record(batch: Batch, prediction: Prediction, happened: Happened, day: date, take: bool) -> None:
+def _record(
+    batch: Batch, prediction: Prediction, happened: Happened, day: date, take: bool, photo: Any
+) -> None:
     grams = happened.grams
     made = _really(batch, happened)
     if made.recipe != batch.recipe:
@@ -108,10 +112,13 @@ def _record(batch: Batch, prediction: Prediction, happened: Happened, day: date,
         prediction={**prediction.as_json(), **cold, **planned},
     )
     taken = f", and {sum(grams.values()):.1f} g taken out of the shed" if take else ""
+    seen = None if photo is None else photo.getvalue()
     with refusals.kept(session.PRESSED_REFUSED):
-        kept = sheet_log.record(home(), sheet, picture=prediction.png(), take=grams if take else None)
+        kept = sheet_log.record(
+            home(), sheet, picture=prediction.png(), take=grams if take else None, photo=seen
+        )
         press_clock_view.put_away()
-        session.PRESSED.put((kept.uid, f"Logged{taken}. Photo, notes and measures go in on the Log page."))
+        session.PRESSED.put((kept.uid, f"Logged{taken}. Notes and measures go in on the Log page."))
 
 
 def _undo(uid: str) -> None:

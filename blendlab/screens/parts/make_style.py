@@ -97,6 +97,16 @@ _CSS = """
   .st-key-sheet {--tall: 38vh;}
   :has(> .st-key-fields) {width: 100% !important;}
   .st-key-advice {min-height: 5rem;}
+  /* What a thumb must hit is 44 px high, and wide where it is small. */
+  [data-testid=stMain] :is(button, summary, [data-testid=stTextInputRootElement], [role=combobox],
+    [data-testid=stCheckbox] label, [data-testid=stSelectbox] [data-baseweb=select])
+    {min-height: 2.75rem; min-width: 2.75rem;}
+  [class*=st-key-name] [data-testid=stTextInputRootElement] {height: 2.75rem;}
+  [class*=st-key-row] {flex-wrap: wrap !important;}
+  [class*=st-key-row] > :has(> * > [class*=st-key-name]), :has(> [class*=st-key-name]) {display: contents;}
+  [class*=st-key-name] {flex: 1 1 4rem; width: auto !important; min-width: 0;}
+  [class*=st-key-slide] {order: 9; flex: 1 0 100%; margin-top: -.5rem;}
+  [class*=st-key-slide] [data-testid=stSlider] {padding-block: .6rem; margin: 0;}
 }
 </style>
 """

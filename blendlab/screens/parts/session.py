@@ -75,7 +75,7 @@ ROWS: Value[list[int]] = Value("ids", [])
 LAST_ROW = Value("next_id", 0)
 ROW_FLAKE: OfRow[Flake] = OfRow("flake", _DEMO)
 ROW_NAME, ROW_SRGB, ROW_GRAMS = OfRow("name", ""), OfRow("srgb", ""), OfRow("grams", "")  # as typed
-ROW_SLIDE = OfRow("slide", 0.0)
+ROW_SLIDES = OfRow("slides", 0)  # how many sliders a row has had
 ROW_BEFORE: OfRow[Flake | None] = OfRow("before", None)  # the flake before its colour was changed
 ROW_REFUSED = OfRow("refused", "")
 TITLE, MOVE, MOVES = Value("title", ""), Value("move", ""), Value("moves", "")
@@ -143,6 +143,11 @@ def offered(value: Value[Any], choices: Sequence[Any] = ()) -> dict[str, Any]:
         return {}
     start = value.pop()
     return {"index": choices.index(start)} if choices else {"value": start}
+
+
+def slide(row: int, number: int) -> Value[float]:
+    """Return the value of a row's slider, of those it has had."""
+    return Value(f"slide{row} {number}", 0.0)
 
 
 def saved(page: str) -> Value[str | None]:
