@@ -79,6 +79,7 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
         "INSERT INTO stock (name, flake) SELECT name, flake FROM old_stock ORDER BY rowid",
         "DROP TABLE old_stock",
     ),
+    ("CREATE TABLE mixes (name TEXT NOT NULL PRIMARY KEY, recipe TEXT NOT NULL) STRICT",),
 )
 VERSION = len(MIGRATIONS)
 

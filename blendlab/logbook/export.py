@@ -1,7 +1,7 @@
 """The whole log as one ZIP of open formats.
 
     photos/DIGEST.jpg       photos and predicted pictures, or .png
-    log.json                sheets, movements of the stock and drafts: everything but what follows
+    log.json                sheets, movements of the stock, kept mixes and drafts: all but what follows
     recipes/UID.toml        the recipe of each sheet, as pressed
     stock.csv               the flake list
     sheets.csv              one row per sheet for a spreadsheet; an import does not read it
@@ -55,6 +55,8 @@ class Contents:
         Rows of `COLUMNS` that this version cannot read.
     flake_rows : tuple of (str, str)
         Name and description of flakes that this version cannot read.
+    mixes : tuple of (str, str)
+        Name and recipe, in the order they were kept.
     lost : tuple of str
         Names of pictures that could not be exported.
     """
@@ -65,6 +67,7 @@ class Contents:
     drafts: tuple[tuple[str, str], ...]
     sheet_rows: tuple[Row, ...] = ()
     flake_rows: tuple[tuple[str, str], ...] = ()
+    mixes: tuple[tuple[str, str], ...] = ()
     lost: tuple[str, ...] = ()
 
 
@@ -107,6 +110,7 @@ def export_to(home: Path, file: BinaryIO) -> Exported:
             drafts=tuple(log.execute("SELECT page, text FROM drafts ORDER BY rowid")),
             sheet_rows=tuple(rest.row for rest in sheet_rest),
             flake_rows=tuple(rest.row[:2] for rest in flake_rest),
+            mixes=tuple(log.execute("SELECT name, recipe FROM mixes ORDER BY rowid")),
         )
     owners = _owners(contents.sheets, sheet_rest)
     lost: dict[str, str] = {}
@@ -158,6 +162,7 @@ def _texts(contents: Contents, lost: dict[str, str]) -> Iterator[tuple[str, byte
         ],
         "movements": contents.movements,
         "drafts": contents.drafts,
+        "mixes": contents.mixes,
         "unreadable_sheets": [
             dict(zip(COLUMNS, map(_finite, row), strict=True)) for row in contents.sheet_rows
         ],

@@ -3,7 +3,8 @@
 An import is read and checked from end to end before anything is written, and then written in one transaction.
 What the log already has stays as it is: sheets, movements of the stock, drafts, flakes on the list. Missing
 or damaged pictures are put back, also those of sheets that the log already had. Movements have names of their
-own, so an export imported twice, or after an undo, counts every gram once.
+own, so an export imported twice, or after an undo, counts every gram once. A kept mix whose name the log has
+for another one gets a number behind it.
 """
 
 import json
@@ -20,7 +21,7 @@ from .. import checks
 from ..recipe import flake_list
 from ..recipe.flake_list import MG, Stocked
 from ..recipe.recipe import from_toml
-from . import photos, stock, zip_archive
+from . import mixes, photos, stock, zip_archive
 from .database import writing
 from .export import MOVEMENT, PLAIN, Contents, pictures_of
 from .logged_sheet import COLUMNS, LoggedSheet, describe, from_row
@@ -96,6 +97,7 @@ def _read(found: Archive) -> Contents:
             flake_rows=tuple(
                 (_text(name), _text(flake)) for name, flake in whole.get("unreadable_flakes", ())
             ),
+            mixes=tuple((_text(name), _text(recipe)) for name, recipe in whole.get("mixes", ())),
             lost=tuple(_text(name) for name in whole.get("lost", ())),
         )
         _check(contents)
@@ -165,6 +167,8 @@ def _check(contents: Contents) -> None:
     if (len(sheets), len(moved)) != given:
         zip_archive.refuse("a sheet or a movement twice")
     sums_mg = Counter[str]()
+    if any(len(name) > _MAX_NAME for name, _ in contents.mixes):
+        zip_archive.refuse("a mix with a name of very many characters")
     for uid, name, change_mg, sheet in contents.movements:
         if max(len(_text(uid)), len(_text(name))) > _MAX_NAME:
             zip_archive.refuse("a movement with a name of very many characters")
@@ -193,6 +197,10 @@ def _add(home: Path, log: sqlite3.Connection, contents: Contents, found: Archive
     moved = _enter_movements(log, contents.movements, found.version)
     for page, text in contents.drafts:
         _insert(log, "drafts", ("page", "text"), (page, text))
+    for name, recipe in contents.mixes:
+        free = mixes.free_name(log, name, recipe)
+        if free is not None:
+            _insert(log, "mixes", ("name", "recipe"), (free, recipe))
     known = len(contents.sheets) + len(contents.sheet_rows) - len(sheets) - len(rows)
     return Imported(
         sheets=len(sheets) + len(rows),

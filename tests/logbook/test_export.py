@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from blendlab.checks import InputError
-from blendlab.logbook import drafts, photos, sheet_log, stock, zip_archive
+from blendlab.logbook import drafts, mixes, photos, sheet_log, stock, zip_archive
 from blendlab.logbook.database import reading
 from blendlab.logbook.export import export_to
 from blendlab.logbook.restore import import_from
@@ -19,7 +19,7 @@ from blendlab.recipe.flake import LetDown
 from blendlab.recipe.flake_list import to_csv
 
 JPEG, PNG = b"\xff\xd8\xff one", b"\x89PNG\r\n\x1a\n picture"
-TABLES = ("sheets", "stock", "movements", "drafts")
+TABLES = ("sheets", "stock", "movements", "drafts", "mixes")
 
 
 def everything(home):
@@ -40,6 +40,7 @@ def home(tmp_path, sheet, flakes):
     sheet_log.record(home, awkward, photo=JPEG, clean=bytes)
     sheet_log.record(home, replace(sheet, pressed_on=date(2020, 2, 29), prediction={}))
     drafts.save(home, "flakes", 'name = "half done"\n')
+    mixes.keep(home, replace(sheet.recipe, name="winter tiles"))
     return home
 
 
@@ -70,6 +71,28 @@ def test_an_export_restores_exactly(tmp_path, home, exported):
     again = io.BytesIO()
     export_to(tmp_path / "new", again)
     assert again.getvalue() == exported
+
+
+def test_mixes_of_one_name_are_both_kept_and_none_twice(tmp_path, sheet, exported):
+    new = tmp_path / "new"
+    own = replace(sheet.recipe.with_folding(folds=1), name="winter tiles")
+    mixes.keep(new, own)
+    for _ in range(2):
+        import_from(new, io.BytesIO(exported))
+        assert mixes.every(new)[0] == (own, replace(sheet.recipe, name="winter tiles 2"))
+
+
+def test_an_export_without_mixes_is_still_read(tmp_path, exported):
+    """Exports had none before the log's schema 5."""
+
+    with zipfile.ZipFile(io.BytesIO(exported)) as found:
+        files = {name: found.read(name) for name in found.namelist() if name != "manifest.toml"}
+    log = json.loads(files["log.json"])
+    del log["mixes"]
+    older = io.BytesIO()
+    zip_archive.write(older, (files | {"log.json": json.dumps(log).encode()}).items())
+    import_from(tmp_path / "new", older)
+    assert mixes.every(tmp_path / "new") == ((), ())
 
 
 def test_a_let_down_is_exported_and_restored_with_its_partner_on_the_list(tmp_path, sheet, flakes):

@@ -1,20 +1,28 @@
-"""Page: up to four ways of folding, or mixes, side by side, with the same chances."""
+"""Page: up to four ways of folding, kept mixes or logged sheets side by side."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import streamlit as st
 
+from blendlab.logbook import sheet_log
+from blendlab.logbook.sheet_log import LoggedSheet
 from blendlab.recipe.folding_moves import Folding
 from blendlab.recipe.moves import MOVES
 from blendlab.recipe.recipe import Recipe
-from blendlab.screens.parts import cache, draft, help_texts, refusals
+from blendlab.screens.parts import cache, draft, help_texts, kept_mixes, log_entry, refusals
+from blendlab.screens.parts.autosave import home
 from blendlab.screens.parts.session import KEEP
-from blendlab.screens.parts.style import rows, swatch, within
+from blendlab.screens.parts.style import rows, some, swatch, within
 from blendlab.workshop.batch_plan import timed
 from blendlab.workshop.press_setup import PressSetup
 
 PRESENT = "the present mix"
-MIX = "Yours from the Make page, or an invented example, pressed to the same size."
+KEPT, LOGGED = "kept: ", "logged: "
+MIX = (
+    "The present mix or an invented example, folded as you choose and pressed to the present size; a mix you "
+    "kept, as it was kept; or a sheet from your log, as it came out."
+)
 OPENS_ON = (("half", 3), ("half", 5), ("edges-in", 4), ("roll", 3))
 
 
@@ -58,7 +66,7 @@ def _show(recipe: Recipe) -> None:
     """Picture, mean and figures of one column."""
     rung = cache.rung(recipe)
     shown = cache.view(recipe, 400)
-    words = f"{rung.folds} folds, {rung.look}, mean {rung.mean.srgb}"
+    words = f"{some(rung.folds, 'fold')}, {rung.look}, mean {rung.mean.srgb}"
     st.image(shown.png, width="stretch", output_format="PNG", alt=words)
     swatch(rung.look, rung.mean)
     rows(
@@ -73,19 +81,61 @@ def _show(recipe: Recipe) -> None:
     )
 
 
-def _column(slot: int, present: Recipe, mixes: list[str]) -> None:
-    st.session_state.setdefault(f"compare move {slot}", OPENS_ON[slot][0])
-    name = st.selectbox("Mix", mixes, key=f"compare mix {slot}", help=MIX, **KEEP)
+def _logged(sheet: LoggedSheet) -> None:
+    """Photo and figures of a sheet from the log."""
+    log_entry.picture(sheet, 400)
+    folding = sheet.recipe.folding
+    rows(
+        [
+            ["Pressed on", sheet.pressed_on.isoformat()],
+            ["Stars", f"{sheet.rating} of 5" if sheet.rating else "not rated"],
+            ["Folded", f"{some(folding.folds, 'fold')}, {folding.move or 'own list'}"],
+            *([flake.name, f"{flake.grams:.0f} g"] for flake in sheet.recipe.flakes),
+        ]
+    )
+    if sheet.notes:
+        st.text(sheet.notes)
+
+
+def _saved() -> dict[str, Recipe | LoggedSheet]:
+    """Return kept mixes and logged sheets, by what they are called in the fields."""
+    found: dict[str, Recipe | LoggedSheet] = {}
     with refusals.shown():
+        found |= {f"{KEPT}{mix.name}": mix for mix in kept_mixes.every()}
+        for sheet in sheet_log.search(home()):
+            called = f"{LOGGED}{sheet.recipe.name}, {sheet.pressed_on.isoformat()}"
+            same = sum(name == called or name.startswith(f"{called} (") for name in found)
+            found[f"{called} ({same + 1})" if same else called] = sheet
+    return found
+
+
+def _column(slot: int, present: Recipe, mixes: list[str], saved: Mapping[str, Recipe | LoggedSheet]) -> None:
+    st.session_state.setdefault(f"compare move {slot}", OPENS_ON[slot][0])
+    key = f"compare mix {slot}"
+    if st.session_state.get(key, PRESENT) not in mixes:  # removed or renamed since
+        del st.session_state[key]
+    name = st.selectbox("Mix", mixes, key=key, help=MIX, **KEEP)
+    with refusals.shown():
+        chosen = saved.get(name)
+        if isinstance(chosen, LoggedSheet):
+            _logged(chosen)
+            return
+        if chosen is not None:
+            _show(chosen)
+            return
         mix = _mix(name, present)
         _show(replace(mix, folding=_worked(slot, present.folding)))
 
 
 st.title("Compare")
-st.write("Every column starts from the same charge and the same chances; only what you choose differs.")
+st.write(
+    "Ways of folding start from the same charge and the same chances; only what you choose differs. Beside "
+    "them you can set mixes you kept and sheets from your log."
+)
 recipe = draft.last_good()
 count = st.segmented_control("Columns", [2, 3, 4], default=2, key="compare count", required=True, **KEEP)
-names = [PRESENT, *draft.examples()]
+saved = _saved()
+names = [PRESENT, *saved, *draft.examples()]
 for slot, column in enumerate(st.columns(count)):
     with column:
-        _column(slot, recipe, names)
+        _column(slot, recipe, names, saved)

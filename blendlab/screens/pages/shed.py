@@ -1,4 +1,4 @@
-"""Page: the flakes on hand, and mixes kept as files."""
+"""Page: the flakes on hand, and kept mixes."""
 
 import streamlit as st
 
@@ -7,7 +7,16 @@ from blendlab.io.text_files import text_from_bytes
 from blendlab.logbook import stock as kept
 from blendlab.recipe.flake_list import Stocked, charge, from_csv, to_csv
 from blendlab.recipe.recipe import MAX_FLAKES, from_toml, to_toml
-from blendlab.screens.parts import draft, hdpe_guide, new_flake, number_fields, refusals, session, stock_table
+from blendlab.screens.parts import (
+    draft,
+    hdpe_guide,
+    kept_mixes,
+    new_flake,
+    number_fields,
+    refusals,
+    session,
+    stock_table,
+)
 from blendlab.screens.parts.style import capital, download, plain, some, swatch
 
 
@@ -83,7 +92,7 @@ def _weigh(flakes: tuple[Stocked, ...]) -> None:
             st.rerun()
 
 
-def _mixes() -> None:
+def _files() -> None:
     recipe, _ = draft.recipe()
     with st.container(horizontal=True, vertical_alignment="bottom"):
         examples = draft.examples()
@@ -118,5 +127,7 @@ if flakes and own:
 with st.expander("Many at once, from a spreadsheet"):
     download("Save the list as CSV", to_csv(flakes), "flakes.csv")
     _bring(own)
-st.subheader("Mixes")
-_mixes()
+st.subheader("Kept mixes", anchor=False)
+kept_mixes.show()
+with st.expander("Examples and files"):
+    _files()

@@ -107,6 +107,8 @@ PRESSED_UNDONE, PRESSED_KEPT = Value("pressed undone", ""), Value("pressed kept"
 
 SHED_REFUSED = Value("shed wrong", "")
 ENTERED = Value("flakes entered", 0)  # by hand in this session
+MIX_REFUSED = Value("mix wrong", "")
+MIX_REMOVED: Value[Recipe | None] = Value("mix removed", None)
 ENTRY_REFUSED, ENTRY_DONE = Value("entry wrong", ""), Value("entry said", "")
 LOG_OPEN = Value("log open", "")
 LOG_SHOWN = Value("log shown", 0)
