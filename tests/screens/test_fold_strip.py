@@ -91,7 +91,7 @@ def test_the_livelier_the_fewer_folds_and_a_look_takes_its_count_at_once() -> No
 
 def test_most_of_five_sheets_agree_or_a_range_is_advised() -> None:
     app = opened()
-    assert any(text.value.startswith("This sheet looks marbled after ") for text in app.text)
+    assert any(text.value.startswith("This sheet looks most marbled after ") for text in app.text)
     sound(app.button(key="ask").click().run())
     text = next(text.value for text in app.text if re.match("(Fold|Try|Do not fold)", text.value))
     counts = advised(app)

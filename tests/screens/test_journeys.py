@@ -16,6 +16,7 @@ from blendlab.screens.parts import draft
 
 from .browsing import (
     DESK,
+    PATIENCE_S,
     PHONE,
     fill,
     free_port,
@@ -68,6 +69,7 @@ def test_a_lively_tile_of_three_caps_from_its_size_over_its_cut_edge_to_its_card
     made = context.browser.new_context(
         reduced_motion="reduce", **(phone if width == "phone" else {"viewport": DESK})
     )  # type: ignore[arg-type]
+    made.set_default_timeout(PATIENCE_S * 1000)
     with watched(made, f"three caps {width}") as page:
         page.goto(f"{server}?{draft.ADDRESS}={draft._packed(draft.demo())}")
         hands = Counting(page)
@@ -218,6 +220,46 @@ def shows(page: Page, grams: int, flakes: int = 2) -> None:
     expect(fields).to_have_count(flakes)
     expect(fields.first).to_have_value(str(grams))
     settled(page)
+
+
+def test_on_a_phone_all_is_within_three_screens_and_large_enough_for_a_thumb(
+    context: BrowserContext, server: str
+) -> None:
+    """44 px is the size asked for by WCAG 2.2 (W3C 2023), 2.5.5."""
+    assert context.browser
+    phone = context.browser.new_context(
+        viewport=PHONE, has_touch=True, is_mobile=True, reduced_motion="reduce"
+    )  # type: ignore[arg-type]
+    phone.set_default_timeout(PATIENCE_S * 1000)
+    with watched(phone, "phone") as page:
+        visit(page, server, mix=STRIP)
+        expect(page.locator(".st-key-present").get_by_role("link", name="Make")).to_be_in_viewport()
+        small = page.evaluate(SMALL)
+        assert not small
+        for role, name in (
+            ("button", "Card for this sheet"),
+            ("button", "3 folds, shown large"),
+            ("textbox", "Thickness, mm"),
+            ("textbox", "Grams of harbour blue"),
+            ("button", "letterbox red"),
+            ("radio", "half"),
+        ):
+            box = page.get_by_role(role, name=name, exact=True).bounding_box()  # type: ignore[arg-type]
+            assert box
+            assert box["y"] + box["height"] < 3 * PHONE["height"], name
+        grams = page.get_by_role("textbox", name="Grams of harbour blue")
+        grams.scroll_into_view_if_needed()
+        expect(picture(page, "Top face after 3 folds")).to_be_in_viewport(ratio=0.9)  # stuck to the top
+    phone.close()
+
+
+# What is tapped and is lower than 44 px; a hair of it may be lost to rounding.
+SMALL = """() => [...document.querySelectorAll(
+    "[data-testid=stMain] :is(button, summary, input[type=text], [role=combobox]), .st-key-pages a")]
+  .filter(one => one.checkVisibility() && !one.closest('.st-key-note, [data-testid=stTooltipIcon]'))
+  .map(one => [one, (one.closest('[data-testid=stTextInputRootElement]') ?? one).getBoundingClientRect()])
+  .filter(([, box]) => box.height > 0 && box.height < 43.5)
+  .map(([one, box]) => `${box.height} ${one.outerHTML.slice(0, 160)}`)"""
 
 
 def test_by_keyboard_alone(page: Page, server: str) -> None:

@@ -50,7 +50,10 @@ READ = """() => {
       if (layer[3] > 0.999) break;
     }
     if (!holder) layers.push(page);  // text that is scrolled out of sight
-    const onPicture = pictures.some(one => behind(one) && (!holder || holder.contains(one)));
+    let cut = false;  // by an edge of what it scrolls in
+    for (let each = parent(element); each; each = parent(each))
+      cut ||= getComputedStyle(each).overflowX !== 'visible' && !behind(each);
+    const onPicture = !cut && pictures.some(one => behind(one) && (!holder || holder.contains(one)));
     return onPicture ? null : layers.reduceRight(
       (under, layer) => under ? over(layer, under) : layer, null);
   };
@@ -133,6 +136,7 @@ def fits(page: Page) -> None:
     )
     hanging = page.evaluate(
         """() => [...document.querySelectorAll("[data-testid=stMain] :is(img, button, input, .swatch, h1)")]
+            .filter(element => !element.closest(".st-key-strip, .st-key-flakes_at_hand"))  // scroll sideways
             .filter(element => element.getBoundingClientRect().right > innerWidth + 1)
             .map(element => element.outerHTML.slice(0, 200))"""
     )

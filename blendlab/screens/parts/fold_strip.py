@@ -113,7 +113,7 @@ def give_advice(place: Any, wanted: str, steps: Sequence[Rung], others: Sequence
     found = advise(wanted, steps, others)
     (count, *_), alone = found.counts or (0,), found.counts and not others
     with place.container(gap="xsmall"):
-        st.text(f"This sheet looks {wanted} after {some(count, 'fold')}." if alone else found.text)
+        st.text(f"This sheet looks most {wanted} after {some(count, 'fold')}." if alone else found.text)
         with st.container(horizontal=True, gap="xsmall"):
             for folds in dict.fromkeys(found.counts):
                 st.button(

@@ -53,6 +53,8 @@ _CSS = """
   width: max-content; margin: 0 auto; padding: .1rem .6rem; border-radius: .3rem; background: var(--ground);
   color: var(--words);}
 .st-key-sheet img {max-height: var(--tall); object-fit: contain;}
+.st-key-side {gap: .5rem;}
+.st-key-make [data-testid=stHeading] [data-testid=stMarkdownContainer] {margin-bottom: .25rem;}
 .st-key-advice {min-height: 6rem;}
 :is(.st-key-advice, .st-key-needs) [data-testid=stText] {font-size: .9rem;}
 :is(.st-key-face, .st-key-edge, .st-key-lathe) button {border: 0; border-radius: 0; background: transparent;
@@ -97,6 +99,10 @@ _CSS = """
   .st-key-sheet {--tall: 38vh;}
   :has(> .st-key-fields) {width: 100% !important;}
   .st-key-advice {min-height: 5rem;}
+  .st-key-head {flex-wrap: nowrap !important;}
+  .st-key-title {flex: 1 1 6rem; width: auto !important; min-width: 0;}
+  .st-key-face button {margin-right: 0;}
+  .st-key-face button p {font-size: .85rem;}
   /* What a thumb must hit is 44 px high, and wide where it is small. */
   [data-testid=stMain] :is(button, summary, [data-testid=stTextInputRootElement], [role=combobox],
     [data-testid=stCheckbox] label, [data-testid=stSelectbox] [data-baseweb=select])
