@@ -1,1 +1,1 @@
-"""From a photo of a past sheet back to its recipe."""
+"""From a photo of a past sheet back to its recipe, and from any picture to sheets like it."""
