@@ -16,10 +16,7 @@ from .output import Result, announce_compiling, colour_line
 from .surface_options import add_options, surface_spec
 
 MAX_RUNGS = 10
-MAX_PX = 100_000_000
 MAX_SAMPLES = 4096
-PX_BYTES = 4  # of memory, in Pillow's picture
-WORK_BYTES = 400_000_000  # of drawing a strip of it, and of compiling before the first
 
 
 def _fold_counts(text: str) -> range:
@@ -74,10 +71,12 @@ def ladder(args: argparse.Namespace) -> Result:
 
 def _check_size(rows: int, columns: int) -> None:
     """Refuse a picture that is too large to draw or for the free memory, before work begins."""
+    from ..look.strips import MAX_PX, memory_bytes
+
     size = checks.Raw(f"{columns:,} x {rows:,} pixels")
     if rows * columns > MAX_PX:
         checks.refuse(f"the picture must have at most {MAX_PX:,} pixels", size, "lower --px-per-mm")
-    needed, free = PX_BYTES * rows * columns + WORK_BYTES, free_bytes()
+    needed, free = memory_bytes(rows, columns), free_bytes()
     if needed > free:
         rule = f"the picture needs some {needed / 1e6:,.0f} MB of memory, of which {free / 1e6:,.0f} are free"
         checks.refuse(rule, size, "lower --px-per-mm, or close other programs")

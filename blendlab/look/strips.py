@@ -17,6 +17,14 @@ from .view import PAPER
 Floats = npt.NDArray[np.float64]
 
 STRIP_ROWS = 128  # some 200 MB of work where a picture is 10,000 pixels wide
+MAX_PX = 100_000_000
+_PX_BYTES = 4  # of memory, in the finished picture
+_WORK_BYTES = 400_000_000  # of drawing a strip of it, and of compiling before the first
+
+
+def memory_bytes(rows: int, columns: int) -> float:
+    """Return the memory that drawing a picture in strips takes."""
+    return _PX_BYTES * rows * columns + _WORK_BYTES
 
 
 @dataclass(frozen=True)

@@ -7,11 +7,14 @@ from typing import Any
 import streamlit as st
 
 from ...checks import InputError
-from ...io.pictures import png_bytes
+from ...io.image_codec import picture_of
+from ...io.pictures import MM_PER_INCH, picture_bytes, png_bytes
 from ...look.ladder import Levels, Rung, falling_looks, levels_of_replicate, rungs
 from ...look.nesting import Piece, blank_face
 from ...look.planing import planing
 from ...look.prepared_sheet import PreparedSheet, prepare
+from ...look.render import render
+from ...look.strips import Strips
 from ...look.view import SurfaceSpec, look_at
 from ...recipe.recipe import Recipe, Sheet
 from ...runtime.core_scheduler import in_the_background
@@ -143,6 +146,24 @@ def view(recipe: Recipe, px: int, asked: SurfaceSpec = TOP) -> Shown:
     start, folds = unfolded(recipe), recipe.folding.folds
     shipped = shipped_pictures.view(start, folds, px, asked)
     return shipped or _view(start, folds, asked, px / max(slab(recipe).size_mm))
+
+
+PRINT_DPI = 300
+PRINT_PX_PER_MM = PRINT_DPI / MM_PER_INCH
+
+
+def print_size(recipe: Recipe, asked: SurfaceSpec) -> tuple[int, int]:
+    """Return rows and columns of a face drawn for print; raises as `view`."""
+    return asked.surface(slab(recipe), PRINT_PX_PER_MM).shape
+
+
+def print_png(recipe: Recipe, asked: SurfaceSpec) -> bytes:
+    """Draw a face at true size and 300 dpi, strip by strip, so that memory hardly grows with its size."""
+    prepared, folds = _prepared(unfolded(recipe), recipe.folding.folds), recipe.folding.folds
+    surface = asked.surface(prepared.sheet_after(folds), PRINT_PX_PER_MM)
+    with in_the_background():
+        drawn = picture_of(surface.shape, Strips(surface, lambda part: render(part, prepared, folds)))
+    return picture_bytes(drawn, PRINT_PX_PER_MM)
 
 
 def sharpening(recipe: Recipe, px: int, asked: SurfaceSpec = TOP) -> Iterator[Shown]:

@@ -32,6 +32,7 @@ from . import (
     refusals,
     scroll,
     session,
+    sheet_view,
     stock_names,
     stock_table,
 )
@@ -129,6 +130,7 @@ def _print_and_weigh(batch: Batch, prediction: Prediction, recipe: Recipe) -> No
     card, work = st.columns(2, gap="large")
     with card:
         _print(batch, prediction)
+        sheet_view.offer_print(batch.recipe, cache.TOP, CARD)
     with work:
         batch_views.weigh_in(batch)
         _short(batch, recipe)

@@ -6,14 +6,18 @@ from typing import Any
 
 import streamlit as st
 
+from ...checks import InputError
 from ...look.faces import FACES
+from ...look.strips import MAX_PX, memory_bytes
 from ...look.view import SurfaceSpec
 from ...recipe.recipe import Recipe
+from ...runtime.memory import free_bytes
 from . import cache, draft, refusals, session
 from .shipped_pictures import Shown
 from .surface_fields import chosen_surface
 
 PX, OTHER_PX = 720, 170
+SECONDS_A_MILLION = 3.0  # pixels, on two cores: the demo, 200 × 200 mm at 4 folds, took 33 s of one core
 
 
 @dataclass
@@ -92,3 +96,29 @@ def offer_picture(recipe: Recipe, asked: SurfaceSpec) -> None:
         mime="image/png",
         on_click="ignore",
     )
+    offer_print(recipe, asked, "figures")
+
+
+def offer_print(recipe: Recipe, asked: SurfaceSpec, section: str) -> None:
+    """Offer the picture fine enough for print, with its size and how long it takes."""
+    try:
+        rows, columns = cache.print_size(recipe, asked)
+    except InputError:  # said where the sheet is drawn
+        return
+    pixels, needed, free = rows * columns, memory_bytes(rows, columns), free_bytes()
+    size = f"{columns:,} × {rows:,} pixels"
+    if pixels > MAX_PX or needed > free:
+        st.caption(
+            f"For print at {cache.PRINT_DPI} dpi this would be {size}: more than there is memory for now."
+        )
+        return
+    st.download_button(
+        f"Download for print, {cache.PRINT_DPI} dpi",
+        data=lambda: cache.print_png(recipe, asked),
+        file_name=f"{asked.face}-{recipe.folding.folds}-folds-{cache.PRINT_DPI}-dpi.png",
+        mime="image/png",
+        on_click="ignore",
+        key=f"print {section}",
+    )
+    seconds = max(1, round(SECONDS_A_MILLION * pixels / 1e6))
+    st.caption(f"{size}, true size on paper; drawn when you ask, in some {seconds} s on two cores.")
