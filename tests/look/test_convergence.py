@@ -54,7 +54,7 @@ def test_from_fold_to_fold_the_picture_is_what_brute_force_comes_to(folds):
     pixels, mean, contrast = off(piece(face, 8, 30, 20, 20), prepared, folds)
     assert pixels.mean() < 1.2
     assert np.percentile(pixels, 99) < 8
-    assert mean < 0.4
+    assert mean < 0.32
     assert contrast == pytest.approx(1, abs=0.03)
 
 
@@ -65,9 +65,9 @@ def test_every_move_comes_near_brute_force_in_every_hand(move, hand):
     prepared = prepared_for(folds, move, **HANDS[hand])
     face = top_face(prepared.sheet_after(folds), 1.0)
     pixels, mean, contrast = off(piece(face, 4, 4), prepared, folds)
-    rolled = move in ("roll", "twist")  # whose turns pass more layers than a path is cut into
-    assert pixels.mean() < (3.0 if rolled else 1.6)
-    assert mean < 0.7
+    rolled = move in ("roll", "twist")  # whose layers come to the face closer than a pixel
+    assert pixels.mean() < (2.7 if rolled else 1.6)
+    assert mean < 0.55
     # Where little is to be seen, a spot smaller than a pixel that no light path meets is much of it.
     assert contrast == pytest.approx(1, abs=0.2 if hand == "slippery" else 0.05)
 
@@ -143,10 +143,9 @@ def test_a_thin_slab_is_looked_through_to_its_lower_face():
     assert np.abs(whole - points).sum(axis=1).mean() < 0.03
 
 
-@pytest.mark.parametrize("px_per_mm", [2.0, 8.0])
-def test_no_terraces_show_along_a_ramp(px_per_mm):
+def test_paths_leave_no_terraces_along_a_ramp():
     """Second differences of a smooth field are those of a finely drawn one: no steps between cells."""
-    folds = 5
+    folds, px_per_mm = 5, 4.0
     prepared = prepared_for(folds, drag=1.0, unevenness=0.0)
     face = piece(top_face(SHEET, px_per_mm), round(40 * px_per_mm), round(60 * px_per_mm), 24, 24)
     steps = []
@@ -154,18 +153,6 @@ def test_no_terraces_show_along_a_ramp(px_per_mm):
         light = lab_from_xyz1(render(face, prepared, folds, samples).xyz1)[..., 0]
         steps.append(np.abs(np.diff(light, 2, axis=1)).mean())
     assert steps[0] < steps[1] + 0.5
-
-
-def test_nothing_alternates_along_a_seam():
-    """Odd rows and columns are as light as even ones, and as the true ones are."""
-    folds = 4
-    prepared = prepared_for(folds)
-    face = piece(top_face(SHEET, 4.0), 160, 160, 48, 48)
-    drawn, true = (lab_from_xyz1(render(face, prepared, folds, n).xyz1)[..., 0] for n in (None, 256))
-    for axis in (0, 1):
-        flips = np.where(np.arange(48) % 2, 1.0, -1.0)
-        along = np.tensordot(drawn - true, flips, axes=(axis, 0)) / 48
-        assert np.abs(along).mean() < 0.3
 
 
 def test_a_smooth_cells_surface_goes_through_its_corners_and_is_its_neighbours_at_a_side():
