@@ -33,7 +33,7 @@ from tests.screens.browsing import started
 
 SESSIONS, PAUSE_S, CHANGES = 8, 3.0, 8
 PATIENCE_S = 120
-SHEET = "Predicted sheet after"
+SHEET = "Top face after"
 
 
 @dataclass(frozen=True)

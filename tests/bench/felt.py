@@ -27,6 +27,7 @@ from tests.screens.browsing import settled, started
 
 PATIENCE_MS = 180_000
 POLL_MS = 20
+SHEET = "Top face after"
 CHANGES, SESSIONS = 500, 20
 KEPT_S = 150  # Streamlit keeps a closed session for two minutes
 
@@ -54,7 +55,7 @@ def opened(context: BrowserContext, address: str) -> Page:
     page = context.new_page()
     page.set_default_timeout(PATIENCE_MS)
     page.goto(address)
-    page.get_by_role("img", name="Predicted sheet after").wait_for()
+    page.get_by_role("img", name=SHEET).wait_for()
     return page
 
 
@@ -69,18 +70,20 @@ def grams(recipe: Recipe, value: float) -> Recipe:
     return replace(recipe, flakes=(replace(recipe.flakes[0], grams=value), *recipe.flakes[1:]))
 
 
-def change(page: Page, recipe: Recipe, value: float) -> tuple[float, float]:
-    """Seconds from typing other grams to the new mean, and to the new sheet."""
-    sheet = page.get_by_role("img", name="Predicted sheet after")
-    before = sheet.get_attribute("src")
+def change(page: Page, recipe: Recipe, value: float) -> tuple[float, ...]:
+    """Seconds from typing other grams to the new mean, to the new sheet, and to the last rung of the new
+    ladder, as a sketch and as it stays."""
+    before = page.get_by_role("img", name=SHEET).get_attribute("src")
     field = page.get_by_role("textbox", name="Grams").first
     field.fill(f"{value:g}")
     start = time.perf_counter()
     field.press("Enter")
     page.get_by_text(area_mean(grams(recipe, value)).srgb, exact=True).first.wait_for()
-    mean = time.perf_counter() - start
-    _await_picture(page, "^Predicted sheet after", before)
-    return mean, time.perf_counter() - start
+    found = [time.perf_counter() - start]
+    for words in (f"^{SHEET}", "^10 folds, a sketch", "^10 folds, .* mean "):
+        _await_picture(page, words, before if words.startswith(f"^{SHEET}") else None)
+        found.append(time.perf_counter() - start)
+    return tuple(found)
 
 
 def _await_picture(page: Page, words: str, other_than: str | None = None) -> None:
@@ -91,20 +94,6 @@ def _await_picture(page: Page, words: str, other_than: str | None = None) -> Non
         arg=[words, other_than],
         polling=POLL_MS,
     )
-
-
-def to_ladder(page: Page) -> tuple[float, float]:
-    """Seconds from asking for the folds to the ladder's last picture, as a sketch and as it stays."""
-    start = time.perf_counter()
-    page.get_by_role("link", name="Folds").click()
-    _await_picture(page, "^10 folds, ")
-    sketch = time.perf_counter() - start
-    _await_picture(page, "^10 folds, .* mean ")
-    fine = time.perf_counter() - start
-    settled(page)
-    page.get_by_role("link", name="Flakes").click()
-    settled(page)
-    return sketch, fine
 
 
 def say(what: str, seconds: list[float]) -> None:
@@ -132,18 +121,13 @@ def felt() -> None:
             draft.demo(),
         )
         settled(page)
-        to_ladder(page)
-        means, sheets, ladders = [], [], []
+        found = []
         for value in range(60, 80):
-            mean, sheet = change(page, recipe, value)
+            found.append(change(page, recipe, value))
             settled(page)
-            means.append(mean)
-            sheets.append(sheet)
-            ladders.append(to_ladder(page))
-    say("grams to the new mean", means)
-    say("grams to the new sheet", sheets)
-    say("to a new ladder of sketches", [sketch for sketch, _ in ladders])
-    say("to a new ladder as it stays", [fine for _, fine in ladders])
+    steps = ("new mean", "new sheet", "new ladder of sketches", "new ladder as it stays")
+    for what, seconds in zip(steps, zip(*found, strict=True), strict=True):
+        say(f"grams to the {what}", list(seconds))
 
 
 def changes() -> None:
@@ -154,7 +138,6 @@ def changes() -> None:
             change(page, recipe, 20 + n % 400 + 0.25 * (n // 400))
             settled(page)
             if (n + 1) % 50 == 0:
-                to_ladder(page)
                 sizes.append(resident_mib(pid))
                 print(f"{n + 1:4d} changes: {sizes[-1]:.0f} MiB", flush=True)
     middle = sizes[len(sizes) // 5]
@@ -171,7 +154,6 @@ def sessions() -> None:
             context = shown.new_context()
             page = opened(context, address)
             change(page, draft.demo(), 30 + n)
-            to_ladder(page)
             context.close()
             time.sleep(1)
             sizes.append(resident_mib(pid))
