@@ -14,7 +14,7 @@ from ..recipe.flake import with_partners
 from ..recipe.recipe import Flake, Sheet
 from ..runtime.progress import ProgressCallback, each, no_progress
 from .appearance import clusters
-from .share_fit import Problem, fit, wave_means
+from .share_fit import Problem, fit_few, wave_means
 
 Floats = npt.NDArray[np.float64]
 
@@ -92,14 +92,12 @@ def shares_by_count(
     Returns
     -------
     dict of int to ndarray of float64, shape (kinds,)
-        Shares by fold count, each 0 or at least about `LEAST_SHARE`, summing to 1.
+        Shares by fold count of the fewest flakes that explain the colours, summing to 1.
     """
     problem = Problem(wave_means(pixels), palette(flakes, finish=sheet.finish), sheet, "half", NO_CAST)
     found, here = {}, start
     for folds in each(counts, on_progress):
-        tried = fit(problem, folds, np.maximum(here, LEAST_SHARE), np.zeros(3))
-        few = np.where(tried.shares < LEAST_SHARE, 0.0, tried.shares)
-        here = fit(problem, folds, few, np.zeros(3)).shares
+        here = fit_few(problem, folds, np.maximum(here, LEAST_SHARE), np.zeros(3)).shares
         found[folds] = here
     return found
 
