@@ -84,7 +84,7 @@ def test_a_sheet_is_compared_with_what_was_predicted(home: Path) -> None:
 def test_what_the_maker_writes_is_kept(home: Path) -> None:
     uid = seeded(home).uid
     app = click(opened(page=LOG), "Open")
-    app.feedback[0].set_value(3)
+    app.button_group(key=f"stars {uid}").set_value(4)
     app.text_area(key=f"notes {uid}").set_value(EVIL)
     app.text_input(key=f"thickness_mm {uid}").set_value("5.9")
     app.file_uploader(key=f"photo {uid}").set_value(("new.jpg", photo(30), "image/jpeg"))

@@ -102,7 +102,7 @@ def _everything() -> None:
     st.subheader("Everything as one file")
     st.caption("Sheets, photos, stock and unfinished work in one ZIP of open formats: to keep, or to move.")
     with st.container(horizontal=True, vertical_alignment="center"):
-        st.button("Gather everything", icon=":material/folder_zip:", on_click=_gather)
+        st.button("Gather everything", on_click=_gather)
         if content := session.LOG_ZIP.pop():
             label = f"Save the ZIP, {len(content) / 1e6:.1f} MB"
             download(label, content, "workshop-log.zip", type="primary")

@@ -102,7 +102,6 @@ def _begin() -> None:
         st.image(photo_colour.preview(EXAMPLE.name, photo), width="stretch", output_format="PNG", alt=words)
         st.button(
             "Open this invented example",
-            icon=":material/photo_camera:",
             on_click=_keep,
             args=(content, EXAMPLE.name),
         )

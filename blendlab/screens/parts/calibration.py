@@ -48,7 +48,7 @@ def show(sheets: tuple[LoggedSheet, ...], changes: bool) -> None:
         st.caption("It needs sheets with a photo and a size, of two flakes or more.")
         return
     words = f"Learn from {len(teaching)} photo{'s' if len(teaching) > 1 else ''}"
-    if st.button(words, icon=":material/front_hand:", disabled=not changes, on_click=again, args=(PAGE,)):
+    if st.button(words, disabled=not changes, on_click=again, args=(PAGE,)):
         _learn(teaching)
 
 

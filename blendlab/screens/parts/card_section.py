@@ -187,8 +187,8 @@ def _print(batch: Batch, prediction: Prediction) -> None:
     with st.container(horizontal=True, vertical_alignment="bottom"):
         paper = st.radio("Paper", list(PAPERS), key="paper", horizontal=True, **KEEP)
         pdf = _card(batch, prediction, date.today(), paper)
-        download("PDF", pdf, "batch-card.pdf", "print")
-        download("PNG", lambda: _card_png(pdf, CARD_PX_PER_MM), "batch-card.png", "image")
+        download("PDF", pdf, "batch-card.pdf")
+        download("PNG", lambda: _card_png(pdf, CARD_PX_PER_MM), "batch-card.png")
     words = f"Batch card of {batch.recipe.name}, as it prints on {paper}"
     st.image(_card_png(pdf, PREVIEW_PX_PER_MM), width="stretch", output_format="PNG", alt=words)
 

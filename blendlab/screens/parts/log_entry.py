@@ -12,7 +12,7 @@ from ...logbook.comparison import Line, compare
 from ...logbook.sheet_log import LoggedSheet
 from . import draft, number_fields, refusals, session
 from .autosave import home
-from .style import plain, rows
+from .style import plain, rows, some
 
 PX = 900
 _MEASURES = (
@@ -123,8 +123,9 @@ def _form(sheet: LoggedSheet, changes: bool) -> None:
     with st.form(f"about {sheet.uid}", border=False, enter_to_submit=False):
         st.caption("How it came out")
         of = sheet.uid  # what is typed here must not show on another sheet
-        rated = None if sheet.rating is None else sheet.rating - 1
-        stars = st.feedback("stars", default=rated, key=f"stars {of}")
+        stars = st.segmented_control(
+            "Stars", range(1, 6), default=sheet.rating, key=f"stars {of}", format_func=_of_five
+        )
         notes = st.text_area("Notes", sheet.notes, max_chars=sheet_log.MAX_NOTES, key=f"notes {of}")
         measured: dict[str, Any] = {}
         with st.container(horizontal=True):
@@ -140,7 +141,11 @@ def _form(sheet: LoggedSheet, changes: bool) -> None:
         )
         saved = st.form_submit_button("Save", type="primary", disabled=not changes)
     if saved:
-        _save(sheet, given, rating=None if stars is None else stars + 1, notes=notes, measured=measured)
+        _save(sheet, given, rating=stars, notes=notes, measured=measured)
+
+
+def _of_five(stars: int) -> str:
+    return f"{some(stars, 'star')} of 5"
 
 
 def _save(sheet: LoggedSheet, given: Any, measured: dict[str, str], **values: Any) -> None:

@@ -19,6 +19,10 @@ _CSS = """
   background: rgba(138,75,22,.25);}
 .photo button b {position: absolute; left: 1.9rem; top: -.5rem; padding: 0 .35rem; border-radius: .3rem;
   background: #171310; color: #fff; font: 600 .875rem/1.4 sans-serif;}
+.photo button::before {content: ""; position: absolute; inset: 0;
+  background: linear-gradient(#fff 0 0) center / 1.5px 60% no-repeat,
+    linear-gradient(#fff 0 0) center / 60% 1.5px no-repeat;
+  filter: drop-shadow(0 0 1px #000);}
 .photo button:focus-visible {outline: 3px solid #e0a36a;}
 """
 _JS = """

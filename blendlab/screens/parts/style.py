@@ -10,7 +10,7 @@ import streamlit as st
 
 from ...colour.spaces import Colour
 from ...io.pictures import png_bytes
-from . import session
+from . import icons, session
 
 # Colours of the present theme, by the names that styles and charts know them by.
 _INKS = {"words": "textColor", "ground": "backgroundColor", "ink": "linkColor", "frame": "borderColor"}
@@ -108,7 +108,7 @@ def apply() -> None:
         f"--{name}: light-dark({st.get_option(f'theme.light.{of}')}, {st.get_option(f'theme.dark.{of}')});"
         for name, of in _INKS.items()
     )
-    st.html(_CSS.replace("<style>", f"<style>\n.stApp {{{' '.join(inks)}}}"))
+    st.html(_CSS.replace("<style>", f"<style>\n{icons.css()}\n.stApp {{{' '.join(inks)}}}"))
 
 
 def strip(pages: Sequence[Any], present: Any) -> None:
@@ -125,10 +125,10 @@ def within(key: str, low: float, high: float) -> None:
         st.session_state[key] = min(max(st.session_state[key], low), high)
 
 
-def download(label: str, data: Any, name: str, icon: str = "download", **options: Any) -> None:
+def download(label: str, data: Any, name: str, **options: Any) -> None:
     """Offer a file of one of the `_TYPES`; the page does not run again."""
     kind = _TYPES[name.rpartition(".")[2]]
-    st.download_button(label, data, name, kind, icon=f":material/{icon}:", on_click="ignore", **options)
+    st.download_button(label, data, name, kind, on_click="ignore", **options)
 
 
 def plain(text: str) -> str:

@@ -1,0 +1,39 @@
+"""Marks of our own, drawn as SVG and laid by style over what they belong to, in the colour of its words."""
+
+from urllib.parse import quote
+
+_SVG = "<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 24 24'>{}</svg>"
+_LINE = (
+    "<path fill='none' stroke='#000' stroke-width='2' stroke-linecap='round' stroke-linejoin='round' d='{}'/>"
+)
+_STAR = "M12 3.2 14.4 9.3 20.8 9.6 15.9 13.8 17.5 20.1 12 16.6 6.5 20.1 8.1 13.8 3.2 9.6 9.6 9.3Z"
+_MARKS = {
+    "fetch": _LINE.format("M12 4v10M7.5 10.5 12 15l4.5-4.5M5 19.5h14"),  # an arrow onto a bench
+    "star": _LINE.format(_STAR),
+    "star-full": f"<path fill='#000' d='{_STAR}'/>",
+}
+
+
+def css() -> str:
+    """Return the marks as style: before downloads, and as the stars of a rating."""
+    marks = "".join(
+        f'--{name}: url("data:image/svg+xml,{quote(_SVG.format(drawn))}");' for name, drawn in _MARKS.items()
+    )
+    return f":root {{{marks}}}{_CSS}"
+
+
+_CSS = """
+[data-testid=stDownloadButton] button::before, [class*=st-key-stars] button::before {content: "" / "";
+  flex: none; width: 1.25rem; height: 1.25rem; background: currentcolor;
+  mask: var(--fetch) center / contain no-repeat;}
+[data-testid=stDownloadButton] button::before {margin-right: .4rem;}
+/* All stars up to the chosen one are full; their words are for screen readers. */
+[class*=st-key-stars] button {min-width: 2.75rem; min-height: 2.75rem; border-color: transparent !important;
+  background: none !important;}
+[class*=st-key-stars] button p {position: absolute; width: 1px; height: 1px; overflow: hidden;
+  clip-path: inset(50%); white-space: nowrap;}
+[class*=st-key-stars] button::before {width: 1.6rem; height: 1.6rem; mask-image: var(--star);
+  background: var(--ink);}
+[class*=st-key-stars] button[aria-checked=true]::before,
+[class*=st-key-stars] button:has(~ button[aria-checked=true])::before {mask-image: var(--star-full);}
+"""
