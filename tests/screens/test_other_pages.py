@@ -44,6 +44,7 @@ def test_the_large_view_switches_among_faces(face: str) -> None:
     else:
         sound(app.button_group(key="face").set_value("lathe" if face == "turned" else face).run())
     assert any(words.startswith(FACES[face].words) for words in pictures(app))
+    assert (face == "planed") == any("mm" in box.value and "pattern" in box.value for box in app.caption)
 
 
 def test_a_saw_cut_that_misses_is_a_sentence_and_the_page_stays() -> None:

@@ -4,6 +4,7 @@ import streamlit as st
 
 from blendlab.colour.means import area_mean
 from blendlab.screens.parts import (
+    cache,
     card_section,
     draft,
     figures_section,
@@ -64,6 +65,8 @@ drawn = sheet_view.draw(recipe, asked, sheet)
 shown = next(drawn, None)
 fold_strip.sketch(recipe, tiles)
 shown = next(drawn, shown)
+if shown and asked.face == "planed":
+    faces.caption(cache.planing_says(recipe))
 steps = fold_strip.draw(recipe, tiles)
 fold_strip.take_wanted(wanted, steps)
 lay_fields.draw(recipe, laid)

@@ -54,7 +54,7 @@ _CSS = """
   color: var(--words);}
 .st-key-sheet img {max-height: var(--tall); object-fit: contain;}
 .st-key-side {gap: .5rem;}
-.st-key-make [data-testid=stHeading] [data-testid=stMarkdownContainer] {margin-bottom: .25rem;}
+.st-key-side [data-testid=stHeading] [data-testid=stMarkdownContainer] {margin-bottom: .25rem;}
 .st-key-advice {min-height: 6rem;}
 :is(.st-key-advice, .st-key-needs) [data-testid=stText] {font-size: .9rem;}
 :is(.st-key-face, .st-key-edge, .st-key-lathe) button {border: 0; border-radius: 0; background: transparent;
