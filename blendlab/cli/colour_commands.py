@@ -30,7 +30,7 @@ def blend(args: argparse.Namespace) -> Result:
         words[line] += f"   within {band:.1f} dE*ab, nine times in ten"
     distance = float(delta_e00(means["area_mean"].lab, means["full_blend"].lab))
     result |= {"delta_e00": round(distance, 2), "advice": list(for_recipe(recipe))}
-    words.append(f"From area mean to full blend the colour moves by {distance:.1f} dE00.")
+    words.append(f"From the average before mixing to fully mixed the colour moves by {distance:.1f} dE00.")
     return result, "\n".join([*words, *(f"To be more certain: {sentence}" for sentence in result["advice"])])
 
 
@@ -59,10 +59,10 @@ def target(args: argparse.Namespace) -> Result:
 
 
 _BLEND = """\
-Prints three colours, each as #rrggbb and CIELAB: the area mean, seen from afar while
-the pieces are whole; the full blend, which many folds lead to; and the plain CIELAB
-mean, a baseline without physics. For the first two it adds how far off they may be,
-nine times in ten, and what to measure to reduce that.
+Prints three colours, each as #rrggbb and CIELAB: the average before mixing, seen from
+afar while the pieces are whole (area mean); fully mixed, which many folds lead to (full
+blend); and the plain CIELAB mean, a baseline without physics. For the first two it adds
+how far off they may be, nine times in ten, and what to measure to reduce that.
 
 example:
   blendlab blend swatches/harbour.toml
@@ -79,7 +79,7 @@ examples:
 
 def add(command: AddCommand) -> None:
     """Add the commands to the parser."""
-    about = "Mean colour from afar (area mean) and fully mixed (full blend)."
+    about = "The colour before mixing, as an average from afar, and fully mixed."
     option = command("blend", blend, about, _BLEND).add_argument
     option("recipe", metavar="RECIPE", help="recipe file (TOML); swatches/ holds examples")
     about = "Which flakes, and how much of each, come nearest to a wanted colour."

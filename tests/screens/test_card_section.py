@@ -142,7 +142,7 @@ def test_the_stock_says_what_is_short_and_offers_what_it_allows(home: Path) -> N
     (warning,) = app.warning
     assert "short of " in warning.value
     assert planned(app).short_of.keys() == {"harbour blue"}
-    click(app, "Use the mix the shed allows")
+    click(app, "Use the mix my flakes allow")
     assert not app.warning
     assert planned(app).short_of == {}
     blue = next(part for part in planned(app).portions if part.flake.name == "harbour blue")
@@ -165,7 +165,7 @@ def test_logging_takes_the_grams_and_undo_gives_them_back_to_the_milligram(home:
     left = {part.flake.name: before[part.flake.name] - part.total_g for part in planned(app).portions}
     assert on_hand(home) == pytest.approx(left, abs=0.00051)
     (done,) = app.success
-    assert "taken out of the shed" in done.value
+    assert "taken out of your flakes" in done.value
     set_version(home, database.VERSION + 1)
     sound(app.button(key="undo pressed").click().run())
     assert said(app)[0].endswith("The sheet stays in the log.")
@@ -173,7 +173,7 @@ def test_logging_takes_the_grams_and_undo_gives_them_back_to_the_milligram(home:
     sound(app.button(key="undo pressed").click().run())
     assert not sheet_log.search(home)
     assert on_hand(home) == before
-    assert "g are back in the shed" in app.success[0].value
+    assert "g are back among your flakes" in app.success[0].value
 
 
 def set_version(home: Path, version: int) -> None:

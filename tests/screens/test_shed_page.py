@@ -28,7 +28,7 @@ def with_list(content: bytes) -> AppTest:
 
 
 def test_a_list_of_the_makers_own_takes_the_invented_ones_place(home: Path) -> None:
-    click(with_list(LIST), "Put them in the shed")
+    click(with_list(LIST), "Put them on my list")
     assert [(flake.name, flake.grams) for flake in stock.stock(home)] == [
         ("chalk white", 100),
         ("harbour blue", 50),
@@ -97,7 +97,7 @@ def test_a_list_that_cannot_be_kept_is_refused_in_a_sentence(home: Path) -> None
     connection = sqlite3.connect(home / database.FILE)
     connection.execute(f"PRAGMA user_version = {database.VERSION + 1}")
     connection.close()
-    click(app, "Put them in the shed")
+    click(app, "Put them on my list")
     (sentence,) = said(app)
     assert "written by a newer blendlab" in sentence
     assert sentence.endswith("Nothing was changed.")

@@ -129,7 +129,7 @@ asked = (digest, stock, grams, part)
 if st.button("Find sheets like it", type="primary", on_click=again, args=("like",)):
     session.LIKE.put(asked)
 if len(stock) > MAX_ON_HAND:
-    st.text(f"Of the {len(stock)} flakes in the shed the first {MAX_ON_HAND} are tried.")
+    st.text(f"Of your {len(stock)} flakes the first {MAX_ON_HAND} are tried.")
 if session.LIKE.get() == asked:
     with refusals.shown():
         compiling.await_code()

@@ -70,7 +70,7 @@ def _bring_in(content: bytes) -> None:
         session.LOG_DONE.put(f"{added} added{known}.")
         session.LOG_NOTES.put(
             tuple(
-                f"More of {name} was pressed than weighed in: weigh what is there and correct it in the shed."
+                f"More of {name} was pressed than weighed in: weigh it and correct it on My flakes."
                 for name in done.overdrawn
             )
         )

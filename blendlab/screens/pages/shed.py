@@ -74,7 +74,7 @@ def _bring(own: bool) -> None:
     with refusals.shown("Nothing was taken over."):
         flakes = from_csv(text_from_bytes(given.getvalue(), given.name))
         st.text(f"{some(len(flakes), 'flake')} read" + ("; those listed are corrected." if own else "."))
-        st.button("Put them in the shed", on_click=_put, args=(flakes,), type="primary")
+        st.button("Put them on my list", on_click=_put, args=(flakes,), type="primary")
 
 
 def _weigh(flakes: tuple[Stocked, ...]) -> None:

@@ -180,7 +180,7 @@ def _short(batch: Batch, recipe: Recipe) -> None:
         return
     st.warning(plain(" ".join(shortage(batch))))
     if batch.nearest_g is not None:
-        st.button("Use the mix the shed allows", on_click=_allowed, args=(recipe, batch.nearest_g))
+        st.button("Use the mix my flakes allow", on_click=_allowed, args=(recipe, batch.nearest_g))
 
 
 def _print(batch: Batch, prediction: Prediction) -> None:

@@ -11,7 +11,7 @@ LIVELY = "How lively the sheet still is, beside the pieces before any fold: " + 
     f"{look} from {least:.0%}" for look, least in LEAST_LIVELY.items()
 )
 SPACERS = "Spacers are the stops between the plates: they set the thickness of the hot slab."
-NO_MORE_THAN_SHED = "Never more of a flake than the shed holds."
+NO_MORE_THAN_SHED = "Never more of a flake than you have."
 MEANT = "Fully mixed: the colour after many folds. Average before mixing: the mean of whole pieces."
 FINISH = (
     "A matte or woven liner veils dark colours with about 4.5 % of the light, straight from the face; a "

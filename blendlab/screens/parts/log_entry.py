@@ -168,7 +168,7 @@ def _actions(sheet: LoggedSheet, changes: bool) -> None:
         if st.button("Use its recipe", on_click=_use, args=(sheet,)):
             st.switch_page("blendlab/screens/pages/make.py")
         with st.popover("Remove it from the log", disabled=not changes):
-            st.text("Its photo and notes go, and its flakes go back into the shed.")
+            st.text("Its photo and notes go, and its flakes go back among yours.")
             st.button("Remove it", type="primary", key="log undo", on_click=_undo, args=(sheet.uid,))
 
 

@@ -32,7 +32,7 @@ def show(batch: Batch, prediction: Prediction, own_stock: bool) -> None:
     with st.container(horizontal=True, vertical_alignment="bottom"):
         day = st.date_input("Pressed on", format="YYYY-MM-DD", key="pressed on", width=170)
         take = st.checkbox(
-            f"Take the {sum(happened.grams.values()):.0f} g out of the shed",
+            f"Take the {sum(happened.grams.values()):.0f} g out of your flakes",
             value=own_stock,
             disabled=not own_stock,
             key="pressed take",
@@ -111,7 +111,7 @@ def _record(
         programme=press_clock_view.happened(batch) or programme(batch),
         prediction={**prediction.as_json(), **cold, **planned},
     )
-    taken = f", and {sum(grams.values()):.1f} g taken out of the shed" if take else ""
+    taken = f", and {sum(grams.values()):.1f} g taken out of your flakes" if take else ""
     seen = None if photo is None else photo.getvalue()
     with refusals.kept(session.PRESSED_REFUSED):
         kept = sheet_log.record(
