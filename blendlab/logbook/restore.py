@@ -167,6 +167,8 @@ def _check(contents: Contents) -> None:
     if (len(sheets), len(moved)) != given:
         zip_archive.refuse("a sheet or a movement twice")
     sums_mg = Counter[str]()
+    if len(dict(contents.mixes)) < len(contents.mixes):
+        zip_archive.refuse("a mix twice")
     if any(len(name) > _MAX_NAME for name, _ in contents.mixes):
         zip_archive.refuse("a mix with a name of very many characters")
     for uid, name, change_mg, sheet in contents.movements:

@@ -82,16 +82,27 @@ def test_mixes_of_one_name_are_both_kept_and_none_twice(tmp_path, sheet, exporte
         assert mixes.every(new)[0] == (own, replace(sheet.recipe, name="winter tiles 2"))
 
 
-def test_an_export_without_mixes_is_still_read(tmp_path, exported):
-    """Exports had none before the log's schema 5."""
-
+def with_mixes(exported, change):
+    """The export with other kept mixes, sealed anew."""
     with zipfile.ZipFile(io.BytesIO(exported)) as found:
         files = {name: found.read(name) for name in found.namelist() if name != "manifest.toml"}
     log = json.loads(files["log.json"])
-    del log["mixes"]
-    older = io.BytesIO()
-    zip_archive.write(older, (files | {"log.json": json.dumps(log).encode()}).items())
-    import_from(tmp_path / "new", older)
+    change(log)
+    sealed = io.BytesIO()
+    zip_archive.write(sealed, (files | {"log.json": json.dumps(log).encode()}).items())
+    return sealed
+
+
+def test_an_export_without_mixes_is_still_read(tmp_path, exported):
+    """Exports had none before the log's schema 5."""
+    import_from(tmp_path / "new", with_mixes(exported, lambda log: log.pop("mixes")))
+    assert mixes.every(tmp_path / "new") == ((), ())
+
+
+@pytest.mark.parametrize("wrong", [7, [["a"]], [["a", 1]], [["a", ""], ["a", "b"]], [["n" * 1001, ""]]])
+def test_mixes_of_a_damaged_export_are_refused(tmp_path, exported, wrong):
+    with pytest.raises(InputError):
+        import_from(tmp_path / "new", with_mixes(exported, lambda log: log.update(mixes=wrong)))
     assert mixes.every(tmp_path / "new") == ((), ())
 
 
