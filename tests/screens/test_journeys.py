@@ -50,7 +50,10 @@ class Counting:
 
     def choose(self, label: str, value: str) -> None:
         self.fields += 1
-        self.page.get_by_role("combobox", name=label).click()
+        field = self.page.get_by_role("combobox", name=label)
+        field.scroll_into_view_if_needed()
+        settled(self.page)  # a list of options closes where the page scrolls or grows
+        field.click()
         self.page.get_by_role("option", name=value, exact=True).click()
 
     def click(self, name: str, role: str = "button") -> None:
