@@ -1,19 +1,16 @@
 """The blendlab app: page settings and navigation."""
 
 import os
-from pathlib import Path
 
 import streamlit as st
 
-from blendlab import screens
-from blendlab.screens.pages import FIRST, MOVED, SHOWN, TITLES
+from blendlab.screens.pages import FIRST, MOVED, SHOWN, TITLES, file_of
 from blendlab.screens.parts import broken, compiling, draft, refusals, server_memory, style
 
 os.environ.setdefault("OMP_WAIT_POLICY", "passive")  # threads between loops sleep and do not spin
 server_memory.give_back()
 broken.say_so()
 st.set_page_config(page_title="blendlab", page_icon=style.mark(), layout="wide")
-HERE = Path(screens.__file__).with_name("pages")
 
 
 def to_first() -> None:
@@ -23,7 +20,7 @@ def to_first() -> None:
 
 pages = [
     st.Page(
-        HERE / f"{name}.py",
+        file_of(name),
         title=title,
         url_path=name,
         default=name == FIRST,

@@ -1,5 +1,7 @@
 """The pages, by the names of their files, which are their addresses too."""
 
+from pathlib import Path
+
 SHOWN = {
     "make": "Make",
     "shed": "My flakes",
@@ -17,3 +19,8 @@ REACHED = {  # from these
 TITLES = {**SHOWN, **REACHED}
 FIRST = "make"
 MOVED = ("flakes", "folds", "batch")  # addresses of what stands on the first page by now
+
+
+def file_of(name: str) -> str:
+    """Return the file of a page: links by it hold wherever the app's script is."""
+    return str(Path(__file__).with_name(f"{name}.py"))

@@ -12,6 +12,7 @@ from blendlab.photo.light import Box
 from blendlab.photo.likeness import GRAMS, MAX_ON_HAND, USUAL_GRAMS, Likeness, Proposal, like
 from blendlab.recipe.flake_list import Stocked
 from blendlab.runtime.progress import ProgressCallback
+from blendlab.screens.pages import file_of
 from blendlab.screens.parts import compiling, draft, number_fields, refusals, session, stock_table
 from blendlab.screens.parts.long_task import again, worked
 from blendlab.screens.parts.picker import points_on
@@ -96,7 +97,7 @@ def _show(rank: int, one: Proposal) -> None:
         args=(recipe, "The mix is now one that looks like the picture."),
         type="primary" if rank == 1 else "secondary",
     ):
-        st.switch_page("blendlab/screens/pages/make.py")
+        st.switch_page(file_of("make"))
 
 
 def _results(found: Likeness) -> None:

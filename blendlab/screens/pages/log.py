@@ -7,6 +7,7 @@ import streamlit as st
 from blendlab.logbook import database, export, restore, sheet_log, stock
 from blendlab.logbook.row_reader import Unreadable
 from blendlab.logbook.sheet_log import LoggedSheet
+from blendlab.screens.pages import file_of
 from blendlab.screens.parts import calibration, log_entry, refusals, session
 from blendlab.screens.parts.autosave import home
 from blendlab.screens.parts.session import KEEP
@@ -126,7 +127,7 @@ if not (everything or rest):
         "Nothing is logged yet. Plan a sheet on the Make page and say there that you pressed it, an old "
         "one too: its photo, your notes and what was predicted are then kept here, side by side."
     )
-    st.page_link("blendlab/screens/pages/make.py", label="To the Make page")
+    st.page_link(file_of("make"), label="To the Make page")
 if everything:
     st.write("What was pressed, how it came out, and what had been predicted that day.")
     sheets = _search()

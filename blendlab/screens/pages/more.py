@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from blendlab.screens.pages import REACHED
+from blendlab.screens.pages import REACHED, file_of
 from blendlab.screens.parts import hdpe_guide, session
 
 SAYS = {
@@ -17,7 +17,7 @@ SAYS = {
 st.title("More")
 for name, title in REACHED.items():
     with st.container(key=f"way_{name}", gap=None):
-        st.page_link(f"blendlab/screens/pages/{name}.py", label=title)
+        st.page_link(file_of(name), label=title)
         st.caption(SAYS[name])
 hdpe_guide.show()
 st.subheader("Settings", anchor=False)

@@ -13,6 +13,7 @@ from blendlab.colour.uncertainty import of_area_mean, of_full_blend
 from blendlab.recipe.flake import Flake
 from blendlab.recipe.flake_list import Stocked, charge
 from blendlab.runtime.progress import ProgressCallback
+from blendlab.screens.pages import file_of
 from blendlab.screens.parts import draft, help_texts, number_fields, refusals, session, stock_table
 from blendlab.screens.parts.long_task import worked
 from blendlab.screens.parts.makeable import amount, makeable
@@ -90,7 +91,7 @@ def _show(proposal: Proposal, number: int, listed: dict[str, Stocked], mass_g: f
                 st.text(f"{flake.name}: {amount(listed[flake.name], flake.grams, mass_g)}")
         with take:
             if st.button("Use this mix", key=f"take{number}", on_click=_take, args=(proposal.flakes, wanted)):
-                st.switch_page("blendlab/screens/pages/make.py")
+                st.switch_page(file_of("make"))
 
 
 st.title("From a colour")

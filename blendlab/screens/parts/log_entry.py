@@ -10,6 +10,7 @@ from ...io.photo_files import photo_from_bytes, small_picture
 from ...logbook import photos, sheet_log
 from ...logbook.comparison import Line, compare
 from ...logbook.sheet_log import LoggedSheet
+from ..pages import file_of
 from . import draft, number_fields, refusals, session
 from .autosave import home
 from .style import plain, rows, some
@@ -166,7 +167,7 @@ def _save(sheet: LoggedSheet, given: Any, measured: dict[str, str], **values: An
 def _actions(sheet: LoggedSheet, changes: bool) -> None:
     with st.container(horizontal=True, vertical_alignment="center"):
         if st.button("Use its recipe", on_click=_use, args=(sheet,)):
-            st.switch_page("blendlab/screens/pages/make.py")
+            st.switch_page(file_of("make"))
         with st.popover("Remove it from the log", disabled=not changes):
             st.text("Its photo and notes go, and its flakes go back among yours.")
             st.button("Remove it", type="primary", key="log undo", on_click=_undo, args=(sheet.uid,))

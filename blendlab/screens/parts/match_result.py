@@ -9,6 +9,7 @@ from ...colour.spaces import Colour
 from ...io.pictures import png_bytes
 from ...look.render import srgb8
 from ...photo.answer import PhotoMatch
+from ..pages import file_of
 from . import draft, number_fields, stock_table
 from .charts import INK, draw
 from .style import swatch
@@ -103,4 +104,4 @@ def show(found: PhotoMatch, doubt: str) -> None:
     with st.container(horizontal=True, vertical_alignment="bottom"):
         total = number_fields.number("Total grams", "photograms", 200.0, 1.0, 1e6)
         if st.button("Use this recipe", type="primary", on_click=_take, args=(found, total)):
-            st.switch_page("blendlab/screens/pages/make.py")
+            st.switch_page(file_of("make"))

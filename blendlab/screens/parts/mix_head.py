@@ -4,6 +4,7 @@ import streamlit as st
 
 from ...io.text_files import text_from_bytes
 from ...recipe.recipe import Recipe, from_toml, to_toml
+from ..pages import file_of
 from . import draft, refusals, session
 from .session import KEEP
 from .style import download, plain
@@ -30,9 +31,9 @@ def show(recipe: Recipe) -> None:
 
 
 def _starts(recipe: Recipe) -> None:
-    st.page_link("blendlab/screens/pages/wanted.py", label="A colour")
-    st.page_link("blendlab/screens/pages/photo.py", label="A photo of a sheet")
-    st.page_link("blendlab/screens/pages/like.py", label="A picture of anything")
+    st.page_link(file_of("wanted"), label="A colour")
+    st.page_link(file_of("photo"), label="A photo of a sheet")
+    st.page_link(file_of("like"), label="A picture of anything")
     for key, example in draft.examples().items():
         words = f"The mix is now the example {example.name}."
         st.button(example.name, key=f"example {key}", on_click=draft.land, args=(example, words))

@@ -6,6 +6,7 @@ import streamlit as st
 
 from ...recipe.flake_list import Stocked
 from ...recipe.recipe import Recipe
+from ..pages import file_of
 from . import draft, session
 from .style import label, plain
 
@@ -36,7 +37,7 @@ def ask(missing: Sequence[str], listed: Sequence[Stocked]) -> None:
                 width=260,
                 disabled=not offered,
             )
-    st.page_link("blendlab/screens/pages/shed.py", label="Or enter it on My flakes")
+    st.page_link(file_of("shed"), label="Or enter it on My flakes")
 
 
 def _match(name: str) -> None:
