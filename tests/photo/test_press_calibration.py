@@ -23,7 +23,7 @@ FLAKES = (
     Flake("blue", "#1d4f8f", 20.0),
     Flake("marigold", "#f0ac2b", 15.0),
 )
-SIDE, COUNTS = 44, (3, 5)
+SIDE, COUNTS = 38, (3, 5)
 # One and a half standard deviations of the prior to either side, as far as 0 allows:
 # drag, unevenness, logarithm of the reach factor.
 PRESSES = {"sticky and rough": (0.87, 0.6, 0.5), "slippery and even": (0.13, 0.05, -0.5)}
@@ -105,7 +105,7 @@ def photo_of(folds, values, rng):
 def few_trials():
     """Trials of one recipe at two fold counts, run once because they are slow."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(press_calibration, "TRIALS", 80)
+        patch.setattr(press_calibration, "TRIALS", 64)
         known = {folds: press_calibration.trials(sheet_of(folds)) for folds in COUNTS}
         patch.setattr(press_calibration, "trials", lambda seen, on_progress: known[seen.recipe.folding.folds])
         yield
@@ -115,7 +115,7 @@ def few_trials():
 def test_presses_that_differ_are_distinguished_and_within_their_bands():
     rng = np.random.default_rng(4)
     rough, even = (
-        calibrate([log_likelihood(photo_of(folds, values, rng)) for folds in COUNTS * 4])
+        calibrate([log_likelihood(photo_of(folds, values, rng)) for folds in COUNTS * 3])
         for values in PRESSES.values()
     )
     assert rough.unevenness.low > even.unevenness.usual
