@@ -13,7 +13,7 @@ from .trace import follow_back
 
 Floats = npt.NDArray[np.float64]
 PAIRS = 20_000  # pairs of points that measure a layer thickness to some three per cent
-FINEST_MM = 1e-9  # closer points cannot be told apart
+FINEST_MM = 1e-9  # closer points round to one
 
 
 def intensity_of_segregation(mean: Floats, mean_square: Floats) -> float:

@@ -38,7 +38,7 @@ class PreparedSheet:
 
     def charge_after(self, folds: int) -> Charge:
         """Return the first slab for a picture after so many folds: its stiffer flakes stay behind."""
-        if self.lay_again is None:
+        if self.lay_again is None or folds == 0:  # before any fold nothing stays behind
             return self.charge
         return self.lay_again(log(self.programme.thinning(folds)))
 

@@ -6,33 +6,28 @@ import numpy as np
 import numpy.typing as npt
 import streamlit as st
 
-from blendlab.io.photo_files import photo_from_bytes
 from blendlab.io.pictures import png_bytes
 from blendlab.photo.light import Box
 from blendlab.photo.likeness import GRAMS, MAX_ON_HAND, USUAL_GRAMS, Likeness, Proposal, like
 from blendlab.recipe.flake_list import Stocked
 from blendlab.runtime.progress import ProgressCallback
 from blendlab.screens.pages import file_of
-from blendlab.screens.parts import compiling, draft, number_fields, refusals, session, stock_table
+from blendlab.screens.parts import (
+    compiling,
+    draft,
+    number_fields,
+    photo_colour,
+    refusals,
+    session,
+    stock_table,
+)
 from blendlab.screens.parts.long_task import again, worked
 from blendlab.screens.parts.picker import points_on
 from blendlab.screens.parts.session import KEEP
 from blendlab.screens.parts.style import swatch
 
-PREVIEW_PX = 900
 CORNERS = (("1", "upper left corner of the part"), ("2", "lower right corner of the part"))
 ACROSS = 3  # pictures side by side
-
-
-@st.cache_data(max_entries=4, show_spinner="Reading the picture …")
-def _decoded(digest: str, _content: bytes, name: str) -> npt.NDArray[np.uint8]:
-    return photo_from_bytes(_content, name)
-
-
-@st.cache_data(max_entries=4, show_spinner=False)
-def _preview(digest: str, _picture: npt.NDArray[np.uint8]) -> bytes:
-    step = -(-max(_picture.shape) // PREVIEW_PX)
-    return png_bytes(_picture[::step, ::step], 4.0)
 
 
 def _bring() -> tuple[str, npt.NDArray[np.uint8]] | None:
@@ -44,21 +39,21 @@ def _bring() -> tuple[str, npt.NDArray[np.uint8]] | None:
         content = given.getvalue()
         with refusals.shown():
             digest = hashlib.sha256(content).hexdigest()
-            _decoded(digest, content, given.name)
+            photo_colour.decoded(digest, content, given.name)
             session.PICTURE.put((digest, content, given.name))
     known = session.PICTURE.get()
-    return (known[0], _decoded(*known)) if known else None
+    return (known[0], photo_colour.decoded(*known)) if known else None
 
 
 def _part(digest: str, picture: npt.NDArray[np.uint8]) -> Box | None:
     """Show the picture, and let a part of it be chosen."""
     only = st.toggle("Only a part of it", key="picturepart", **KEEP)
     if not only:
-        st.image(_preview(digest, picture), width=420, output_format="PNG", alt="The picture")
+        st.image(photo_colour.preview(digest, picture), width=420, output_format="PNG", alt="The picture")
         return None
     high, wide = picture.shape[:2]
     (x1, y1), (x2, y2) = points_on(
-        _preview(digest, picture), [(0.25, 0.25), (0.75, 0.75)], CORNERS, 0, f"part {digest[:12]}"
+        photo_colour.preview(digest, picture), [(0.25, 0.25), (0.75, 0.75)], CORNERS, 0, f"part {digest[:12]}"
     )
     left, top = round(min(x1, x2) * wide), round(min(y1, y2) * high)
     return left, top, round(abs(x2 - x1) * wide), round(abs(y2 - y1) * high)
