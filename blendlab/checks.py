@@ -114,17 +114,14 @@ def shown(value: object) -> str:
 def number(what: str, value: object, low: float, high: float, remedy: str) -> float:
     """Return a number within closed limits.
 
+    InputError where `value` is not a number, not finite, or outside the limits.
+
     Parameters
     ----------
     what : str
         The quantity in the maker's words, with its unit.
     value : object
         What was received; True and False are not numbers.
-
-    Raises
-    ------
-    InputError
-        Where `value` is not a number, not finite, or outside the limits.
 
     Examples
     --------
@@ -155,11 +152,8 @@ def whole(what: str, value: object, low: int, high: int, remedy: str) -> int:
 def label(what: str, value: object, longest: int = LONGEST_LABEL) -> str:
     """Return a one-line name, trimmed.
 
-    Raises
-    ------
-    InputError
-        Where `value` is not text, blank, longer than `longest` characters, or
-        holds a line break or another control character.
+    InputError where `value` is not text, blank, longer than `longest` characters, or holds a line break or
+    another control character.
 
     Examples
     --------

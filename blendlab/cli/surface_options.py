@@ -18,10 +18,7 @@ OLD_SHAPES = {"cylinder": "rod", "sphere": "ball"}  # earlier names, still accep
 def profile(text: str) -> Profile:
     """Parse a profile: a shape with its sizes, or points of length and radius.
 
-    Raises
-    ------
-    InputError
-        Where the text is neither.
+    InputError where the text is neither.
 
     Examples
     --------

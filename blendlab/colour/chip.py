@@ -17,12 +17,8 @@ def strengths(name: str, chip: Chip, k2: float) -> tuple[Floats, Floats]:
     """Absorption and scattering per mm of a flake from its chip, each of shape (bands,).
 
     In a band where the backing shows, both follow from the film equation. Where it does not, the readings
-    give only their ratio, and S is taken from the other bands.
-
-    Raises
-    ------
-    InputError
-        Where the chip hides its backing, so that its strength cannot be measured.
+    give only their ratio, and S is taken from the other bands. InputError where the chip hides its backing,
+    so that its strength cannot be measured.
     """
     dark, light = (
         saunderson.inside_from_seen(

@@ -71,15 +71,12 @@ def palette(
 ) -> Palette:
     """Turn flakes into pigments.
 
+    InputError where a chip hides its backing, or the partner of a let-down is unknown.
+
     Parameters
     ----------
     refractive_index : float
         Of the plastic, 1 (no face) to 2.
-
-    Raises
-    ------
-    InputError
-        Where a chip hides its backing, or the partner of a let-down is unknown.
     """
     rows = tuple(flakes)
     found = strength.known(rows, saunderson.inner_reflection(refractive_index))

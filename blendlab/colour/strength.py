@@ -55,15 +55,12 @@ class Known(NamedTuple):
 def known(flakes: Sequence[Flake], k2: float) -> Known:
     """Work out K and S of flakes, each from the best that is known of it.
 
+    InputError where a chip hides its backing, or a let-down has no partner.
+
     Parameters
     ----------
     k2 : float
         Part of diffuse light that the face reflects back inside.
-
-    Raises
-    ------
-    InputError
-        Where a chip hides its backing, or a let-down has no partner.
     """
     return _known(tuple(flakes), k2)
 

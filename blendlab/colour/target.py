@@ -52,10 +52,7 @@ class Answer:
 def wanted_colour(text: str) -> Colour:
     """Read a wanted colour, ``#rrggbb`` or ``L, a, b``.
 
-    Raises
-    ------
-    InputError
-        Where it is neither, L* is outside 0-100, or a* or b* outside ±150.
+    InputError where it is neither, L* is outside 0-100, or a* or b* outside ±150.
 
     Examples
     --------
@@ -89,6 +86,9 @@ def nearest(
 ) -> Answer:
     """Find shares of flakes whose mean colour is nearest to a wanted one.
 
+    InputError where the list is empty, a number breaks its rule, or the grams on hand do not make up the
+    mass.
+
     Parameters
     ----------
     most : int
@@ -99,11 +99,6 @@ def nearest(
         ``"full"`` for the full blend, ``"area"`` for the area mean.
     keep : int
         Largest number of recipes to return, 1 or more.
-
-    Raises
-    ------
-    InputError
-        Where the list is empty, a number breaks its rule, or the grams on hand do not make up the mass.
     """
     most = checks.whole("the number of flakes to use", most, 1, MAX_FLAKES, f"choose 1 to {MAX_FLAKES}")
     average_of = MEANS[checks.one_of("the mean to match", mean, tuple(MEANS))]

@@ -34,15 +34,12 @@ def check_place(path: Place) -> None:
 def write_with(path: Place, write: Callable[[BinaryIO], object]) -> None:
     """Let a function write a file, whole or not at all.
 
+    InputError where the path cannot be written; an older file is untouched.
+
     Parameters
     ----------
     write : callable
         Writes the content to the open file it is given.
-
-    Raises
-    ------
-    InputError
-        Where the path cannot be written; an older file is untouched.
     """
     _at(path, lambda target: _replace(target, write))
 

@@ -24,10 +24,7 @@ _RESAVE = "save it again as a plain JPEG or PNG"
 def read_photo(path: Place) -> NDArray[np.uint8]:
     """Read a photo's pixels; parameters, result and errors as for `photo_from_bytes`.
 
-    Raises
-    ------
-    InputError
-        Also where the file does not exist or cannot be read.
+    InputError also where the file does not exist or cannot be read.
     """
     try:
         with Path(path).open("rb") as file:
@@ -39,6 +36,9 @@ def read_photo(path: Place) -> NDArray[np.uint8]:
 
 def photo_from_bytes(content: bytes, name: str) -> NDArray[np.uint8]:
     """Decode a photo to its pixels; place, time and camera data are dropped.
+
+    InputError where it is not such a picture, damaged, larger than `MAX_PHOTO_PX` (refused before decoding)
+    or smaller than `MIN_PHOTO_PX` a side, animated, made for print, or transparent.
 
     Parameters
     ----------
@@ -52,12 +52,6 @@ def photo_from_bytes(content: bytes, name: str) -> NDArray[np.uint8]:
     ndarray of uint8, shape (rows, columns, 3)
         sRGB, upright as the camera was held. Colours with an embedded profile are converted to sRGB;
         grey and 16-bit pictures become 8 bits of red, green and blue.
-
-    Raises
-    ------
-    InputError
-        Where it is not such a picture, damaged, larger than `MAX_PHOTO_PX` (refused before decoding) or
-        smaller than `MIN_PHOTO_PX` a side, animated, made for print, or transparent.
     """
     if len(content) > MAX_PHOTO_BYTES:
         checks.refuse(f"the photo must have at most {MAX_PHOTO_BYTES:,} bytes", name, _RESAVE)
@@ -80,15 +74,12 @@ def clean_photo(content: bytes) -> bytes:
 def small_picture(content: bytes, longest_px: int) -> bytes:
     """Shrink a kept photo or picture to a PNG thumbnail.
 
+    InputError where the file is damaged, or larger than `MAX_PHOTO_PX`.
+
     Parameters
     ----------
     longest_px : int
         Pixels along the longer side, at most.
-
-    Raises
-    ------
-    InputError
-        Where the file is damaged, or larger than `MAX_PHOTO_PX`.
     """
     name = "a kept picture"
     with _opened(content, name, "restore it from an export") as opened:

@@ -74,16 +74,13 @@ def write_contact_sheet(
 ) -> None:
     """Write pictures side by side, each over its mean colour and caption.
 
+    InputError where the path cannot be written.
+
     Parameters
     ----------
     tiles : sequence of ndarray of uint8, each of shape (height, width, 3)
         Pictures in sRGB.
     means : sequence of str
         Mean colour of each, ``#rrggbb``.
-
-    Raises
-    ------
-    InputError
-        Where the path cannot be written.
     """
     write_png(path, image_codec.contact_sheet(tiles, means, captions, columns), px_per_mm)

@@ -26,6 +26,9 @@ def read(
 ) -> Iterator[tuple[int, dict[str, str]]]:
     r"""Read the rows below a line of headings.
 
+    InputError where a heading is unknown, missing or repeated, a row has more cells than the headings, or a
+    quote is not closed.
+
     Parameters
     ----------
     what : str
@@ -37,12 +40,6 @@ def read(
     ------
     int, dict of str to str
         Line number and the cells by heading, trimmed; a missing cell is empty.
-
-    Raises
-    ------
-    InputError
-        Where a heading is unknown, missing or repeated, a row has more cells than the headings, or a quote is
-        not closed.
 
     Examples
     --------
@@ -94,10 +91,7 @@ def _delimiter(text: str) -> str:
 def number(what: str, cell: str, remedy: str) -> float:
     """Read a number with a decimal point or a decimal comma.
 
-    Raises
-    ------
-    InputError
-        Where the cell holds anything else, including thousands separators.
+    InputError where the cell holds anything else, including thousands separators.
 
     Examples
     --------

@@ -26,15 +26,12 @@ def read_text(path: Place) -> str:
 def text_from_bytes(content: bytes, name: str) -> str:
     """Return the text of a file that a maker wrote, without a byte order mark.
 
+    InputError where it is larger than `MAX_TEXT_BYTES`, or is not UTF-8.
+
     Parameters
     ----------
     name : str
         Its name in error messages.
-
-    Raises
-    ------
-    InputError
-        Where it is larger than `MAX_TEXT_BYTES`, or is not UTF-8.
     """
     if len(content) > MAX_TEXT_BYTES:
         rule = f"the file must hold at most {MAX_TEXT_BYTES:,} bytes of text"

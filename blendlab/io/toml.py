@@ -39,6 +39,8 @@ def parse(what: str, text: str) -> dict[str, Any]:
 def build(kind: type[_Part], where: str, table: object, needed: Collection[str] | None = None) -> _Part:
     """Build a dataclass from its table.
 
+    InputError where it is not a table, a key is unknown or missing, or a value breaks its rule.
+
     Parameters
     ----------
     kind : type
@@ -47,11 +49,6 @@ def build(kind: type[_Part], where: str, table: object, needed: Collection[str] 
         The table's heading in the file.
     needed : collection of str, optional
         Required keys; by default those whose field has no default.
-
-    Raises
-    ------
-    InputError
-        Where it is not a table, a key is unknown or missing, or a value breaks its rule.
     """
     if not isinstance(table, Mapping):
         checks.refuse(f"{where} must be a table", table, f"head it with {where.split()[0]}")

@@ -42,17 +42,14 @@ def can_calibrate(sheet: LoggedSheet) -> bool:
 def read_sheet_photo(sheet: LoggedSheet, srgb8: npt.NDArray[np.uint8]) -> PhotographedSheet:
     """Read a logged sheet's photo.
 
+    InputError where the sheet cannot be found in the photo, or the photo is not of it.
+
     Parameters
     ----------
     sheet : LoggedSheet
         One for which `can_calibrate` is true.
     srgb8 : ndarray of uint8, shape (rows, columns, 3)
         Its photo; if it is already cropped to the sheet it is used whole, else the corners are found.
-
-    Raises
-    ------
-    InputError
-        Where the sheet cannot be found in the photo, or the photo is not of it.
     """
     face = sheet_face(sheet, srgb8)
     check_likeness(sheet, face)

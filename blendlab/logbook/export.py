@@ -90,15 +90,12 @@ class Exported:
 def export_to(home: Path, file: BinaryIO) -> Exported:
     """Write the whole log as a ZIP.
 
+    InputError where the log cannot be read.
+
     Parameters
     ----------
     file : binary file
         Where to write; it need not be on a disk.
-
-    Raises
-    ------
-    InputError
-        Where the log cannot be read.
     """
     with reading(home) as log:
         log.execute("BEGIN")  # a consistent view of all tables

@@ -22,15 +22,12 @@ def every(home: Path) -> tuple[tuple[Recipe, ...], tuple[Unreadable, ...]]:
 def keep(home: Path, mix: Recipe, over: bool = False) -> None:
     """Keep a mix under its name.
 
+    InputError where another one has that name, or the log cannot be written.
+
     Parameters
     ----------
     over : bool
         Whether it takes the place of one of that name.
-
-    Raises
-    ------
-    InputError
-        Where another one has that name, or the log cannot be written.
     """
     with writing(home) as log:
         if not over:
@@ -45,10 +42,7 @@ def keep(home: Path, mix: Recipe, over: bool = False) -> None:
 def rename(home: Path, name: str, new: str) -> None:
     """Keep a mix under another name.
 
-    Raises
-    ------
-    InputError
-        Where there is no such mix, or another one has the new name.
+    InputError where there is no such mix, or another one has the new name.
     """
     with writing(home) as log:
         row = log.execute("SELECT name, recipe FROM mixes WHERE name = ?", (name,)).fetchone()

@@ -25,7 +25,8 @@ Clean = Callable[[bytes], bytes]
 def keep(home: Path, raw: bytes, clean: Clean) -> str:
     """Keep a picture and return its name.
 
-    Call it within `database.writing`, so that `tidy` cannot run before a sheet names the picture.
+    Call it within `database.writing`, so that `tidy` cannot run before a sheet names the picture. InputError
+    where the picture is neither PNG nor JPEG, too large, or cannot be written.
 
     Parameters
     ----------
@@ -36,11 +37,6 @@ def keep(home: Path, raw: bytes, clean: Clean) -> str:
     -------
     str
         ``<sha-256>.png`` or ``.jpg``.
-
-    Raises
-    ------
-    InputError
-        Where the picture is neither PNG nor JPEG, too large, or cannot be written.
     """
     content = clean(raw)
     name = name_of(content)

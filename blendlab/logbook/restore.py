@@ -63,16 +63,13 @@ class Imported:
 def import_from(home: Path, file: BinaryIO) -> Imported:
     """Add the contents of a ZIP to the log, or nothing at all.
 
+    InputError where it is not such a ZIP, is damaged or too large, or the log cannot be written; then nothing
+    has changed.
+
     Parameters
     ----------
     file : binary file
         A ZIP that `export.export_to` wrote.
-
-    Raises
-    ------
-    InputError
-        Where it is not such a ZIP, is damaged or too large, or the log cannot be written; then nothing has
-        changed.
     """
     with zip_archive.opened(file, _NAMES) as found:
         contents = _read(found)

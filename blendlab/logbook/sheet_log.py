@@ -29,6 +29,8 @@ def record(
 ) -> LoggedSheet:
     """Log a sheet with its photo, take its flakes out of the stock, and return it as logged: all or nothing.
 
+    InputError where the stock does not cover what is taken, or the log cannot be written.
+
     Parameters
     ----------
     sheet : LoggedSheet
@@ -41,11 +43,6 @@ def record(
         Returns the photo as PNG or JPEG without metadata.
     take : mapping of str to float, optional
         Grams to take out of the stock, by flake name.
-
-    Raises
-    ------
-    InputError
-        Where the stock does not cover what is taken, or the log cannot be written.
     """
     with writing(home) as log:
         (uid,) = log.execute("SELECT lower(hex(randomblob(16)))").fetchone()
@@ -70,17 +67,14 @@ def amend(
 ) -> LoggedSheet:
     """Replace a logged sheet with a changed copy, and return the copy as logged.
 
+    InputError where the sheet is not in the log, or the log cannot be written.
+
     Parameters
     ----------
     sheet : LoggedSheet
         With its uid.
     photo, clean
         A new photo, as for `record`; without one the old photo stays.
-
-    Raises
-    ------
-    InputError
-        Where the sheet is not in the log, or the log cannot be written.
     """
     with writing(home) as log:
         kept = replace(sheet, photo=_kept(home, photo, clean, sheet.photo))

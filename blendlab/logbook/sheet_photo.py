@@ -33,15 +33,12 @@ def cold_size_mm(sheet: LoggedSheet) -> tuple[float, float] | None:
 def sheet_face(sheet: LoggedSheet, srgb8: npt.NDArray[np.uint8]) -> Face:
     """Straighten a logged sheet's photo and remove the colour of the light.
 
+    InputError where the sheet has no size, or cannot be found in the photo.
+
     Parameters
     ----------
     srgb8 : ndarray of uint8, shape (rows, columns, 3)
         Its photo; if it is already cropped to the sheet it is used whole, else the corners are found.
-
-    Raises
-    ------
-    InputError
-        Where the sheet has no size, or cannot be found in the photo.
     """
     size = cold_size_mm(sheet)
     if size is None:

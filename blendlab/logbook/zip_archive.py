@@ -125,15 +125,12 @@ def _described(name: str) -> str:
 def opened(file: BinaryIO, known: re.Pattern[str]) -> Iterator[Archive]:
     """Open a ZIP to read it; any damage becomes one sentence.
 
+    InputError where it is not a ZIP, not ours, altered, too large, or damaged further on.
+
     Parameters
     ----------
     known : pattern
         What a name in it may be.
-
-    Raises
-    ------
-    InputError
-        Where it is not a ZIP, not ours, altered, too large, or damaged further on.
     """
     try:
         size = file.seek(0, io.SEEK_END)

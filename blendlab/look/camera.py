@@ -106,6 +106,8 @@ def _frames(rays: Floats, far: Floats, outward: Floats, eye: Floats, right: Floa
 def aimed_at(corners_mm: Floats, azimuth_deg: float, elevation_deg: float, width_px: int) -> Camera:
     """Aim a camera at a solid so that it fills the picture.
 
+    InputError where the picture is too wide.
+
     Parameters
     ----------
     corners_mm : ndarray, shape (n, 3)
@@ -116,11 +118,6 @@ def aimed_at(corners_mm: Floats, azimuth_deg: float, elevation_deg: float, width
         Above the horizontal, between -90 and 90.
     width_px : int
         Columns of the picture; its rows follow.
-
-    Raises
-    ------
-    InputError
-        Where the picture is too wide.
     """
     checks.whole("width_px of a view", width_px, 1, WIDEST_PX, "give the picture's width in pixels")
     azimuth, elevation = np.radians(azimuth_deg), np.radians(elevation_deg)

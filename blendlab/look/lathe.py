@@ -75,16 +75,13 @@ class Blank:
 def blank(profile: Profile, sheet: Sheet, axis: str = "length") -> Blank:
     """Place a profile in the middle of the slab.
 
+    InputError where the slab is too small for it.
+
     Parameters
     ----------
     axis : str
         One of `AXES`: direction of the lathe's axis in the slab. Lengths of the profile run to the right, to
         the back, or up.
-
-    Raises
-    ------
-    InputError
-        Where the slab is too small for it.
     """
     order = AXES[checks.one_of("axis of a turned blank", axis, AXES)]
     size = np.array(sheet.size_mm)

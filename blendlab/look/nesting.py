@@ -22,6 +22,8 @@ ABREAST, STAGGERED = (0.0, 0.0), ((0.0, 0.5), (-0.25, 0.25))
 class Piece:
     """A blank to be sawn, or its place in a layout.
 
+    InputError where a side is out of range, or those of a disc differ.
+
     Parameters
     ----------
     length_mm, width_mm : float
@@ -30,11 +32,6 @@ class Piece:
         Whether it is a disc.
     x_mm, y_mm : float
         Its middle, from the middle of the sheet.
-
-    Raises
-    ------
-    InputError
-        Where a side is out of range, or those of a disc differ.
     """
 
     length_mm: float
@@ -80,6 +77,8 @@ def lay_out(
 ) -> Layout:
     """Lay as many blanks as fit on a sheet, in the plain pattern that holds the most.
 
+    InputError where a value breaks its rule or not one blank fits.
+
     Parameters
     ----------
     kerf_mm : float
@@ -94,11 +93,6 @@ def lay_out(
     -------
     Layout
         The pattern is chosen before it is shifted, so that it does not jump.
-
-    Raises
-    ------
-    InputError
-        Where a value breaks its rule or not one blank fits.
     """
     kerf = checks.number("kerf_mm", kerf_mm, 0, 20, "measure a saw cut, in millimetres")
     margin = checks.number("margin_mm", margin_mm, 0, 500, "give what is trimmed off each edge")
@@ -171,10 +165,7 @@ class Disc:
 def blank_face(piece: Piece, sheet: Sheet, px_per_mm: float) -> Flat | Disc:
     """Return the part of the upper face that a blank gets, at least one pixel of it.
 
-    Raises
-    ------
-    InputError
-        Where the blank does not lie on the sheet.
+    InputError where the blank does not lie on the sheet.
     """
     reach = abs(piece.x_mm) + piece.length_mm / 2, abs(piece.y_mm) + piece.width_mm / 2
     if not (reach[0] <= sheet.length_mm / 2 + ROUNDING and reach[1] <= sheet.width_mm / 2 + ROUNDING):

@@ -113,7 +113,7 @@ def advise(wanted: str, steps: Sequence[Rung], others: Sequence[Levels]) -> Advi
     """Advise on a fold count where most sheets of a mix agree, else on a range.
 
     Chance may leave a streak that comes up again; a look is then that of the calmest sheet so far, so that
-    its word only ever falls.
+    its word only ever falls. InputError where `wanted` is not one of `LOOKS`.
 
     Parameters
     ----------
@@ -121,11 +121,6 @@ def advise(wanted: str, steps: Sequence[Rung], others: Sequence[Levels]) -> Advi
         One of `LOOKS`.
     others : sequence of Levels
         Of further sheets, as from `levels_of_replicate`.
-
-    Raises
-    ------
-    InputError
-        Where `wanted` is not one of `LOOKS`.
     """
     checks.one_of("the look wanted", wanted, LOOKS)
     counts, unfolded = [step.folds for step in steps], steps[0].unfolded
@@ -149,6 +144,8 @@ def advise(wanted: str, steps: Sequence[Rung], others: Sequence[Levels]) -> Advi
 def choose(wanted: str, steps: Sequence[Rung], others: Sequence[Levels]) -> Pick:
     """Name the fold count for a wanted look, and say how far chance could move it.
 
+    InputError where `wanted` is not one of `LOOKS`.
+
     Parameters
     ----------
     wanted : str
@@ -160,11 +157,6 @@ def choose(wanted: str, steps: Sequence[Rung], others: Sequence[Levels]) -> Pick
     -------
     Pick
         The count, why, and how many of the further sheets agree.
-
-    Raises
-    ------
-    InputError
-        Where `wanted` is not one of `LOOKS`.
     """
     checks.one_of("the look wanted", wanted, LOOKS)
     counts = [step.folds for step in steps]

@@ -20,16 +20,13 @@ SHORTEST_MM = 1e-6
 class Profile:
     """Half the outline of a solid of revolution, from one end of its surface to the other.
 
+    InputError where there are too few or too many points, or the profile crosses its axis or itself.
+
     Parameters
     ----------
     points_mm : tuple of (float, float)
         Length along the axis and radius of each corner, mm, joined by straight lines. The line may turn back,
         as over the rim of a bowl and down its inside. Ends off the axis are closed by flat discs.
-
-    Raises
-    ------
-    InputError
-        Where there are too few or too many points, or the profile crosses its axis or itself.
     """
 
     points_mm: tuple[tuple[float, float], ...]

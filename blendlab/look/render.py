@@ -194,6 +194,8 @@ def _by_brute_force(prepared: PreparedSheet, folds: int, samples: int) -> Callab
 def render(surface: Surface, prepared: PreparedSheet, folds: int, samples: int | None = None) -> Picture:
     """Look at a surface of the sheet.
 
+    InputError where the surface is wholly outside the slab.
+
     Parameters
     ----------
     folds : int
@@ -201,11 +203,6 @@ def render(surface: Surface, prepared: PreparedSheet, folds: int, samples: int |
     samples : int, optional
         Points followed back for each pixel by brute force, divided by `paths_and_points`. By default the
         picture is drawn to a tolerance.
-
-    Raises
-    ------
-    InputError
-        Where the surface is wholly outside the slab.
     """
     rows, columns = surface.shape
     draw = _to_tolerance(prepared, folds) if samples is None else _by_brute_force(prepared, folds, samples)

@@ -70,14 +70,11 @@ class SolidView:
 def solid_view(solid: Solid, width_px: int) -> SolidView:
     """Return a shaded view of a solid, from where it is best seen.
 
+    InputError where the picture is too wide.
+
     Parameters
     ----------
     width_px : int
         Columns of the picture; its rows follow.
-
-    Raises
-    ------
-    InputError
-        Where the picture is too wide.
     """
     return SolidView(solid, aimed_at(solid.hull_mm, solid.usual_azimuth_deg, ELEVATION_DEG, width_px))

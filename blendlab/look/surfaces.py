@@ -82,17 +82,14 @@ def top_face(sheet: Sheet, px_per_mm: float) -> Flat:
 def planed(sheet: Sheet, px_per_mm: float, depth_mm: float = 0.0, face: str = "top") -> Flat:
     """Return a face of the slab, or the surface below it that planing exposes, at least one pixel.
 
+    InputError where there is no such face, or nothing would be left of the slab.
+
     Parameters
     ----------
     depth_mm : float
         Depth taken off, mm, from 0 to less than the slab's size there.
     face : str
         One of `SIDES`.
-
-    Raises
-    ------
-    InputError
-        Where there is no such face, or nothing would be left of the slab.
     """
     right, down = (np.array(v) for v in SIDES[checks.one_of("face", face, SIDES)])
     inward, size = np.cross(right, down), np.array(sheet.size_mm)
@@ -115,6 +112,8 @@ def saw_cut(
 ) -> Flat:
     """Return the face that a saw cut leaves.
 
+    InputError where a value breaks its rule or the cut misses the slab.
+
     Parameters
     ----------
     at_mm : tuple of float
@@ -130,11 +129,6 @@ def saw_cut(
     -------
     Flat
         The cut's bounding rectangle; the corners of a tilted cut may show nothing.
-
-    Raises
-    ------
-    InputError
-        Where a value breaks its rule or the cut misses the slab.
     """
     x, y = (checks.number(f"{n} of a saw cut", v, -1e4, 1e4, "measure from the middle of the sheet, in mm")
             for n, v in zip("xy", at_mm, strict=True))  # fmt: skip

@@ -53,17 +53,14 @@ class SurfaceSpec:
     def surface(self, sheet: Sheet, px_per_mm: float) -> Surface:
         """Return the surface of a slab.
 
+        InputError where a number breaks its rule or the surface misses the slab.
+
         Parameters
         ----------
         sheet : Sheet
             The slab as it is after the folds looked at.
         px_per_mm : float
             Pixels per mm; for solids in perspective, of the slab's longest side across the picture.
-
-        Raises
-        ------
-        InputError
-            Where a number breaks its rule or the surface misses the slab.
         """
         checks.one_of("face", self.face, FACES)
         width_px = max(1, round(max(sheet.size_mm) * px_per_mm))

@@ -84,15 +84,12 @@ def take_face(
 ) -> Face:
     """Extract a sheet's face from a photo.
 
+    InputError where a value breaks its rule, no sheet is found or too much is burnt out.
+
     Parameters
     ----------
     srgb8, corners_px, white_px
         As for `match.match`.
-
-    Raises
-    ------
-    InputError
-        Where a value breaks its rule, no sheet is found or too much is burnt out.
     """
     photo = develop(srgb8)
     corners, fit = _corners(photo, sheet, corners_px)

@@ -17,6 +17,8 @@ _SHOW_PAPER = "set the white on bare paper in the same light"
 def flake_colour(srgb8: npt.NDArray[np.uint8], flake_px: tuple[float, float], white_px: Box | None) -> Colour:
     """Return the colour of the flake at a point of a photo.
 
+    InputError where the point is outside the photo, the box is not white, or no paper is found.
+
     Parameters
     ----------
     srgb8 : ndarray of uint8, shape (rows, columns, 3)
@@ -30,11 +32,6 @@ def flake_colour(srgb8: npt.NDArray[np.uint8], flake_px: tuple[float, float], wh
     -------
     Colour
         Median of a small square around the point, adapted to D65.
-
-    Raises
-    ------
-    InputError
-        Where the point is outside the photo, the box is not white, or no paper is found.
     """
     photo = develop(srgb8)
     wide, high = photo.size_px

@@ -81,6 +81,8 @@ def adapt(xyz1: npt.ArrayLike, white_xyz1: npt.ArrayLike) -> Floats:
 def read_light(photo: Photo, corners_px: Floats, white_px: Box | None) -> Light:
     """Estimate the light a sheet was photographed in.
 
+    InputError where the box is not on white paper.
+
     Parameters
     ----------
     corners_px : ndarray, shape (4, 2)
@@ -92,11 +94,6 @@ def read_light(photo: Photo, corners_px: Floats, white_px: Box | None) -> Light:
     -------
     Light
         Without paper, neutral light at a usual exposure.
-
-    Raises
-    ------
-    InputError
-        Where the box is not on white paper.
     """
     linear, step = small_linear(photo)
     corners = corners_px / (photo.shrunk * step) - 0.5

@@ -169,6 +169,8 @@ def like(
 ) -> Likeness:
     """Propose sheets like a picture.
 
+    InputError where a value breaks its rule.
+
     Parameters
     ----------
     picture : ndarray of uint8, shape (rows, columns, 3)
@@ -186,11 +188,6 @@ def like(
     -------
     Likeness
         Same picture and flakes, same answer.
-
-    Raises
-    ------
-    InputError
-        Where a value breaks its rule.
     """
     checks.whole("the number of flakes on hand", len(stock), 1, MAX_ON_HAND, "list the flakes you would use")
     total_g = checks.number("grams", total_g, *GRAMS, "press more than one sheet, or a larger one")

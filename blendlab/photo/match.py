@@ -56,6 +56,8 @@ def match(
 ) -> PhotoMatch:
     """Find the recipe of a photographed sheet.
 
+    InputError where a value breaks its rule, no sheet is found, or the photo shows no marbled plastic.
+
     Parameters
     ----------
     srgb8 : ndarray of uint8, shape (rows, columns, 3)
@@ -80,11 +82,6 @@ def match(
     -------
     PhotoMatch
         Same photo and settings, same answer.
-
-    Raises
-    ------
-    InputError
-        Where a value breaks its rule, no sheet is found, or the photo shows no marbled plastic.
     """
     checks.whole("the number of flakes on hand", len(flakes), 1, MAX_ON_HAND, "list the flakes you would use")
     checks.whole(

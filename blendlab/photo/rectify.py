@@ -94,18 +94,15 @@ def develop(srgb8: npt.NDArray[np.uint8]) -> Photo:
 def check_corners(corners_px: npt.ArrayLike, size_px: tuple[int, int]) -> Floats:
     """Refuse corners that no photo of a sheet can have.
 
+    InputError where they are not four points, lie outside the photo, cross, run anticlockwise, or enclose
+    almost no area.
+
     Parameters
     ----------
     corners_px : array_like, shape (4, 2)
         Upper left, upper right, lower right, lower left.
     size_px : tuple of int
         Columns and rows of the photo.
-
-    Raises
-    ------
-    InputError
-        Where they are not four points, lie outside the photo, cross, run anticlockwise, or enclose
-        almost no area.
     """
     order = "give upper left, upper right, lower right and lower left, in this order"
     try:

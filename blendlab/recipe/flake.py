@@ -111,6 +111,8 @@ class Partner(Flake):
 class LetDown:
     """Colour of a chip pressed from a known part of a flake mixed completely with a known flake.
 
+    InputError where a value breaks its rule, or not exactly one of `srgb` and `spectrum` is given.
+
     Parameters
     ----------
     partner : str or Partner
@@ -122,11 +124,6 @@ class LetDown:
         Colour of the chip, ``#rrggbb``, thick, without gloss.
     spectrum : tuple of (float, float), optional
         Measured reflectance of the chip, in place of `srgb`.
-
-    Raises
-    ------
-    InputError
-        Where a value breaks its rule, or not exactly one of `srgb` and `spectrum` is given.
 
     Examples
     --------
@@ -165,15 +162,12 @@ class LetDown:
 def let_down_order(flakes: Sequence[Flake]) -> tuple[int, ...]:
     """Order in which to work out let-downs: each after the flake it was made in.
 
+    InputError where a partner is not among the flakes, or let-downs form a circle.
+
     Returns
     -------
     tuple of int
         Positions of the flakes that have a let-down.
-
-    Raises
-    ------
-    InputError
-        Where a partner is not among the flakes, or let-downs form a circle.
     """
     made = {flake.name: (row, flake.let_down) for row, flake in enumerate(flakes) if flake.let_down}
     names = {flake.name for flake in flakes}
@@ -194,15 +188,12 @@ def let_down_order(flakes: Sequence[Flake]) -> tuple[int, ...]:
 def with_partners(flakes: Iterable[Flake], known: Iterable[Flake]) -> tuple[Flake, ...]:
     """Return flakes with the partners of their let-downs filled in unless they are among them.
 
+    InputError where a partner is in neither.
+
     Parameters
     ----------
     known : iterable of Flake
         Where their partners are looked up, such as the whole flake list.
-
-    Raises
-    ------
-    InputError
-        Where a partner is in neither.
     """
     chosen, listed = tuple(flakes), {flake.name: flake for flake in known}
     let_down_order((*listed.values(), *(flake for flake in chosen if flake.name not in listed)))

@@ -70,15 +70,12 @@ class Stocked:
 def charge(listed: Iterable[Stocked], grams: Mapping[str, float]) -> tuple[Flake, ...]:
     """Take flakes into a charge, in the order of `grams`; partners of their let-downs come along.
 
+    InputError where a name or the partner of a let-down is not on the list.
+
     Parameters
     ----------
     grams : mapping of str to float
         Grams by name, each above 0.
-
-    Raises
-    ------
-    InputError
-        Where a name or the partner of a let-down is not on the list.
     """
     stock = {flake.name: flake for flake in listed}
     chosen = [stock[checks.one_of("a flake", name, stock)].charged(mass) for name, mass in grams.items()]
@@ -124,6 +121,9 @@ def _spectrum_cell(spectrum: Spectrum | None) -> str | None:
 def from_csv(text: str, complete: bool = True) -> tuple[Stocked, ...]:
     """Read a flake list, whole or not at all.
 
+    InputError where the list is empty, a column is unknown or missing, a value breaks its rule, or a name is
+    repeated; the message gives the line.
+
     Parameters
     ----------
     text : str
@@ -137,12 +137,6 @@ def from_csv(text: str, complete: bool = True) -> tuple[Stocked, ...]:
     -------
     tuple of Stocked
         At least one, in the order of the list.
-
-    Raises
-    ------
-    InputError
-        Where the list is empty, a column is unknown or missing, a value breaks its rule, or a name is
-        repeated; the message gives the line.
     """
     flakes: dict[str, Stocked] = {}
     rows = spreadsheet.read("a flake list", text, ("name", "srgb"), (*COLUMNS, *MEASURED_COLUMNS))

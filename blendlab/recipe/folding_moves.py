@@ -96,6 +96,8 @@ class Folding:
     def cycles(self, size_mm: Size, folds: int | None = None) -> tuple[Cycle, ...]:
         """Work out each fold and press, with the slab's size before and after.
 
+        InputError where the slab cannot be folded or pressed so.
+
         Parameters
         ----------
         size_mm : tuple of float
@@ -107,11 +109,6 @@ class Folding:
         -------
         tuple of Cycle
             The first n do not depend on how many follow.
-
-        Raises
-        ------
-        InputError
-            Where the slab cannot be folded or pressed so.
         """
         count = self.folds if folds is None else self.checked_folds(folds)
         moves = (str(self.move), "turn") * count if self.moves is None else _until(self.moves, count)
@@ -120,6 +117,8 @@ class Folding:
 
 def checked_move(what: str, value: object, allowed: Collection[str]) -> str:
     """Return a move in its plain form, such as ``half`` or ``twist:90``.
+
+    InputError where the name is unknown (the message lists the known ones), or the angle is not a number.
 
     Parameters
     ----------
@@ -134,11 +133,6 @@ def checked_move(what: str, value: object, allowed: Collection[str]) -> str:
     -------
     str
         The name, for a twist with its angle.
-
-    Raises
-    ------
-    InputError
-        Where the name is unknown (the message lists the known ones), or the angle is not a number.
 
     Examples
     --------

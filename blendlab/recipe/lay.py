@@ -224,6 +224,8 @@ def _parts(lays: Sequence[Lay], flake: Flake) -> npt.NDArray[np.float64]:
 def checked_lays(lays: object, flakes: Sequence[Flake], size_mm: Size, presses: int) -> tuple[Lay, ...]:
     """Return the lays of a recipe.
 
+    InputError where a lay does not fit them.
+
     Parameters
     ----------
     flakes : sequence of Flake
@@ -233,11 +235,6 @@ def checked_lays(lays: object, flakes: Sequence[Flake], size_mm: Size, presses: 
     presses : int
         How often it can be folded and pressed again. Whether it is so often is for `check_strewn` to say: a
         sheet may be looked at before its chips are strewn.
-
-    Raises
-    ------
-    InputError
-        Where a lay does not fit them.
     """
     found = tuple(lays) if isinstance(lays, tuple | list) else ()
     if not all(isinstance(lay, Lay) for lay in found):

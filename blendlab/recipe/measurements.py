@@ -20,6 +20,8 @@ BRIGHTEST = 1.2  # plastic with optical brightener can read somewhat above 1 und
 class Chip:
     """Colours of one pressed chip laid over black and over white.
 
+    InputError where a value breaks its rule, or the chip is no lighter over white than over black.
+
     Parameters
     ----------
     thickness_mm : float
@@ -27,11 +29,6 @@ class Chip:
     over_black, over_white : str
         Its colours, ``#rrggbb``: over black card and over white paper, with a drop of water or oil
         between so that no air is left.
-
-    Raises
-    ------
-    InputError
-        Where a value breaks its rule, or the chip is no lighter over white than over black.
     """
 
     thickness_mm: float
@@ -64,18 +61,15 @@ def _luma(srgb: str) -> float:
 def checked_spectrum(what: str, points: object) -> Spectrum:
     """Return a reflectance spectrum in its plain form.
 
+    InputError where it is not a list of pairs, wavelengths decrease or repeat, a step is wider than 20 nm,
+    420-680 nm is not covered, or a reflectance is out of range.
+
     Parameters
     ----------
     what : str
         The spectrum as the maker knows it.
     points : object
         Pairs of wavelength in nm and reflectance, 0 to 1.2.
-
-    Raises
-    ------
-    InputError
-        Where it is not a list of pairs, wavelengths decrease or repeat, a step is wider than 20 nm, 420-680
-        nm is not covered, or a reflectance is out of range.
     """
     rows = points if isinstance(points, Sequence) and not isinstance(points, str) else ()
     if not rows or not all(isinstance(row, Sequence) and len(row) == 2 for row in rows):
@@ -122,6 +116,9 @@ def _check_order(what: str, wavelengths: Sequence[float]) -> None:
 def spectrum_from_csv(text: str) -> Spectrum:
     r"""Read a spectrum saved by an instrument or a spreadsheet.
 
+    InputError as `checked_spectrum`, or where the table cannot be read. Only the heading says which unit it
+    is: a dark plastic reads below 1 in either.
+
     Parameters
     ----------
     text : str
@@ -132,12 +129,6 @@ def spectrum_from_csv(text: str) -> Spectrum:
     -------
     tuple of (float, float)
         Wavelength in nm and reflectance, 0 to 1.2.
-
-    Raises
-    ------
-    InputError
-        As `checked_spectrum`, or where the table cannot be read. Only the heading says which unit it is: a
-        dark plastic reads below 1 in either.
 
     Examples
     --------

@@ -124,17 +124,14 @@ class Laid:
 class PanelMove(Move):
     """Folding along straight lines across one side, or cutting and stacking.
 
+    InputError where a panel is left out or laid twice, or the pile is not equally deep everywhere.
+
     Parameters
     ----------
     lines : tuple of Fraction
         Positions of the fold lines or cuts along the side, from -1 to 1, rising.
     pile : tuple of Laid
         Where each panel goes, the lowest first.
-
-    Raises
-    ------
-    InputError
-        Where a panel is left out or laid twice, or the pile is not equally deep everywhere.
     """
 
     lines: tuple[Fraction, ...]
@@ -279,10 +276,7 @@ MOVES: dict[str, Move] = {
 def move_named(name: str) -> Move:
     """Return a move of the registry.
 
-    Raises
-    ------
-    InputError
-        Where there is no move of that name.
+    InputError where there is no move of that name.
 
     Examples
     --------

@@ -56,6 +56,8 @@ class Cycle:
 def cycles(moves: Sequence[str], spacers_mm: Sequence[float], size_mm: Size) -> tuple[Cycle, ...]:
     """Work out the slab's sizes through a programme.
 
+    InputError where a slab cannot be folded so, or spacers are higher than the folded slab.
+
     Parameters
     ----------
     moves : sequence of str
@@ -69,11 +71,6 @@ def cycles(moves: Sequence[str], spacers_mm: Sequence[float], size_mm: Size) -> 
     -------
     tuple of Cycle
         One for each press. A flip after the last press belongs to it.
-
-    Raises
-    ------
-    InputError
-        Where a slab cannot be folded so, or spacers are higher than the folded slab.
 
     Notes
     -----

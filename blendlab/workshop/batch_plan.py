@@ -117,6 +117,9 @@ def plan(
 ) -> Batch:
     """Plan a batch.
 
+    InputError where the hot sheet does not fit the plates (the message names tiles that would) or a load
+    cannot melt.
+
     Parameters
     ----------
     recipe : Recipe
@@ -132,12 +135,6 @@ def plan(
     stock : Stock, optional
         What the flakes were made from, which sets how stiff the melt is; by default what all flakes of the
         recipe say, else mixed.
-
-    Raises
-    ------
-    InputError
-        Where the hot sheet does not fit the plates (the message names tiles that would) or a load cannot
-        melt.
     """
     check_strewn(recipe.lays, recipe.folding.folds)
     press = press or PressSetup()

@@ -23,17 +23,14 @@ CLEAR_OF_LIMIT_C = 10.0  # and how far below a limit they stay
 class Closing:
     """What holds the press shut.
 
+    InputError where a value breaks its rule, or neither is given.
+
     Parameters
     ----------
     kind : str, optional
         One of `CLOSINGS`, each with its usual range of forces.
     force_n : float, optional
         Measured by the maker, N, including the lid's weight, 1 to a million; overrides the kind's range.
-
-    Raises
-    ------
-    InputError
-        Where a value breaks its rule, or neither is given.
     """
 
     kind: str | None = None

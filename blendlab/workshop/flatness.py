@@ -108,6 +108,8 @@ def flatness(
 ) -> Flatness:
     """Cool a sheet in one of the usual ways and work out how far it bows.
 
+    InputError where a value breaks its rule.
+
     Parameters
     ----------
     mass_kg_m2 : float
@@ -120,11 +122,6 @@ def flatness(
         worst.
     start_c : float, optional
         Even temperature of the sheet as it leaves the press, °C; that of the plates by default.
-
-    Raises
-    ------
-    InputError
-        Where a value breaks its rule.
     """
     press = press or PressSetup()
     checks.positive("mass_kg_m2 of a sheet", mass_kg_m2, "weigh it")

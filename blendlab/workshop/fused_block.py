@@ -20,6 +20,8 @@ _ROUNDS = 7  # of bisection: to 1 % of the block
 def fuse(sheets: int, sheet_mm: float, press: PressSetup | None = None, *, pace: Pace = "usual") -> Timetable:
     """Time a stack of cold sheets from closing the press until it is cold.
 
+    InputError where a value breaks its rule, or the middle does not melt within hours.
+
     Parameters
     ----------
     sheets : int
@@ -31,11 +33,6 @@ def fuse(sheets: int, sheet_mm: float, press: PressSetup | None = None, *, pace:
     -------
     Timetable
         Joined, soaked and cooled, and turned over where only one plate is heated.
-
-    Raises
-    ------
-    InputError
-        Where a value breaks its rule, or the middle does not melt within hours.
     """
     checks.whole("sheets in a block", sheets, 2, MAX_SHEETS, "stack two or more")
     checks.number("thickness of a sheet in mm", sheet_mm, 1, 90, "give the cold thickness of one sheet")

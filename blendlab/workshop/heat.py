@@ -106,6 +106,8 @@ def timetable(
 ) -> Timetable:
     """Time the hot work and the cooling of one sheet.
 
+    InputError where the plates cannot melt the charge through within `MAX_HEATING_S`, or it cools too slowly.
+
     Parameters
     ----------
     mass_kg_m2 : float
@@ -114,11 +116,6 @@ def timetable(
         With more than one, each load is melted and folded separately and left to cool; then all are stacked,
         melted through once more and pressed into one sheet. (This is the slowest way: loads kept hot need
         less.)
-
-    Raises
-    ------
-    InputError
-        Where the plates cannot melt the charge through within `MAX_HEATING_S`, or it cools too slowly.
     """
     press = press or PressSetup()
     checks.positive("mass_kg_m2 of a load", mass_kg_m2, "weigh the flakes")
@@ -134,17 +131,14 @@ def timetable(
 def fused(sheets: int, sheet_kg_m2: float, press: PressSetup, *, pace: Pace = "usual") -> Timetable:
     """Time cold sheets that are stacked and melted into one block.
 
+    InputError where the plates cannot melt the stack through within `MAX_HEATING_S`, or it cools too slowly.
+
     Parameters
     ----------
     sheets : int
         1 or more.
     sheet_kg_m2 : float
         Mass of one sheet per square metre of plan, above 0.
-
-    Raises
-    ------
-    InputError
-        Where the plates cannot melt the stack through within `MAX_HEATING_S`, or it cools too slowly.
     """
     process = _Process(press, thermal_model(press, pace))
     process.slab = Layer.at(process.at.solid, sheet_kg_m2, press.room_c, MAX_CELLS)

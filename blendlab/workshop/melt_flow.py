@@ -93,6 +93,8 @@ def from_melt_index(
 ) -> Melt:
     """Return the melt with a given melt index, at a temperature.
 
+    InputError where the melt index is not above 0.
+
     Parameters
     ----------
     melt_index_g_10min : float
@@ -104,11 +106,6 @@ def from_melt_index(
     -------
     Melt
         With m = τ/γ̇ⁿ of the test · a_Tⁿ and a_T = exp(E/R (1/T − 1/T₀)): time and temperature superpose.
-
-    Raises
-    ------
-    InputError
-        Where the melt index is not above 0.
     """
     remedy = "take it from a data sheet, or name what the flakes were"
     checks.positive("melt index in g/10 min", melt_index_g_10min, remedy)

@@ -90,11 +90,8 @@ class Plastic:
 def check_fit(order: Order, press: PressSetup, plastic: Plastic) -> None:
     """Refuse an order whose hot sheet the press cannot make, and say what it could make.
 
-    Raises
-    ------
-    InputError
-        Where the hot sheet is thicker than a slab may be, or a tile too small for a slab or too large for the
-        plates in either direction; the message names the thickest sheet, or the fewest tiles that fit.
+    InputError where the hot sheet is thicker than a slab may be, or a tile too small for a slab or too large
+    for the plates in either direction; the message names the thickest sheet, or the fewest tiles that fit.
     """
     _check_thickness(order, plastic)
     length, width = order.pressed_mm[:2]

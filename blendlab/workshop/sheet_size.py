@@ -16,6 +16,8 @@ SAME_MM = 1e-3  # sizes closer than this count as equal
 def as_pressed(recipe: Recipe, order: Order, plastic: Plastic) -> Recipe:
     """Return a recipe on the slab that becomes one tile of an order.
 
+    InputError where the slab is outside a sheet's limits, or the moves cannot end on it.
+
     Parameters
     ----------
     recipe : Recipe
@@ -26,11 +28,6 @@ def as_pressed(recipe: Recipe, order: Order, plastic: Plastic) -> Recipe:
     -------
     Recipe
         The very same recipe where its slab already has the size.
-
-    Raises
-    ------
-    InputError
-        Where the slab is outside a sheet's limits, or the moves cannot end on it.
     """
     length, width, thickness = order.pressed_mm
     hot = plastic.hot(length).usual, plastic.hot(width).usual, plastic.spacer(thickness).usual

@@ -91,6 +91,8 @@ class Squeeze:
     def seconds(self, melt: Melt, force_n: float) -> float:
         """Time from the first height to the spacers under a constant force, s.
 
+        InputError where the force is not above 0.
+
         Parameters
         ----------
         melt : Melt
@@ -102,11 +104,6 @@ class Squeeze:
         -------
         float
             ∫ dh/V; 0 where the charge is no higher than the spacers.
-
-        Raises
-        ------
-        InputError
-            Where the force is not above 0.
         """
         checks.positive("force on the press in N", force_n, "say what holds the press shut")
         span = np.log(self.start_m / self.end_m)

@@ -37,6 +37,8 @@ _CAPTION_MM = 10.5
 def card_pdf(batch: Batch, *, picture: bytes, made_on: date, paper: str = "A4") -> bytes:
     """Lay out a batch card.
 
+    InputError where the paper is unknown.
+
     Parameters
     ----------
     picture : bytes
@@ -50,11 +52,6 @@ def card_pdf(batch: Batch, *, picture: bytes, made_on: date, paper: str = "A4") 
     -------
     bytes
         A PDF of one page; the same batch gives the same bytes.
-
-    Raises
-    ------
-    InputError
-        Where the paper is unknown.
     """
     checks.one_of("paper", paper, PAPERS)
     sheet = Paper(paper, f"{batch.recipe.name}: batch card", datetime.combine(made_on, time(), UTC))
