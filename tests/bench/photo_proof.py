@@ -4,11 +4,11 @@
 
 Own sheets, cameras and light are drawn by tests/photo/scene.py, independently of the matcher but by the
 program's renderer; plain ones by tests/bench/plain_press.py, which shares nothing with it but pigments. Those
-named moves are own sheets folded in thirds or rolled, matched among those moves and half. Corners of own photos
-are those found automatically where they are right to a fiftieth of the photo, else, as in plain ones, the true
-ones two pixels off, as a maker would set them; white paper is marked in half the photos that have it, else
-found. All sheets are taken for 6 mm thick. Results are appended to the file line by line, and photos that it
-already holds are not matched again.
+named moves are own sheets folded in thirds or rolled, matched among those moves and half. Corners of own
+photos are those found automatically where they are right to a fiftieth of the photo, else, as in plain ones,
+the true ones two pixels off, as a maker would set them; white paper is marked in half the photos that have
+it, else found. All sheets are taken for 6 mm thick. Results are appended to the file line by line, and photos
+that it already holds are not matched again.
 """
 
 import json
