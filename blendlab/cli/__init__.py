@@ -25,7 +25,7 @@ STOPPED, ENDED = 128 + signal.SIGINT, 128 + signal.SIGTERM
 
 ABOUT = "Predict the look of pressed and folded HDPE flakes before anything is cut."
 EPILOG = f"""\
-Begin with an invented example, then copy its file and change it:
+Start with one of the invented examples, then copy its file and change it:
   blendlab blend swatches/harbour.toml
 swatches/ is {SWATCHES}
 

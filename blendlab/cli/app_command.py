@@ -48,9 +48,9 @@ _APP = """\
 Serves the app to this computer only, and opens it in the browser, with the invented
 examples to begin with. Prints its address. Ctrl-C ends it.
 
-With --lan it is served to the home network, for a phone in the shed: it prints an
-address, the same as a square to scan, and a code that each browser enters once. What is
-sent is not encrypted: only for a network whose users you trust.
+With --lan it also serves phones and tablets on the home network: it prints an address, a
+square to scan that leads there, and a code that each browser enters once. Nothing is
+encrypted, so use it only on a network whose users you trust.
 
 examples:
   blendlab app
@@ -61,14 +61,12 @@ examples:
 def add(command: AddCommand) -> None:
     """Add the command to the parser."""
     option = command("app", app, "Open the app in the browser.", _APP, json=False).add_argument
-    option(
-        "--port", type=whole, metavar="N", help="port of its address, 8501 or the next free one unless given"
-    )
+    option("--port", type=whole, metavar="N", help="port, by default 8501 or the next free one")
     option(
         "--lan",
         nargs="?",
         const="",
         metavar="ADDRESS",
-        help="serve to the home network, with a code; at this computer's address there unless given",
+        help="serve the home network too, behind a code, by default at this computer's address there",
     )
-    option("--no-browser", action="store_true", help="only serve; open no browser")
+    option("--no-browser", action="store_true", help="serve without opening a browser")

@@ -71,7 +71,7 @@ def _closing(args: argparse.Namespace) -> "Closing | None":
 
 
 def _stock(args: argparse.Namespace) -> "Stock | None":
-    """Return what the flakes were made from, None where it is not given."""
+    """Return what the flakes were cut from, None where it is not given."""
     from ..workshop.melt_flow import UNKNOWN_STOCK, Stock
 
     if args.stock is None and args.melt_index is None:
@@ -103,7 +103,7 @@ def batch(args: argparse.Namespace) -> Result:
         closing=_closing(args),
         stock=_stock(args),
     )
-    said = (*plan_lines(planned), *(() if fused is None else block_lines(fused, press)))
+    lines = (*plan_lines(planned), *(() if fused is None else block_lines(fused, press)))
     if args.card is not None:
         announce_compiling()
         from ..workshop.card.batch_card import card_pdf
@@ -111,8 +111,8 @@ def batch(args: argparse.Namespace) -> Result:
 
         picture = predict(planned.recipe).png()
         write_bytes(args.card, card_pdf(planned, picture=picture, made_on=day, paper=args.paper))
-        said = (*said, f"{args.card}: the card, {args.paper}")
-    return as_json(planned) | {"block": fused and fused.as_json()}, "\n".join(said)
+        lines = (*lines, f"{args.card}: the card, {args.paper}")
+    return as_json(planned) | {"block": fused and fused.as_json()}, "\n".join(lines)
 
 
 _BATCH = """\
@@ -143,27 +143,27 @@ def add(command: AddCommand) -> None:
     )
     option("--flakes", metavar="CSV", help="flake list: grams on hand and the weight of one piece")
     option("--card", metavar="PDF", help="write the batch card, one page to print")
-    option("--paper", default="A4", choices=("A4", "Letter"), help="paper of the card, A4 unless given")
-    option("--date", metavar="DAY", help="printed on the card, such as 2026-03-14; else today")
-    option("--trim", type=number, default=5.0, metavar="MM", help="cut off at each edge, mm, 5 unless given")
+    option("--paper", default="A4", choices=("A4", "Letter"), help="paper of the card (default A4)")
+    option("--date", metavar="DAY", help="date on the card, such as 2026-03-14 (default today)")
+    option("--trim", type=number, default=5.0, metavar="MM", help="trimmed off each edge, mm (default 5)")
     option("--tiles", default="1x1", metavar="AxB", help="press it as A by B tiles, each trimmed")
     press = parser.add_argument_group("the press").add_argument
-    press("--plate-mm", metavar="LxW", help="inner size of the plates, 380x380 unless given")
+    press("--plate-mm", metavar="LxW", help="inner size of the plates (default 380x380)")
     press(
         "--largest-load-g",
         type=number,
         metavar="G",
-        help="most that the press melts at once, g, 200 unless given",
+        help="most that is melted at once, g (default 200)",
     )
-    press("--plate-c", type=number, metavar="C", help="plate temperature in °C, 180 unless given")
-    press("--liner", choices=("ptfe", "silicone"), help="liner on the plates, ptfe unless given")
+    press("--plate-c", type=number, metavar="C", help="plate temperature in °C (default 180)")
+    press("--liner", choices=("ptfe", "silicone"), help="liner on the plates (default ptfe)")
     press("--closing", metavar="HOW", help="what holds it shut: hands, bar-clamps, car-jack or screw-press")
-    press("--force-n", type=number, metavar="N", help="force on the plates, N, in place of a usual one")
+    press("--force-n", type=number, metavar="N", help="force on the plates, N, in place of the usual one")
     plastic = parser.add_argument_group("the plastic").add_argument
     plastic(
         "--stock",
         metavar="KIND",
-        help="what the flakes were made from: bottle, cap, crate or mixed, mixed unless given",
+        help="what the flakes were cut from: bottle, cap, crate or mixed (default)",
     )
     plastic("--melt-index", type=number, metavar="G", help="at 190 °C and 2.16 kg, g in ten minutes")
     plastic("--fuse", type=whole, metavar="N", help="also time a block of N such sheets, stacked and fused")

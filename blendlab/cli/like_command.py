@@ -49,10 +49,10 @@ def like(args: argparse.Namespace) -> Result:
 
 
 _LIKE = """\
-Takes the picture for the face of a sheet, and proposes up to five mixes that come near
-its colours, contrast, size of features and direction, nearest first: grams of each
-flake, how coarse to cut, how to lay, how to fold and how often. It takes up to half a
-minute. --out shows the picture and, beside it, each predicted sheet.
+Treats the picture as the face of a sheet, and proposes up to five mixes that come near
+its colours, contrast, feature size and direction, nearest first: grams of each flake,
+how coarse to cut it, how to lay it, which move to fold with and how often. It takes up
+to half a minute. --out writes the picture with each predicted sheet beside it.
 
 example:
   blendlab like pebbles.jpg --flakes swatches/flakes.csv --grams 230 --out like.png
@@ -64,6 +64,6 @@ def add(command: AddCommand) -> None:
     option = command("like", like, "Mixes that look like a picture.", _LIKE).add_argument
     option("picture", metavar="PICTURE", type=Path, help="JPEG, PNG or WebP, at most 40 megapixels")
     option("--flakes", required=True, metavar="CSV", help="flake list to choose from, at most 60")
-    option("--grams", type=number, metavar="G", help="of the whole sheet, 230 unless given")
+    option("--grams", type=number, metavar="G", help="of the whole sheet (default 230)")
     option("--part", metavar="x,y,w,h", help="only this box of the picture, in pixels")
     option("--out", metavar="PNG", help="write the picture and the predicted sheets side by side")

@@ -70,7 +70,7 @@ def ladder(args: argparse.Namespace) -> Result:
 
 
 def _check_size(rows: int, columns: int) -> None:
-    """Refuse a picture that is too large to draw or for the free memory, before work begins."""
+    """Refuse a picture that is too large to draw or for the free memory, before anything is drawn."""
     from ..look.strips import MAX_PX, memory_bytes
 
     size = checks.Raw(f"{columns:,} x {rows:,} pixels")
@@ -92,7 +92,9 @@ def _check_samples(samples: int) -> None:
 def sheet(args: argparse.Namespace) -> Result:
     """Draw one face at true size."""
     if args.folds is not None:
-        checks.whole("--folds", args.folds, 0, MAX_FOLDS, "fold less: a sheet folded more looks no different")
+        checks.whole(
+            "--folds", args.folds, 0, MAX_FOLDS, "fold fewer times: more makes no visible difference"
+        )
     px_per_mm = checks.number("--px-per-mm", args.px_per_mm, 0.1, 40, "print needs about 12, a screen 2 to 4")
     if args.samples is not None:
         _check_samples(args.samples)
@@ -132,18 +134,18 @@ def _spread(recipe: Recipe) -> tuple[str, ...]:
 _LADDER = """\
 Prints one line for each fold count: mean colour; contrast, dE*ab seen from half a
 metre; size of the features across the streaks and thickness of the layers inside, mm;
-segregation, 1 for whole pieces and 0 for a full blend; drift of the mean from the area
-mean, dE00; and the look in a word. Then the fold count for the wanted look, and how
-sure it is; and which flakes stay coarser, where the recipe says what each was cut from
-(stock = "bottle", "cap" or "crate").
+segregation, 1 for whole pieces and 0 when fully mixed; drift of the mean from the
+average before mixing, dE00; and the look in a word. Then the fold count for the wanted
+look, and how sure it is; and which flakes stay coarser, where the recipe says what each
+was cut from (stock = "bottle", "cap" or "crate").
 
 example:
   blendlab ladder swatches/harbour.toml --folds 0-6 --look marbled --out ladder.png
 """
 _SHEET = """\
 Writes a PNG that prints at true size; prints the mean colour of the face and how much
-of each flake shows. The picture is drawn until it agrees with the model to within what
-the eye can hardly see. The same recipe and seed give the same bytes.
+of each flake shows. The picture is drawn to within what the eye can hardly see. The
+same recipe and seed give the same bytes.
 
 examples:
   blendlab sheet swatches/harbour.toml --folds 4 --out sheet.png
@@ -157,9 +159,9 @@ def add(command: AddCommand) -> None:
     about = "The look after each fold count, and the count for a wanted look."
     option = command("ladder", ladder, about, _LADDER).add_argument
     option("recipe", metavar="RECIPE", help="recipe file (TOML); swatches/ holds examples")
-    option("--folds", metavar="A-B", help="fold counts to look at, 0-10 unless given")
-    option("--look", default=USUAL_LOOK, choices=LOOKS, help=f"the wanted look, {USUAL_LOOK} unless given")
-    tries = "replicate sheets that show the part of chance, 4 unless given"
+    option("--folds", metavar="A-B", help="fold counts to look at (default 0-10)")
+    option("--look", default=USUAL_LOOK, choices=LOOKS, help=f"the wanted look (default {USUAL_LOOK})")
+    tries = "further sheets, which show how much is chance (default 4)"
     option("--tries", type=whole, default=4, metavar="N", help=tries)
     option("--out", metavar="PNG", help="write a contact sheet of the rungs")
     about = "A picture of a face, a saw cut or a turned blank, at true size."
@@ -170,9 +172,9 @@ def add(command: AddCommand) -> None:
         "--folds",
         type=whole,
         metavar="N",
-        help=f"fold-and-press cycles, 0-{MAX_FOLDS}; else the recipe's own",
+        help=f"fold-and-press cycles, 0-{MAX_FOLDS} (default the recipe's own)",
     )
-    option("--px-per-mm", type=number, default=4.0, metavar="P", help="pixels per mm, 4 unless given")
+    option("--px-per-mm", type=number, default=4.0, metavar="P", help="pixels per mm (default 4)")
     brute = f"draw by brute force instead, with S points a pixel, 1-{MAX_SAMPLES}"
     option("--samples", type=whole, metavar="S", help=brute)
     option("--out", required=True, metavar="PNG", help="where to write the picture")

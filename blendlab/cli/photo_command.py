@@ -87,8 +87,8 @@ Take the photo from straight above in even light: the whole sheet on a plain
 background, with white paper beside it. Prints the shares in percent, the likeliest
 fold count with its probabilities, the mean colours of the photo and of the prediction,
 and what would make the answer more certain. Corners and paper are found in the photo
-unless given. For a sheet from your own press, --calibrated uses what the app has learnt
-from the photos in the log. It takes up to half a minute.
+unless given. For a sheet from your own press, --calibrated uses the calibration that the
+app learnt from the photos in the log. It takes up to half a minute.
 
 example:
   blendlab match swatches/past-sheet.jpg --flakes swatches/flakes.csv \\
@@ -104,8 +104,8 @@ def add(command: AddCommand) -> None:
     option("--flakes", required=True, metavar="CSV", help="flake list to choose from, at most 60")
     option("--only", metavar="NAMES", help="only these flakes of the list, separated by commas")
     option("--size-mm", required=True, metavar="LxW", help="size of the sheet: across the photo, then down")
-    option("--thickness-mm", type=number, default=6.0, metavar="T", help="of the sheet, 6 unless given")
-    option("--finish", default=GLOSSY, choices=FINISHES, help="of the sheet, glossy unless given")
+    option("--thickness-mm", type=number, default=6.0, metavar="T", help="of the sheet (default 6)")
+    option("--finish", default=GLOSSY, choices=FINISHES, help="of the sheet (default glossy)")
     corners = "corners of the sheet in pixels, clockwise from the upper left"
     option("--corners", metavar="x,y,…", help=corners)
     option("--white", metavar="x,y,w,h", help="a box on white paper, in pixels")
@@ -113,5 +113,5 @@ def add(command: AddCommand) -> None:
     option(
         "--calibrated",
         action="store_true",
-        help="it was made on your own press, as learnt from the log's photos",
+        help="made on your own press, as calibrated from the log's photos",
     )

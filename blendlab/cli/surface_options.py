@@ -55,7 +55,7 @@ def surface_spec(args: argparse.Namespace) -> "SurfaceSpec":
 def add_options(command: argparse.ArgumentParser) -> None:
     """Add the options that choose a surface."""
     option = command.add_argument_group("the surface").add_argument
-    option("--face", default="top", choices=tuple(FACES), help="the surface to draw, top unless given")
+    option("--face", default="top", choices=tuple(FACES), help="the surface to draw (default top)")
     option("--depth-mm", type=number, default=1.0, metavar="D", help="planed: depth taken off, mm")
     option("--at-mm", default="0,0", metavar="X,Y", help="sawn: a point of the cut, mm from the middle")
     option(

@@ -66,7 +66,7 @@ def _of_let_down(known: Known, row: int, partner: int, k2: float) -> Iterator[st
         yield (
             f"No K and S explain the let-down of {name} in {in_name}: the nearest mixture is {misfit:.1f} "
             "ΔE00 away from the colour read, so its strength counts as guessed; read all three colours "
-            "again in one light."
+            "again in the same light."
         )
 
 

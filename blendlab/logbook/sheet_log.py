@@ -111,7 +111,7 @@ class Undone:
             return f"{gone}; no flakes had been taken for it."
         sentences = [f"{gone}; {sum(self.back_g.values()):.1f} g are back among your flakes."]
         for name in self.off_list:
-            grams = f"count its {self.back_g[name]:.1f} g in when you enter it again"
+            grams = f"add its {self.back_g[name]:.1f} g when you enter it again"
             sentences.append(f"{name} is no longer on the list: {grams}.")
         return " ".join(sentences)
 

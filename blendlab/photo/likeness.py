@@ -338,7 +338,7 @@ def _remarks(
     if off.feature > 1.5:
         yield "The picture is finer than the nearest sheet: flakes cut smaller come nearer."
     if off.direction < -0.2:
-        yield "The picture runs more one way than the nearest sheet, whose folds cross."
+        yield "The picture is more directional than the nearest sheet, whose folds cross."
     needed = {flake.name: flake.grams for one in proposals for flake in one.recipe.flakes}
     for one in stock:
         if 0 < one.grams < needed.get(one.name, 0.0):

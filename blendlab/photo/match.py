@@ -37,7 +37,7 @@ from .texture_statistics import is_one_colour
 BAND = 1.65
 # Of 154 invented sheets one reached 7, the others 5 or less; photos of bricks or of an eye 9 to 11.
 MAX_STRANGENESS = 8.0
-ONE_COLOUR_NOTE = "The sheet is one even colour, which says nothing about folds: every count is as likely."
+ONE_COLOUR_NOTE = "The sheet is one even colour, which says nothing about folds: all counts are as likely."
 CURVE_MM = (1.0, 2.0, 4.0, 8.0, 16.0)
 
 

@@ -46,7 +46,7 @@ PLACES = {
     "heaps": Place("in round heaps", {"count": 1, "width_mm": None, "where_mm": None}),
     "border": Place("along the edges", {"width_mm": None}),
     "quarters": Place(
-        "in the fields of a board, those of several such lays in turn: quarters, or a chequer of more",
+        "in the fields of a board, those of several such lays in turn: quarters, or a chequerboard of more",
         {"count": 2},
     ),
     "gradient": Place("thick at one side, none left at the other", {"angle_deg": 0.0}),

@@ -38,7 +38,7 @@ def _place(lay: Lay) -> str:
     if lay.place == "heaps":
         return _heaps(lay)
     if lay.place == "quarters":
-        return "in quarters" if lay.count == 2 else f"in a chequer of {lay.count} × {lay.count} fields"
+        return "in quarters" if lay.count == 2 else f"in a chequerboard of {lay.count} × {lay.count} fields"
     if lay.place == "gradient":
         return f"thinning {angle_words(lay.place, angle)}"
     if lay.place == SCATTER:

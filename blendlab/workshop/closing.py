@@ -190,8 +190,8 @@ def advice(report: ClosingReport, press: PressSetup) -> tuple[str, ...]:
     said = [
         f"More force: {_rounded_up(report.slowest.needed_n):g} N closes it within {report.allowed_s:.0f} s.",
         f"A smaller load: half the plan takes {_part(report, half, report.melt_c)} of the time.",
-        f"More folds of less height to go: a slab worked {TALLER:g} times as high, and pressed flat only at "
-        f"the end, takes {_part(report, tall, report.melt_c)} of the time at each press.",
+        f"A thicker slab: worked {TALLER:g} times as high, and pressed flat only at the end, it takes "
+        f"{_part(report, tall, report.melt_c)} of the time at each press.",
     ]
     limit_c = min(heat()["liner"][press.liner]["limit_c"], hdpe()["breakdown_c"]["value"]) - CLEAR_OF_LIMIT_C
     hotter_c = min(press.plate_c + HOTTER_C, limit_c)

@@ -13,7 +13,7 @@ from .press_setup import PACES, Pace, PressSetup, thermal_model
 from .properties import hdpe, range_of
 
 MAX_SHEETS = 50
-THINNEST_MM, MOST_MM = 2.0, 100.0
+MIN_MM, MAX_MM = 2.0, 100.0
 _ROUNDS = 7  # of bisection: to 1 % of the block
 
 
@@ -89,11 +89,11 @@ def thickest_mm(press: PressSetup | None = None) -> Range:
     Returns
     -------
     Range
-        For stock that lasts the shortest, usual and longest time published; `MOST_MM` where even that block
+        For stock that lasts the shortest, usual and longest time published; `MAX_MM` where even that block
         melts in time, 0 where none does.
     """
     lasts = range_of(hdpe()["oxidation_minutes"])
-    return Range(*(_largest(THINNEST_MM, MOST_MM, partial(_lasts, press, minutes)) for minutes in lasts))
+    return Range(*(_largest(MIN_MM, MAX_MM, partial(_lasts, press, minutes)) for minutes in lasts))
 
 
 def _lasts(press: PressSetup | None, minutes: float, block_mm: float) -> bool:

@@ -85,11 +85,11 @@ class PressClock:
             steps = tuple(TimedStep(str(words), float(seconds)) for words, seconds in kept["steps"])
             began = tuple(float(s) for s in kept["began_s"])
         except (ValueError, TypeError, KeyError, OverflowError, RecursionError):
-            checks.refuse("a kept clock must be whole", checks.Raw("something else"), "start it anew")
+            checks.refuse("a kept clock must be whole", checks.Raw("something else"), "start it again")
         finite = all(map(isfinite, (*began, *(step.seconds for step in steps))))
         forward = list(began) == sorted(began) and len(began) <= len(steps) + 1
         if not finite or not forward or len(steps) > MAX_STEPS:
-            checks.refuse("a kept clock must run forward", checks.Raw("something else"), "start it anew")
+            checks.refuse("a kept clock must run forward", checks.Raw("something else"), "start it again")
         return cls(steps, began)
 
 

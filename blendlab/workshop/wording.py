@@ -20,8 +20,8 @@ from .properties import flow, heat, practice
 
 _WAY: dict[Way, str] = {"open air": "in open air", "one board": "on one board", "two boards": "between two"}
 
-LEAST_LAG = 0.1  # folds by which a flake looks younger, below which nothing is said
-SHORTEST_S = 5.0  # shortest closing time reported: nobody times anything shorter
+MIN_LAG = 0.1  # folds by which a flake must lag behind to be mentioned
+MIN_CLOSING_S = 5.0  # shortest closing time reported; no maker times anything shorter
 
 
 def duration(seconds: float) -> str:
@@ -84,7 +84,7 @@ def plan_lines(batch: Batch) -> tuple[str, ...]:
     settings = "" if batch.recipe.sheet.finish == GLOSSY else f"{liners_text(batch)}, "
     lines = [f"Weigh in for {each}, {finished} finished, {load_text(batch)}:"]
     lines += [
-        f"{part.load_g:9.1f} g  {part.flake.name}, {part.total_g:.0f} g in all, {pieces_text(part.pieces)}"
+        f"{part.load_g:9.1f} g  {part.flake.name}, {part.total_g:.0f} g in total, {pieces_text(part.pieces)}"
         for part in batch.portions
     ]
     if batch.recipe.lays:
@@ -212,14 +212,14 @@ def closing_lines(batch: Batch) -> tuple[str, ...]:
     name = "The press" if kind is None else flow()["closing"][kind]["name"]
     force = _unit_with_range(report.closing.force, "N")
     pressure = _unit_with_range(slowest.pressure_kpa, "kPa")
-    low, usual, high = (duration(max(s, SHORTEST_S)) for s in slowest.seconds)
+    low, usual, high = (duration(max(s, MIN_CLOSING_S)) for s in slowest.seconds)
     if not report.closes:
-        end = "that counts as a press that does not close"
+        end = "which counts as not closing"
     else:
-        end = "the plan has room for that" if report.in_time else "the times above wait for it"
+        end = "the plan allows for that" if report.in_time else "the times above include that"
     return (
         f"{name}: {force}, {pressure} on the plan.",
-        f"The slowest press takes about {usual} to close ({low} to {high}); {end}.",
+        f"The slowest press takes about {usual} to close ({low} to {high}), {end}.",
         *advice(report, batch.press),
     )
 
@@ -228,16 +228,16 @@ def ageing_lines(ageing: Ageing, press: PressSetup) -> tuple[str, ...]:
     """Return how much of the melt's life the hot work uses, and which block would exceed it."""
     lasts = f"{range_text(ageing.lasts_minutes)} min"
     said = (
-        f"The hottest plastic ages as in {ageing.used_minutes:.0f} min at {ageing.at_c:g} °C; "
-        f"recycled bottles lasted {lasts} there in pure oxygen.",
+        f"The hottest plastic ages as much as in {ageing.used_minutes:.0f} min at {ageing.at_c:g} °C, "
+        f"where recycled bottles lasted {lasts} in pure oxygen.",
     )
     if ageing.within:
         return said
     thickest = range_text(thickest_mm(press))
     return (
         *said,
-        "Fewer or shorter presses and cooler plates spare it; "
-        f"no block past {thickest} mm melts through within that time between these plates.",
+        "Fewer or shorter presses and cooler plates help; "
+        f"between these plates no block thicker than {thickest} mm melts through within that time.",
     )
 
 
@@ -260,8 +260,8 @@ def bow_lines(batch: Batch) -> tuple[str, ...]:
     marks = [mark for mark in MARKS_C if mark > release_c]
     sooner = ", ".join(f"{one.let_go_at(mark):.1f} mm at {mark:g} °C" for mark in marks)
     return (
-        f"Let go at {release_c:g} °C it bows about {released}; never clamped {never} mm.",
-        f"Why the clamps stay on: let go sooner on one board it bows {sooner}.",
+        f"Released at {release_c:g} °C it bows about {released}; if never clamped, {never} mm.",
+        f"Why the clamps stay on: released sooner, on one board, it bows {sooner}.",
     )
 
 
@@ -287,20 +287,20 @@ def island_lines(batch: Batch) -> tuple[str, ...]:
         folds_behind(viscosity_ratio(bottle, melt_index_of(kind)), folds, aspect) for kind in ("cap", "crate")
     )
     return (
-        f"Stiffer flakes stay coarser: after {folds} folds bottle flakes look {cap:.1f} folds younger among "
-        f"caps, {crate:.1f} among crates. Name what each flake was cut from, and the pictures follow.",
+        f"Stiffer flakes stay coarser: after {folds} folds bottle flakes lag {cap:.1f} folds behind among "
+        f"caps, {crate:.1f} among crates. Say what each flake was cut from and the pictures show it.",
     )
 
 
 def stiffness_line(recipe: Recipe) -> str:
-    """Return which flakes of a recipe stay coarser, or that nobody said what they were cut from."""
+    """Return which flakes of a recipe stay coarser, or that none says what it was cut from."""
     if not any(flake.stock for flake in recipe.flakes):
         return "No flake says what it was cut from. Stiff ones may stay coarser than shown here, never finer."
     behind = lags(recipe, ENDLESS) / log(2)
     stiff = [
-        f"{flake.name} looks up to {lag:.1f} folds younger"
+        f"{flake.name} lags up to {lag:.1f} folds behind"
         for flake, lag in zip(recipe.flakes, behind, strict=True)
-        if lag >= LEAST_LAG
+        if lag >= MIN_LAG
     ]
     return f"Stiffer flakes stay coarser: {', '.join(stiff)}." if stiff else "These flakes melt alike."
 

@@ -59,8 +59,9 @@ def test_blend_prints_three_means_and_their_difference(run: Run, strip: Path) ->
 def test_blend_in_words_says_the_same(run: Run, strip: Path) -> None:
     found = run("blend", strip, "--json").only_object()
     area, full, plain, moves, *advice = run("blend", strip).words()
-    for line, key in zip((area, full, plain), ("area_mean", "full_blend", "cielab_mean"), strict=True):
-        assert line.startswith(key.replace("_", " "))
+    names = {"average before mixing": area, "fully mixed": full, "plain CIELAB mean": plain}
+    for (name, line), key in zip(names.items(), ("area_mean", "full_blend", "cielab_mean"), strict=True):
+        assert line.startswith(name)
         assert found[key]["srgb"] in line
     assert f"within {found['full_blend']['band90_delta_e_ab']:.1f} dE*ab, nine times in ten" in full
     assert f"{found['delta_e00']:.1f} dE00" in moves

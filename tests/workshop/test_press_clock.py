@@ -88,5 +88,5 @@ def test_a_kept_clock_is_the_same_clock(presses, start):
     ],
 )
 def test_a_malformed_saved_clock_is_refused_in_words(text):
-    with pytest.raises(InputError, match=r"a kept clock must .*; start it anew"):
+    with pytest.raises(InputError, match=r"a kept clock must .*; start it again"):
         PressClock.from_text(text)

@@ -51,28 +51,28 @@ def test_the_plan_says_how_long_a_named_press_takes_to_close(sheet):
     assert "A jack can burst a plate" in hands  # wherever force is discussed
     exact = said(sheet, closing=Closing(force_n=20000))
     assert "The press: 20000 N, " in exact
-    assert "the plan has room for that." in exact
+    assert "the plan allows for that." in exact
     assert "More force" not in exact
     assert "takes about" not in said(sheet)
 
 
 def test_a_weak_press_is_reported_as_not_closing(sheet):
     weak = said(sheet, closing=Closing(force_n=30), stock=Stock("bottle"))
-    assert "that counts as a press that does not close." in weak
+    assert "which counts as not closing." in weak
 
 
 def test_the_plan_says_what_ages_bows_and_holds_air(sheet):
     words = said(sheet)
-    assert "min at 200 °C; recycled bottles lasted 9 to 39 min there in pure oxygen." in words
-    assert "Let go at 40 °C it bows about " in words
-    assert re.search(r"let go sooner on one board it bows [\d.]+ mm at 100 °C, [\d.]+ mm at 80 °C, ", words)
+    assert "min at 200 °C, where recycled bottles lasted 9 to 39 min in pure oxygen." in words
+    assert "Released at 40 °C it bows about " in words
+    assert re.search(r"on one board, it bows [\d.]+ mm at 100 °C, [\d.]+ mm at 80 °C, ", words)
     assert "Air: by common practice 2 to 5 folds, each pressed, leave few voids; this sheet has 4." in words
 
 
 def test_islands_are_reported_once_stock_is_named_as_mixed(sheet):
-    assert "bottle flakes look " in said(sheet, stock=Stock("mixed"))
-    assert "bottle flakes look " not in said(sheet, stock=Stock("cap"))
-    assert "bottle flakes look " not in said(sheet)
+    assert "bottle flakes lag " in said(sheet, stock=Stock("mixed"))
+    assert "bottle flakes lag " not in said(sheet, stock=Stock("cap"))
+    assert "bottle flakes lag " not in said(sheet)
 
 
 def test_the_plan_says_which_of_its_flakes_stay_coarser(sheet):
@@ -80,11 +80,11 @@ def test_the_plan_says_which_of_its_flakes_stay_coarser(sheet):
     flakes = (replace(first, stock="bottle"), *(replace(flake, stock="crate") for flake in rest))
     recipe = replace(sheet.recipe.with_flakes(flakes), folding=Folding(folds=4))
     words = "\n".join(plan_lines(plan(recipe, Order(180, 180, 6))))
-    assert f"Stiffer flakes stay coarser: {first.name} looks up to " in words
+    assert f"Stiffer flakes stay coarser: {first.name} lags up to " in words
 
 
 def test_a_block_is_reported_in_hours_or_as_too_thick():
     first, *rest = block_lines(block(6, 6), PressSetup())
     assert first.startswith("6 sheets fused to a block of 36 mm: 1 h 15 min (")
-    assert any("no block past 19 to 40 mm melts through within that time" in line for line in rest)
+    assert any("no block thicker than 19 to 40 mm melts through within that time" in line for line in rest)
     assert len(block_lines(block(2, 5), PressSetup())) == 2

@@ -147,8 +147,8 @@ def _flakes(sheet: Paper, box: Box, batch: Batch) -> None:
         _flake(sheet, row, chr(ord("A") + number), part)
     y = box.y + 5.5 + rows * row_mm
     sheet.rule(box.x, y + 0.4, box.right, y + 0.4, line=0.5)
-    in_all = f"Together, {grams_text(batch.total_g.usual)} in all" if several else "Together"
-    sheet.text(box.x, y + 7, in_all, 11)
+    whole = f"One load, of {grams_text(batch.total_g.usual)} in total" if several else "Total"
+    sheet.text(box.x, y + 7, whole, 11)
     sheet.text(box.right, y + 7, grams_text(batch.tile_g.usual / batch.loads), 15, weight="B", right=True)
     below = Box(box.x, y + 11, box.width, box.bottom - y - 11)
     if lays:

@@ -4,7 +4,7 @@ import numpy as np
 
 from ..batch_plan import Batch
 from ..properties import hdpe
-from ..wording import SHORTEST_S, duration, range_text, with_range
+from ..wording import MIN_CLOSING_S, duration, range_text, with_range
 from .pdf_page import GREY, PALE, Box, Paper
 
 MAX_TICK_ROWS = 6  # more loads need further cards
@@ -100,9 +100,8 @@ def _limits(batch: Batch) -> str:
     words = [f"melt ages as in {ageing.used_minutes:.0f} of the {lasts} min it lasts at {ageing.at_c:g} °C"]
     if report is not None:
         slowest = report.slowest
-        closes = (
-            duration(max(slowest.seconds.usual, SHORTEST_S)) if report.closes else "not closed by this force"
-        )
+        usual = duration(max(slowest.seconds.usual, MIN_CLOSING_S))
+        closes = usual if report.closes else "not closed by this force"
         words.append(f"slowest press: {closes}, {with_range(slowest.pressure_kpa)} kPa")
     return "  ·  ".join(words)
 
