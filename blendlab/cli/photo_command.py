@@ -3,6 +3,7 @@
 import argparse
 import os
 import re
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -27,6 +28,11 @@ def _size(text: str) -> tuple[float, float]:
     return length, width
 
 
+def _points(numbers: Sequence[float] | None) -> list[tuple[float, float]] | None:
+    """Pair the coordinates of four points."""
+    return [(numbers[n], numbers[n + 1]) for n in range(0, 8, 2)] if numbers else None
+
+
 def match(args: argparse.Namespace) -> Result:
     """Estimate the flakes, shares and folds of a photographed sheet."""
     from ..photo.shortlist import MAX_ON_HAND
@@ -35,6 +41,7 @@ def match(args: argparse.Namespace) -> Result:
     size = _size(args.size_mm)
     corners = numbers("--corners", args.corners, 8, "pixels") if args.corners else None
     white = numbers("--white", args.white, 4, "pixels") if args.white else None
+    chart = numbers("--chart", args.chart, 8, "pixels") if args.chart else None
     listed = from_csv(read_text(args.flakes))
     known = [flake.name for flake in listed]
     names = [name.strip() for name in args.only.split(",")] if args.only else known
@@ -57,8 +64,9 @@ def match(args: argparse.Namespace) -> Result:
         size,
         thickness_mm=args.thickness_mm,
         finish=args.finish,
-        corners_px=[(corners[n], corners[n + 1]) for n in range(0, 8, 2)] if corners else None,
+        corners_px=_points(corners),
         white_px=(white[0], white[1], white[2], white[3]) if white else None,
+        chart_px=_points(chart),
         press=press,
         moves=tuple(move.strip() for move in args.moves.split(",")),
     )
@@ -67,6 +75,7 @@ def match(args: argparse.Namespace) -> Result:
     chances = ", ".join(f"{n}: {p:.0%}" for n, p in enumerate(result["folds"]["probability"]) if p >= 0.01)
     lines.append(found.note or f"{result['folds']['best']} folds are most likely ({chances})")
     lines += [colour_line("photo", result["mean"]), colour_line("prediction", result["predicted_mean"])]
+    lines[-2] += f"   within {result['mean_band90_delta_e00']:.0f} dE00, nine times in ten"
     lines.append(f"The means differ by {result['delta_e00']:.1f} dE00.")
     return result, "\n".join([*lines, *(f"For a better match: {line}" for line in result["advice"])])
 
@@ -84,11 +93,12 @@ def _calibration() -> "PressCalibration":
 
 _MATCH = """\
 Take the photo from straight above in even light: the whole sheet on a plain
-background, with white paper beside it. Prints the shares in percent, the likeliest
-fold count with its probabilities, the mean colours of the photo and of the prediction,
-and what would make the answer more certain. Corners and paper are found in the photo
-unless given. For a sheet from your own press, --calibrated uses the calibration that the
-app learnt from the photos in the log. It takes up to half a minute.
+background, with white paper beside it, or a 24-patch colour chart, by which colours are
+read twice as well. Prints the shares in percent, the likeliest fold count with its
+probabilities, the mean colours of the photo and of the prediction, and what would make
+the answer more certain. Corners and paper are found in the photo unless given; give a
+chart's corners with --chart. For a sheet from your own press, --calibrated uses the
+calibration that the app learnt from the photos in the log. It takes up to half a minute.
 
 example:
   blendlab match swatches/past-sheet.jpg --flakes swatches/flakes.csv \\
@@ -109,6 +119,8 @@ def add(command: AddCommand) -> None:
     corners = "corners of the sheet in pixels, clockwise from the upper left"
     option("--corners", metavar="x,y,…", help=corners)
     option("--white", metavar="x,y,w,h", help="a box on white paper, in pixels")
+    chart = "instead of paper: outer corners of a chart's four corner patches, in pixels, clockwise"
+    option("--chart", metavar="x,y,…", help=chart)
     option("--moves", default="half", metavar="NAMES", help=f"moves, separated by commas: {', '.join(MOVES)}")
     option(
         "--calibrated",

@@ -58,8 +58,10 @@ class PhotoMatch:
         Blur in mm, and the contrast in dE*ab of photo and prediction at that blur.
     corners_px : ndarray, shape (4, 2)
         The corners used.
+    band90_delta_e00 : float
+        How far colours read from the photo may be off, nine times in ten.
     paper : str
-        Where the white comes from: ``"given"``, ``"found"`` or ``"none"``.
+        Where the white comes from: paper ``"given"`` or ``"found"``, a ``"chart"``, or ``"none"``.
     note : str
         What the photo cannot show, one sentence; usually empty.
     advice : tuple of str
@@ -73,6 +75,7 @@ class PhotoMatch:
     mean: Colour
     predicted_mean: Colour
     delta_e00: float
+    band90_delta_e00: float
     face_xyz1: npt.NDArray[np.float32]
     predicted_xyz1: npt.NDArray[np.float32]
     mm_per_px: float
@@ -100,6 +103,7 @@ class PhotoMatch:
             "mean": self.mean.as_json(),
             "predicted_mean": self.predicted_mean.as_json(),
             "delta_e00": round(self.delta_e00, 2),
+            "mean_band90_delta_e00": round(self.band90_delta_e00, 1),
             "paper": self.paper,
             "advice": list(self.advice),
         }

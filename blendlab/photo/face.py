@@ -9,6 +9,7 @@ from scipy.ndimage import gaussian_filter
 
 from .. import checks
 from ..recipe.recipe import Sheet
+from .colour_chart import Corners
 from .light import Box, Light, corrected, read_light
 from .rectify import Photo, Straight, check_corners, develop, straighten
 from .sheet_corners import find_corners
@@ -81,6 +82,7 @@ def take_face(
     sheet: Sheet,
     corners_px: npt.ArrayLike | None,
     white_px: Box | None,
+    chart_px: Corners | None = None,
 ) -> Face:
     """Extract a sheet's face from a photo.
 
@@ -88,12 +90,12 @@ def take_face(
 
     Parameters
     ----------
-    srgb8, corners_px, white_px
+    srgb8, corners_px, white_px, chart_px
         As for `match.match`.
     """
     photo = develop(srgb8)
     corners, fit = _corners(photo, sheet, corners_px)
-    light = read_light(photo, corners, white_px)
+    light = read_light(photo, corners, white_px, chart_px)
     mm_per_px = max(1.0, float(np.sqrt(sheet.length_mm * sheet.width_mm / MAX_FACE_PX)))
     straight = straighten(photo, corners, (sheet.length_mm, sheet.width_mm), mm_per_px)
     if straight.clipped.mean() > MAX_GLARE:

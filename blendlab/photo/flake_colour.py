@@ -1,38 +1,60 @@
-"""Read a flake's colour from a photo of flakes on white paper."""
+"""Read a flake's colour from a photo of flakes on white paper, or beside a colour chart."""
+
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from .. import checks
 from ..colour.spaces import Colour, xyz1_from_linear
-from .light import PAPER_Y, Box, adapt, given_paper
+from .colour_chart import Corners, read_chart
+from .falloff import fall_at, relative
+from .light import BAND_WITH_PAPER, Box, WhiteBalance, check_one_white, given_paper
 from .rectify import Photo, develop
 from .white_paper import bright_even, small_linear
 
 # Slightly shaded paper still passes; dark benches, wood and cloth do not.
 MIN_OF_BRIGHTEST, BRIGHTEST_PERCENT = 0.4, 98
 _SHOW_PAPER = "set the white on bare paper in the same light"
+_SAME_LIGHT = "lay flakes and chart side by side in the same light"
 
 
-def flake_colour(srgb8: npt.NDArray[np.uint8], flake_px: tuple[float, float], white_px: Box | None) -> Colour:
+@dataclass(frozen=True)
+class FlakeColour:
+    """A flake's colour as read from a photo, and how far it may be off, nine times in ten."""
+
+    colour: Colour
+    band90_delta_e00: float
+
+
+def flake_colour(
+    srgb8: npt.NDArray[np.uint8],
+    flake_px: tuple[float, float],
+    white_px: Box | None = None,
+    chart_px: Corners | None = None,
+) -> FlakeColour:
     """Return the colour of the flake at a point of a photo.
 
-    InputError where the point is outside the photo, the box is not white, or no paper is found.
+    InputError where the point is outside the photo, the box is not white, the corners are not a chart's, or
+    no paper is found.
 
     Parameters
     ----------
     srgb8 : ndarray of uint8, shape (rows, columns, 3)
-        Flakes on white paper.
+        Flakes on white paper, or beside a chart.
     flake_px : tuple of float
         A point on a flake, x and y in photo pixels.
     white_px : tuple of float, optional
         A box on bare paper: x, y, width, height; the brightest even region where None.
+    chart_px : array_like, shape (4, 2), optional
+        Corners of a colour chart, which then serves instead of paper.
 
     Returns
     -------
-    Colour
+    FlakeColour
         Median of a small square around the point, adapted to D65.
     """
+    check_one_white(white_px, chart_px)
     photo = develop(srgb8)
     wide, high = photo.size_px
     inside = "click on a flake in the photo"
@@ -45,12 +67,21 @@ def flake_colour(srgb8: npt.NDArray[np.uint8], flake_px: tuple[float, float], wh
         slice(max(column - half_side, 0), column + half_side + 1),
     )
     flake = np.median(photo.linear_rgb[around].reshape(-1, 3), axis=0)
-    white = _white(photo, white_px)
-    found = Colour.from_xyz1(adapt(xyz1_from_linear(flake), xyz1_from_linear(white) / PAPER_Y))
+    if chart_px is not None:
+        camera, fall = read_chart(photo, chart_px, None)
+        at = relative(np.array([column, row], np.float64), photo.clipped.shape)
+        return _checked(camera.xyz1(flake, fall_at(fall, at)), camera.band90_delta_e00, _SAME_LIGHT)
+    balance = WhiteBalance(_white(photo, white_px), BAND_WITH_PAPER)
+    return _checked(balance.xyz1(flake), balance.band90_delta_e00, f"the white is not paper: {_SHOW_PAPER}")
+
+
+def _checked(xyz1: npt.NDArray[np.float64], band: float, remedy: str) -> FlakeColour:
+    """Refuse a colour that no flake has."""
+    found = Colour.from_xyz1(xyz1)
     if found.lab[0] > 100:
         rule = "a flake must not be brighter than a perfect white, L* 100"
-        checks.refuse(rule, checks.Raw(f"L* {found.lab[0]:.0f}"), f"the white is not paper: {_SHOW_PAPER}")
-    return found
+        checks.refuse(rule, checks.Raw(f"L* {found.lab[0]:.0f}"), remedy)
+    return FlakeColour(found, band)
 
 
 def _white(photo: Photo, white_px: Box | None) -> npt.NDArray[np.float64]:

@@ -1,11 +1,8 @@
-"""Estimate the light of a photo: its colour and level from white paper, and how it falls off.
+"""Estimate the light of a photo: its colour and level from white paper or a chart, and how it falls off.
 
-The falloff is modelled as exp(g·x + h·y + k·r²): a lamp to one side and a lens that darkens the corners.
-Paper shows it directly, the sheet less surely through its marbling, and a prior assumes a mild lens. One
-small least-squares problem weighs the three.
-
-Colours are adapted to D65 by scaling cone responses (von Kries 1902) with the sharpened Bradford matrix
-(Lam 1985, as in CIE 160:2004, from memory), which makes the paper neutral.
+White paper shows the light alone. Colours are adapted to D65 by scaling cone responses (von Kries 1902) with
+the sharpened Bradford matrix (Lam 1985, as in CIE 160:2004, from memory), which makes the paper neutral. A
+chart also shows the camera, which is then fitted whole.
 """
 
 from dataclasses import dataclass
@@ -17,6 +14,9 @@ from scipy import ndimage
 from .. import checks
 from ..colour.spaces import WHITE_XYZ1, srgb1_from_linear, xyz1_from_linear
 from ..tables import read_toml
+from .chart_fit import ChartFit
+from .colour_chart import Corners, read_chart
+from .falloff import FAINTEST, Samples, fall_at, fit_fall, of_sheet, relative
 from .rectify import Floats, Photo, Singles, Straight, homography, project
 from .white_paper import MAX_CAST, bright_even, small_linear
 
@@ -29,13 +29,32 @@ MIN_GIVEN_PAPER = 0.02  # of the camera's range; noise dominates below
 MIN_FOUND_PAPER = 0.15  # of the camera's range; paper that was not pointed out must be this bright
 MAX_UNEVENNESS = 0.12  # standard deviation of luminance on a white patch, over its mean
 MAX_SHEET_Y = 1.4  # luminance of the sheet's bright parts over the paper's, in uneven light
-BLOCKS = 6  # a side, over which the sheet is averaged to estimate the falloff
-
-# Prior of the falloff: per half diagonal for the slopes, per its square for the lens.
-SLOPE_SPREAD, LENS, LENS_SPREAD = 0.12, -0.12, 0.12
 PAPER_SPREAD = 0.02  # of log luminance, of one sample of paper
+# How far colours read may be off, dE00, nine times in ten: by white alone, and by no white at all.
+BAND_WITH_PAPER, BAND_WITHOUT_PAPER = 13.0, 20.0
 
 _BRADFORD = np.array([_LIGHT["cones"][cone] for cone in ("long", "middle", "short")])
+
+
+@dataclass(frozen=True, eq=False)
+class WhiteBalance:
+    """A camera of which only the white is known.
+
+    Attributes
+    ----------
+    paper_linear_rgb : ndarray, shape (3,)
+        Linear light of white paper in the middle of the photo.
+    band90_delta_e00 : float
+        How far a colour read may be off, nine times in ten.
+    """
+
+    paper_linear_rgb: Floats
+    band90_delta_e00: float
+
+    def xyz1(self, linear_rgb: npt.ArrayLike, fall: npt.ArrayLike = 1.0) -> Floats:
+        """Return tristimulus values under D65; `fall` is the light there, over that in the photo's middle."""
+        white_xyz1 = xyz1_from_linear(self.paper_linear_rgb) / PAPER_Y
+        return adapt(xyz1_from_linear(linear_rgb) / np.asarray(fall)[..., None], white_xyz1)
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,15 +63,13 @@ class Light:
 
     Attributes
     ----------
-    paper_linear_rgb : ndarray, shape (3,)
-        Linear light of white paper in the middle of the photo.
     fall : ndarray, shape (3,)
         g, h and k of the log luminance, per half diagonal.
     paper : str
-        Where the white comes from: ``"given"``, ``"found"`` or ``"none"``.
+        Where the white comes from: paper ``"given"`` or ``"found"``, a ``"chart"``, or ``"none"``.
     """
 
-    paper_linear_rgb: Floats
+    camera: ChartFit | WhiteBalance
     fall: Floats
     paper: str
 
@@ -78,10 +95,12 @@ def adapt(xyz1: npt.ArrayLike, white_xyz1: npt.ArrayLike) -> Floats:
     return adapted
 
 
-def read_light(photo: Photo, corners_px: Floats, white_px: Box | None) -> Light:
+def read_light(
+    photo: Photo, corners_px: Floats, white_px: Box | None = None, chart_px: Corners | None = None
+) -> Light:
     """Estimate the light a sheet was photographed in.
 
-    InputError where the box is not on white paper.
+    InputError where the box is not on white paper, or the corners are not a chart's.
 
     Parameters
     ----------
@@ -89,81 +108,45 @@ def read_light(photo: Photo, corners_px: Floats, white_px: Box | None) -> Light:
         The sheet's corners, checked.
     white_px : tuple of float, optional
         A box on white paper: x, y, width, height in photo pixels. Paper is looked for if None.
+    chart_px : array_like, shape (4, 2), optional
+        Corners of a colour chart, which then serves instead of paper.
 
     Returns
     -------
     Light
-        Without paper, neutral light at a usual exposure.
+        Without paper or chart, neutral light at a usual exposure.
     """
+    check_one_white(white_px, chart_px)
     linear, step = small_linear(photo)
     corners = corners_px / (photo.shrunk * step) - 0.5
-    luminance = np.maximum(xyz1_from_linear(linear)[..., 1], 1e-5)
-    blocks, block_at, spread = _sheet_blocks(luminance, corners)
+    sheet = of_sheet(linear, corners)
+    if chart_px is not None:
+        camera, fall = read_chart(photo, chart_px, sheet)
+        return Light(camera, fall, "chart")
     if white_px is not None:
-        white, paper_at, paper_y = given_paper(photo, white_px, float(np.exp(blocks.max())))
+        white, paper_at, paper_y = given_paper(photo, white_px, float(np.exp(sheet.log_y.max())))
         paper_at = paper_at / (step * photo.shrunk) - 0.5
     else:
         mask = _found_paper(linear, corners)
         paper_at = np.argwhere(mask)[:, ::-1].astype(np.float64)
-        paper_y = luminance[mask]
         white = linear[mask]
+        paper_y = xyz1_from_linear(white)[..., 1]
     thin = slice(None, None, max(1, len(paper_at) // 400))
-    fall, at_middle = _fall(
-        _relative(paper_at[thin], luminance.shape),
-        np.log(np.maximum(paper_y[thin], 1e-5)),
-        _relative(block_at, luminance.shape),
-        blocks,
-        spread,
-    )
+    at, log_y = relative(paper_at[thin], linear.shape), np.log(np.maximum(paper_y[thin], FAINTEST))
+    spread = PAPER_SPREAD * max(1.0, float(np.sqrt(len(at) / 60)))  # neighbours are correlated
+    fall, at_middle = fit_fall(Samples(at, log_y, spread), sheet)
     if len(paper_at) == 0:
-        return Light(np.full(3, FULL_WHITE * PAPER_Y), fall, "none")
-    hue = np.median(white / np.maximum(paper_y, 1e-5)[:, None], axis=0)
-    return Light(hue * np.exp(at_middle), fall, "found" if white_px is None else "given")
+        return Light(WhiteBalance(np.full(3, FULL_WHITE * PAPER_Y), BAND_WITHOUT_PAPER), fall, "none")
+    hue = np.median(white / np.maximum(paper_y, FAINTEST)[:, None], axis=0)
+    camera_white = WhiteBalance(hue * np.exp(at_middle), BAND_WITH_PAPER)
+    return Light(camera_white, fall, "found" if white_px is None else "given")
 
 
-def _relative(at: Floats, shape: tuple[int, ...]) -> Floats:
-    """Convert positions to half diagonals from the picture's middle."""
-    rows, columns = shape
-    relative: Floats = (at - np.array([columns - 1, rows - 1]) / 2) / (np.hypot(rows, columns) / 2)
-    return relative
-
-
-def _sheet_blocks(luminance: Floats, corners: Floats) -> tuple[Floats, Floats, float]:
-    """Return log mean luminance of the sheet's blocks, their centres, and the spread due to marbling."""
-    grid = (np.arange(BLOCKS * 8) + 0.5) / 8
-    square = np.array([[0.0, 0.0], [BLOCKS, 0.0], [BLOCKS, BLOCKS], [0.0, BLOCKS]])
-    to_photo = homography(square, corners)
-    x, y = np.meshgrid(grid, grid)
-    at = project(to_photo, np.stack([x, y], axis=-1))
-    seen = ndimage.map_coordinates(luminance, [at[..., 1], at[..., 0]], order=1, mode="nearest")
-    blocks = np.log(seen.reshape(BLOCKS, 8, BLOCKS, 8).mean(axis=(1, 3)).ravel())
-    x, y = np.meshgrid(np.arange(BLOCKS) + 0.5, np.arange(BLOCKS) + 0.5)
-    middles = project(to_photo, np.stack([x, y], axis=-1)).reshape(-1, 2)
-    return blocks, middles, max(0.03, 1.5 * float(blocks.std()))
-
-
-def _fall(
-    paper_at: Floats, paper_log: Floats, block_at: Floats, block_log: Floats, spread: float
-) -> tuple[Floats, float]:
-    """Solve for the falloff and the paper's log luminance in the middle, from paper, sheet and prior."""
-
-    def rows(at: Floats, own: int) -> Floats:
-        x, y = at.T
-        level = np.zeros((len(at), 2))
-        level[:, own] = 1.0
-        return np.concatenate([level, np.stack([x, y, x * x + y * y], axis=-1)], axis=1)
-
-    prior = np.concatenate([np.zeros((3, 2)), np.eye(3)], axis=1)
-    expected = np.array([0.0, 0.0, LENS])
-    trust = 1 / np.array([SLOPE_SPREAD, SLOPE_SPREAD, LENS_SPREAD])
-    each = 1 / (PAPER_SPREAD * max(1.0, np.sqrt(len(paper_at) / 60)))  # neighbours are correlated
-    faint = np.concatenate([1e-3 * np.eye(2), np.zeros((2, 3))], axis=1)  # for a level without samples
-    matrix = np.concatenate(
-        [rows(paper_at, 0) * each, rows(block_at, 1) / spread, prior * trust[:, None], faint]
-    )
-    right = np.concatenate([paper_log * each, block_log / spread, expected * trust, [0.0, 0.0]])
-    found = np.linalg.lstsq(matrix, right, rcond=None)[0]
-    return found[2:], float(found[0])
+def check_one_white(white_px: Box | None, chart_px: Corners | None) -> None:
+    """Refuse a white patch beside a chart."""
+    if white_px is not None and chart_px is not None:
+        rule = "either white paper or a chart must show the light"
+        checks.refuse(rule, checks.Raw("both"), "leave out the paper: the chart shows more")
 
 
 def given_paper(photo: Photo, white_px: Box, sheet_y: float) -> tuple[Floats, Floats, Floats]:
@@ -216,9 +199,5 @@ def corrected(straight: Straight, light: Light, photo: Photo) -> Singles:
     """Return the sheet's face in even daylight: XYZ, shape (rows, columns, 3), D65, Y of white = 1."""
     rows, columns = straight.clipped.shape
     x, y = np.meshgrid(np.arange(columns) + 0.5, np.arange(rows) + 0.5)
-    at = _relative(project(straight.to_photo, np.stack([x, y], axis=-1)) - 0.5, photo.clipped.shape)
-    u, v = at[..., 0], at[..., 1]
-    fall = np.exp(light.fall[0] * u + light.fall[1] * v + light.fall[2] * (u * u + v * v))
-    white_xyz1 = xyz1_from_linear(light.paper_linear_rgb) / PAPER_Y
-    seen = xyz1_from_linear(straight.linear_rgb / fall[..., None])
-    return adapt(seen, white_xyz1).astype(np.float32)
+    at = relative(project(straight.to_photo, np.stack([x, y], axis=-1)) - 0.5, photo.clipped.shape)
+    return light.camera.xyz1(straight.linear_rgb, fall_at(light.fall, at)).astype(np.float32)

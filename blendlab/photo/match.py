@@ -25,6 +25,7 @@ from ..recipe.recipe import GLOSSY, MAX_FLAKES, Flake, Sheet
 from ..runtime.progress import ProgressCallback, no_progress, within
 from . import photo_advice
 from .answer import Part, PhotoMatch
+from .colour_chart import Corners
 from .face import Face, refuse_look, take_face
 from .light import Box
 from .move_fit import Case, MoveFit, fit_move, fit_one_colour
@@ -50,6 +51,7 @@ def match(
     finish: str = GLOSSY,
     corners_px: npt.ArrayLike | None = None,
     white_px: Box | None = None,
+    chart_px: Corners | None = None,
     moves: Sequence[str] = ("half",),
     press: PressCalibration | None = None,
     on_progress: ProgressCallback = no_progress,
@@ -73,6 +75,8 @@ def match(
         Upper left, upper right, lower right, lower left, in photo pixels; found where None.
     white_px : tuple of float, optional
         A box on white paper: x, y, width, height in photo pixels; looked for where None.
+    chart_px : array_like, shape (4, 2), optional
+        Instead of paper, a 24-patch colour chart: the outer corners of its corner patches, clockwise.
     moves : sequence of str
         Moves to consider; one named twice counts once.
     press : PressCalibration, optional
@@ -88,7 +92,7 @@ def match(
         "the number of moves", len(moves), 1, MAX_MOVES, "name the moves that the sheet may have had"
     )
     tried = tuple(dict.fromkeys(checked_move("a move", move, MOVES) for move in moves))
-    face = take_face(srgb8, Sheet(*size_mm, thickness_mm, finish), corners_px, white_px)
+    face = take_face(srgb8, Sheet(*size_mm, thickness_mm, finish), corners_px, white_px, chart_px)
     case = Case(face, tuple(flakes), tried[0], press.range if press else ANY_PRESS)
     case = replace(case, on_hand=shortlist(case, within(on_progress, 0.0, 0.3)))
     if is_one_colour(face.views()[0]):
@@ -127,6 +131,7 @@ def _answer(face: Face, best: MoveFit, moves: dict[str, float], note: str = "") 
         mean=mean,
         predicted_mean=predicted_mean,
         delta_e00=float(delta_e00(mean.lab, predicted_mean.lab)),
+        band90_delta_e00=face.light.camera.band90_delta_e00,
         face_xyz1=face.xyz1,
         predicted_xyz1=predicted,
         mm_per_px=scale,

@@ -19,7 +19,7 @@ def for_photo(face: Face) -> tuple[str, ...]:
     findings = [
         (
             light.paper == "none",
-            "Lay white paper beside the sheet: without it colours may be off by 10 dE00 or more.",
+            "Lay white paper or a colour chart beside the sheet: without them colours may be off by 10 dE00.",
         ),
         (
             light.paper == "found",

@@ -91,8 +91,10 @@ def develop(srgb8: npt.NDArray[np.uint8]) -> Photo:
     return Photo(linear, full.astype(bool), shrunk)
 
 
-def check_corners(corners_px: npt.ArrayLike, size_px: tuple[int, int]) -> Floats:
-    """Refuse corners that no photo of a sheet can have.
+def check_corners(
+    corners_px: npt.ArrayLike, size_px: tuple[int, int], of: str = "sheet", least_area: float = MIN_SHEET_AREA
+) -> Floats:
+    """Refuse corners that no photo of a sheet or chart can have.
 
     InputError where they are not four points, lie outside the photo, cross, run anticlockwise, or enclose
     almost no area.
@@ -110,22 +112,22 @@ def check_corners(corners_px: npt.ArrayLike, size_px: tuple[int, int]) -> Floats
     except (TypeError, ValueError):
         corners = np.zeros(0)
     if corners.shape != (4, 2) or not np.isfinite(corners).all():
-        checks.refuse("corners must be four points x,y", _listed(corners_px), order)
+        checks.refuse(f"the {of}'s corners must be four points x,y", _listed(corners_px), order)
     for point in corners:
         if (point < -0.5).any() or (point > np.array(size_px) + 0.5).any():
-            rule = f"corners must lie in the photo of {size_px[0]} × {size_px[1]} pixels"
+            rule = f"the {of}'s corners must lie in the photo of {size_px[0]} × {size_px[1]} pixels"
             checks.refuse(rule, _listed(point), "move the corner into the photo")
     sides = np.roll(corners, -1, axis=0) - corners
     ahead = np.roll(sides, -1, axis=0)
     turns = sides[:, 0] * ahead[:, 1] - sides[:, 1] * ahead[:, 0]
     if not (turns > 0).all():
-        checks.refuse("corners must go round the sheet without crossing", _listed(corners), order)
+        checks.refuse(f"the {of}'s corners must go round it without crossing", _listed(corners), order)
     x, y = corners.T
     area = 0.5 * abs(float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1))))  # the shoelace formula
-    if area < MIN_SHEET_AREA * size_px[0] * size_px[1]:
-        rule = f"the sheet must fill at least {MIN_SHEET_AREA:.0%} of the photo"
+    if area < least_area * size_px[0] * size_px[1]:
+        rule = f"the {of} must fill at least {100 * least_area:g}% of the photo"
         checks.refuse(
-            rule, _listed(corners), "photograph it from closer, or move the corners to the sheet's own"
+            rule, _listed(corners), f"photograph it from closer, or move the corners to the {of}'s own"
         )
     return corners
 

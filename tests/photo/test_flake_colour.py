@@ -26,12 +26,14 @@ def test_a_flake_is_read_with_its_own_colour(
     white: tuple[float, float, float], box: tuple[float, float, float, float] | None
 ) -> None:
     picked = flake_colour(flakes_on_paper(white), (175, 120), box)
-    assert delta_e00(picked.lab, Colour.from_hex(FLAKE).lab) < 4  # red in warm light keeps some of the cast
+    assert (
+        delta_e00(picked.colour.lab, Colour.from_hex(FLAKE).lab) < 4
+    )  # red in warm light keeps some of the cast
 
 
 def test_daylight_changes_nothing() -> None:
     picked = flake_colour(flakes_on_paper((1.0, 1.0, 1.0)), (175, 120), BOX)
-    assert delta_e00(picked.lab, Colour.from_hex(FLAKE).lab) < 1
+    assert delta_e00(picked.colour.lab, Colour.from_hex(FLAKE).lab) < 1
 
 
 def test_a_white_set_on_dark_ground_is_refused() -> None:

@@ -91,3 +91,15 @@ def test_the_photo_page_can_be_tried_with_the_invented_example() -> None:
     sound(next(button for button in app.button if "example" in button.label).click().run(timeout=60))
     assert any(button.label == "Match it" for button in app.button)
     assert not any("example" in button.label for button in app.button)
+
+
+def test_a_chart_may_show_the_light_instead_of_paper() -> None:
+    app = page("photo")
+    app.file_uploader(key="photofile").set_value((PHOTO.name, PHOTO.read_bytes(), "image/jpeg")).run(
+        timeout=60
+    )
+    sound(app.selectbox(key="photowhite").select("A 24-patch colour chart").run(timeout=60))
+    labels = [field.label for field in app.text_input]
+    assert sum("corner patch of the chart" in label for label in labels) == 8  # x and y of its four corners
+    sound(app.selectbox(key="flake white").select("A 24-patch colour chart").run(timeout=60))
+    assert any("show the colours of a 24-patch colour chart, got" in line for line in said(app)), said(app)

@@ -21,6 +21,7 @@ def settings(*corners: tuple[float, float]) -> Settings:
         "glossy",
         tuple((800 * x, 600 * y) for x, y in corners),
         None,
+        None,
         ("half",),
         None,
     )

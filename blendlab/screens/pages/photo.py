@@ -1,6 +1,7 @@
 """Page: from a photo of a past sheet to the flakes, grams and folds that give its look again."""
 
 import hashlib
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -26,6 +27,7 @@ from blendlab.screens.parts import (
     help_texts,
     number_fields,
     photo_colour,
+    photo_white,
     refusals,
     session,
     stock_table,
@@ -42,7 +44,6 @@ LABELS = (
     ("2", "upper right corner"),
     ("3", "lower right corner"),
     ("4", "lower left corner"),
-    ("W", "white paper"),
 )
 
 
@@ -92,7 +93,7 @@ def _begin() -> None:
         st.markdown(
             "1. From straight above, in even light.\n"
             "2. The whole sheet on a plain ground.\n"
-            "3. A piece of white paper beside it."
+            "3. A piece of white paper beside it, or a 24-patch colour chart if you have one."
         )
         st.caption("The photo stays on this machine, and its place and time are never kept.")
     with example:
@@ -143,13 +144,15 @@ def _press() -> PressCalibration | None:
     return known if used else None
 
 
-def _by_numbers(points: list[Point], shape: tuple[int, ...]) -> list[Point]:
-    """Return corners typed in photo pixels, in place of dragging."""
+def _by_numbers(
+    points: list[Point], labels: Sequence[tuple[str, str]], shape: tuple[int, ...]
+) -> list[Point]:
+    """Return points typed in photo pixels, in place of dragging."""
     high, wide = shape[:2]
     typed: list[Point] = []
-    with st.expander("Corners as numbers"):
+    with st.expander("Points as numbers"):
         by_hand = st.toggle("Use these numbers", key="bynumbers", **KEEP)
-        for (x, y), (_, name) in zip(points, LABELS, strict=False):
+        for (x, y), (_, name) in zip(points, labels, strict=True):
             across, down = st.columns(2)
             typed.append(
                 (
@@ -205,25 +208,28 @@ def _settings(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ..
             **KEEP,
         )
         press = _press()
-        paper = st.toggle(photo_colour.WHITE_TOGGLE, key="photopaper", help=photo_colour.WHITE, **KEEP)
+        way = photo_white.ask("photowhite")
     found = _found(digest, photo)
     with picture:
         start = found or [(0.1, 0.1), (0.9, 0.1), (0.9, 0.9), (0.1, 0.9)]
-        count = 5 if paper else 4
-        points = points_on(
+        white_start, white_labels = photo_white.points(way)
+        labels = [*LABELS, *white_labels]
+        moved = points_on(
             photo_colour.preview(digest, photo),
-            [*start, (0.04, 0.04)][:count],
-            LABELS[:count],
-            4,
-            f"{digest[:12]} {count}",
+            [*start, *white_start],
+            labels,
+            8 if way == photo_white.CHART else 4,
+            f"{digest[:12]} {way}",
         )
         if found is None:
             st.text("No sheet was found by itself: move the four points onto its corners.")
-        corners = _by_numbers(points[:4], photo.shape)
+        points = _by_numbers(moved, labels, photo.shape)
     high, wide = photo.shape[:2]
-    corners_px = tuple((x * wide, y * high) for x, y in corners)
-    white = photo_colour.white_box(points[4], photo.shape) if paper else None
-    return Settings(flakes, (length, width), thick, finish, corners_px, white, tuple(moves), press)
+    corners_px = tuple((x * wide, y * high) for x, y in points[:4])
+    white_px, chart_px = photo_white.on_photo(way, points[4:], photo.shape)
+    return Settings(
+        flakes, (length, width), thick, finish, corners_px, white_px, chart_px, tuple(moves), press
+    )
 
 
 st.title("From a photo")

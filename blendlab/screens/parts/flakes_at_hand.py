@@ -69,7 +69,7 @@ def _new_flake(full: bool) -> None:
         if photo is not None:
             with refusals.shown("The colour above counts."):
                 seen = photo_from_bytes(photo.getvalue(), photo.name)
-                srgb = flake_colour(seen, (seen.shape[1] / 2, seen.shape[0] / 2), None).srgb
+                srgb = flake_colour(seen, (seen.shape[1] / 2, seen.shape[0] / 2)).colour.srgb
                 st.color_picker("As the photo shows it", srgb, disabled=True)
         kind = st.segmented_control("How opaque it is", KINDS, default="opaque", key=f"new kind {usual}")
         st.button(

@@ -1,4 +1,4 @@
-"""A flake's colour, picked from a photo of flakes on white paper; the point set on that paper."""
+"""A flake's colour, picked from a photo of flakes on white paper or beside a colour chart."""
 
 import hashlib
 
@@ -10,20 +10,12 @@ from ...colour.spaces import Colour
 from ...io.photo_files import photo_from_bytes
 from ...io.pictures import png_bytes
 from ...photo.flake_colour import flake_colour
-from ...photo.light import Box
-from . import refusals
-from .picker import Point, points_on
-from .session import KEEP
+from . import photo_white, refusals
+from .picker import points_on
 from .style import swatch
 
 PHOTO_TYPES = ["jpg", "jpeg", "png", "webp"]
 PREVIEW_PX = 900
-WHITE_TOGGLE = "I set W on white paper myself"
-WHITE = (
-    "White paper shows the colour of the light. It is found by itself; where that fails, switch this on and "
-    "move W onto bare paper."
-)
-_WHITE_PART = 0.03  # side of the box taken on the white paper, as a part of the photo's longer side
 
 
 @st.cache_data(max_entries=4, show_spinner="Reading the photo …")
@@ -39,28 +31,26 @@ def preview(digest: str, _photo: npt.NDArray[np.uint8]) -> bytes:
     return png_bytes(_photo[::step, ::step], 4.0)
 
 
-def white_box(point: Point, shape: tuple[int, ...]) -> Box:
-    """Return a small box on the photo round a point, in pixels."""
-    high, wide = shape[:2]
-    side = _WHITE_PART * max(high, wide)
-    left = min(max(point[0] * wide - side / 2, 0), wide - side)
-    top = min(max(point[1] * high - side / 2, 0), high - side)
-    return (left, top, side, side)
-
-
 def pick(digest: str, photo: npt.NDArray[np.uint8], key: str) -> Colour | None:
     """Let a point be moved onto a flake; return the colour there, None where it is refused."""
-    st.caption("For a photo of flakes or caps on white paper: move F onto a flake.")
-    by_hand = st.toggle(WHITE_TOGGLE, key=f"{key} paper", help=WHITE, **KEEP)
-    labels = (("F", "flake"), ("W", "white paper"))[: 1 + by_hand]
-    start = [(0.5, 0.5), (0.1, 0.1)][: 1 + by_hand]
-    flake, *white = points_on(preview(digest, photo), start, labels, 0, f"{key} {digest[:12]} {by_hand}")
+    st.caption("For a photo of flakes or caps on white paper, or beside a colour chart: move F onto a flake.")
+    way = photo_white.ask(f"{key} white")
+    start, labels = photo_white.points(way)
+    moved = points_on(
+        preview(digest, photo),
+        [*start, (0.5, 0.5)],
+        [*labels, ("F", "flake")],
+        4 if way == photo_white.CHART else 0,
+        f"{key} {digest[:12]} {way}",
+    )
     high, wide = photo.shape[:2]
+    *shown, flake = moved
     with refusals.shown():
-        box = white_box(white[0], photo.shape) if white else None
-        colour = flake_colour(photo, (flake[0] * wide, flake[1] * high), box)
-        swatch("The flake", colour)
-        return colour
+        white_px, chart_px = photo_white.on_photo(way, shown, photo.shape)
+        read = flake_colour(photo, (flake[0] * wide, flake[1] * high), white_px, chart_px)
+        off = f"Nine times in ten within ΔE00 {read.band90_delta_e00:.0f} of its own colour."
+        swatch("The flake", read.colour, figure=off)
+        return read.colour
     return None
 
 

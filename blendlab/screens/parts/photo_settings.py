@@ -30,6 +30,7 @@ class Settings:
     finish: str
     corners_px: tuple[Point, ...]
     white_px: Box | None
+    chart_px: tuple[Point, ...] | None
     moves: tuple[str, ...]
     press: PressCalibration | None
 

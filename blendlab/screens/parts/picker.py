@@ -37,10 +37,11 @@ export default function(component) {
   const points = data.points.map((p) => [...p]);
   const between = (v) => Math.min(1, Math.max(0, v));
   const draw = () => {
-    const outline = points.slice(0, data.outline).map(([x, y]) => `${100 * x},${100 * y}`).join(' ');
+    const four = (at) => points.slice(at, at + 4).map(([x, y]) => `${100 * x},${100 * y}`).join(' ');
+    const polygon = (at) => `<polygon vector-effect="non-scaling-stroke" points="${four(at)}"/>`;
     svg.setAttribute('viewBox', '0 0 100 100');
     svg.setAttribute('preserveAspectRatio', 'none');
-    svg.innerHTML = `<polygon vector-effect="non-scaling-stroke" points="${outline}"/>`;
+    svg.innerHTML = [0, 4].filter((at) => at < data.outline).map(polygon).join('');
     handles.forEach((handle, n) => {
       handle.style.left = `${100 * points[n][0]}%`;
       handle.style.top = `${100 * points[n][1]}%`;
@@ -95,7 +96,7 @@ def points_on(
     labels : sequence of (str, str)
         A letter and a name for each.
     outline : int
-        How many of the first points are joined by a line.
+        How many of the first points are joined by lines, four at a time: 0, 4 or 8.
     key : str
         Changes with the photo and with the points it starts from.
 
