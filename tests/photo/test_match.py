@@ -224,7 +224,7 @@ def test_impossible_settings_are_refused(matched: tuple[Shot, PhotoMatch]) -> No
         match(photo, (), (120, 96))
     with pytest.raises(InputError, match="length_mm of the sheet must be a number"):
         match(photo, ON_HAND, (0, 96))
-    with pytest.raises(InputError, match="corners must go round the sheet"):
+    with pytest.raises(InputError, match="the sheet's corners must go round it"):
         match(photo, ON_HAND, (120, 96), corners_px=[[100, 100], [500, 400], [500, 100], [100, 400]])
     with pytest.raises(InputError, match="burnt out"):
         match(
