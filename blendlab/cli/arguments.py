@@ -4,11 +4,12 @@ import argparse
 import math
 import re
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import Any, NoReturn
 
 from .. import checks
 from ..io.atomic_write import check_place
-from ..io.text_files import read_text
+from ..io.text_files import Beside, read_text
 from ..recipe.recipe import Recipe, from_toml
 from .output import Result
 
@@ -85,8 +86,8 @@ def numbers(what: str, text: str, count: int, unit: str = "millimetres") -> list
 
 
 def read_recipe(path: str) -> Recipe:
-    """Read a recipe file."""
-    return from_toml(read_text(path))
+    """Read a recipe file, and those that its offcuts name."""
+    return from_toml(read_text(path), Beside(Path(path)))
 
 
 def check_output_path(option: str, path: str, ending: str) -> None:

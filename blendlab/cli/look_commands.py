@@ -114,8 +114,8 @@ def sheet(args: argparse.Namespace) -> Result:
     drawn = Strips(surface, lambda part: render(part, prepared, folds, args.samples))
     picture = picture_of(surface.shape, drawn)
     write_picture(args.out, picture, px_per_mm)
-    parts = zip(recipe.flakes, drawn.percent(), strict=True)
-    percent = {flake.name: round(float(part), 2) for flake, part in parts}
+    parts = zip(prepared.palette.names, drawn.percent(), strict=True)
+    percent = {name: round(float(part), 2) for name, part in parts}
     size = [round(columns / px_per_mm, 1), round(rows / px_per_mm, 1)]
     mean = drawn.mean().as_json()
     words = [colour_line("mean", mean), *(f"{part:6.2f} %  {name}" for name, part in percent.items())]

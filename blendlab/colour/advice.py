@@ -20,11 +20,11 @@ _PERCENT = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 30, 40, 50, 60, 70, 80, 90, 95, 98, 
 def for_recipe(recipe: Recipe) -> tuple[str, ...]:
     """Say which strengths to measure, which class to choose and which let-down to make again."""
     k2 = saunderson.inner_reflection(recipe.refractive_index)
-    known = strength.known(recipe.flakes, k2)
+    known = strength.known(recipe.leaves.flakes, k2)
     moved = {cause.flake: cause.delta_e for cause in causes(recipe) if cause.what == STRENGTH}
     partners = dict(known.partners)
     found: list[str] = []
-    for row, flake in enumerate(recipe.flakes):
+    for row, flake in enumerate(recipe.leaves.flakes):
         if flake.let_down is not None:
             found += _of_let_down(known, row, partners[row], k2)
         elif moved[flake.name] > MATTERS_DELTA_E_AB:

@@ -13,6 +13,7 @@ import numpy as np
 from numba import prange
 from numpy.typing import ArrayLike, NDArray
 
+from ..recipe.leaves import leaves_of
 from ..recipe.recipe import GLOSSY, REFRACTIVE_INDEX, Flake, Recipe
 from ..runtime.compiled import compiled
 from . import film, hiding_power, saunderson, spectra, strength
@@ -69,7 +70,7 @@ class Palette:
 def palette(
     flakes: Iterable[Flake], refractive_index: float = REFRACTIVE_INDEX, finish: str = GLOSSY
 ) -> Palette:
-    """Turn flakes into pigments.
+    """Turn flakes into pigments; an offcut is the mean of what it holds, in light and as a pigment.
 
     InputError where a chip hides its backing, or the partner of a let-down is unknown.
 
@@ -79,8 +80,12 @@ def palette(
         Of the plastic, 1 (no face) to 2.
     """
     rows = tuple(flakes)
-    found = strength.known(rows, saunderson.inner_reflection(refractive_index))
-    seen, k, s = (each[: len(rows)] for each in (found.reflectance, found.k_per_mm, found.s_per_mm))
+    leaves = leaves_of(rows)
+    found = strength.known(leaves.flakes, saunderson.inner_reflection(refractive_index))
+    count = len(leaves.flakes)
+    seen, k, s = (each[:count] for each in (found.reflectance, found.k_per_mm, found.s_per_mm))
+    if not leaves.plain:
+        seen, k, s = (leaves.parts @ each for each in (seen, k, s))
     veil = face.veil(finish, refractive_index)
     return Palette(tuple(flake.name for flake in rows), seen, k, s, refractive_index, veil)
 
@@ -88,6 +93,11 @@ def palette(
 def palette_of(recipe: Recipe) -> Palette:
     """Pigments of a recipe, seen through the face of its sheet."""
     return palette(recipe.flakes, recipe.refractive_index, recipe.sheet.finish)
+
+
+def leaf_palette_of(recipe: Recipe) -> Palette:
+    """Pigments of a recipe's leaves, seen through the face of its sheet."""
+    return palette(recipe.leaves.flakes, recipe.refractive_index, recipe.sheet.finish)
 
 
 def hide_mm(flakes: Palette) -> Floats:

@@ -20,7 +20,7 @@ from ..recipe.recipe import Recipe
 from ..tables import read_toml
 from . import film, let_down, saunderson, spectra, strength
 from .means import as_light, as_pigment
-from .pigment import palette_of
+from .pigment import leaf_palette_of
 from .spaces import Colour, Floats, lab_from_xyz1, srgb1_from_hex, xyz1_from_lab
 
 HELD = 0.9  # part of the draws within the band
@@ -127,7 +127,7 @@ def causes(recipe: Recipe, declared: Declared | None = None) -> tuple[Cause, ...
     draws = _Draws(recipe, declared or Declared())
     found = (
         Cause(flake.name, what, draws.of_full_blend((what,), row).delta_e)
-        for (row, flake), what in product(enumerate(recipe.flakes), INPUTS)
+        for (row, flake), what in product(enumerate(recipe.leaves.flakes), INPUTS)
     )
     return tuple(sorted(found, key=lambda cause: -cause.delta_e))
 
@@ -144,13 +144,13 @@ def _spread(predicted: Floats, drawn: Floats) -> Uncertainty:
 class _Draws:
     """All inputs of a recipe, drawn many times.
 
-    Rows of flakes are those of `strength.Known`: the recipe's own, then partners that let-downs bring along.
+    Rows of flakes are those of `strength.Known`: its leaves, then partners that let-downs bring along.
     """
 
     def __init__(self, recipe: Recipe, declared: Declared) -> None:
         self.recipe, self.declared = recipe, declared
-        self.palette = palette_of(recipe)
-        self.known = strength.known(recipe.flakes, self.palette.inner_reflection)
+        self.palette = leaf_palette_of(recipe)
+        self.known = strength.known(recipe.leaves.flakes, self.palette.inner_reflection)
         flakes = self.known.flakes
         shape = (_DRAWS // 2, len(flakes), _COLUMNS[-1][-1] + 1)
         half = np.random.default_rng(_SEED).standard_normal(shape)
@@ -161,24 +161,24 @@ class _Draws:
         )
 
     def of_area_mean(self) -> Uncertainty:
-        count = len(self.recipe.flakes)
+        count = len(self.recipe.leaves.flakes)
         average = as_light(self.palette)
         seen = self._reflectance(self._drawn((COLOUR,), COLOUR, None))[:, :count]
         light = self.palette.seen(spectra.xyz1_from_reflectance(seen))
         shares = self._shares(self._drawn((WEIGHING,), WEIGHING, None))
         return _spread(
-            average.lab(self.recipe.shares), average.lab_of(np.einsum("df,dfc->dc", shares, light))
+            average.lab(self.recipe.leaf_shares), average.lab_of(np.einsum("df,dfc->dc", shares, light))
         )
 
     def of_full_blend(self, inputs: tuple[str, ...], row: int | None = None) -> Uncertainty:
         """Uncertainty from some inputs; of one flake alone where its row is given."""
-        count = len(self.recipe.flakes)
+        count = len(self.recipe.leaves.flakes)
         average = as_pigment(self.palette)
         coloured, weighed, strong = (self._drawn(inputs, what, row) for what in INPUTS)
         k, s = self._strengths(self._reflectance(coloured), coloured, strong)
         amounts = np.concatenate([k, s], axis=-1)[:, :count]
         drawn = average.lab_of(np.einsum("df,dfq->dq", self._shares(weighed), amounts))
-        return _spread(average.lab(self.recipe.shares), drawn)
+        return _spread(average.lab(self.recipe.leaf_shares), drawn)
 
     def _drawn(self, inputs: tuple[str, ...], what: str, row: int | None) -> Floats:
         """1 for each flake of which an input is drawn, else 0, shape (flakes,)."""
@@ -193,8 +193,8 @@ class _Draws:
         return _recoloured(self.known.reflectance, moved)
 
     def _shares(self, drawn: Floats) -> Floats:
-        """Shares by volume, shape (draws, flakes of the recipe)."""
-        shares, grams = self.recipe.shares, np.array([flake.grams for flake in self.recipe.flakes])
+        """Shares by volume, shape (draws, leaves of the recipe)."""
+        shares, grams = self.recipe.leaf_shares, self.recipe.leaves.weighed_g
         error = self.mass[:, : len(grams), 0] * drawn[: len(grams)] * self.declared.weighing_g / grams
         weighed = shares * np.maximum(1 + error, 0.001)  # not grams, whose sum may overflow
         found: Floats = weighed / weighed.sum(axis=-1, keepdims=True)

@@ -37,6 +37,11 @@ class Charge(NamedTuple):
         Index of each flake's kind in the recipe.
     rivals : ndarray of uint8, shape (nx * ny * nz, NEAR + 1)
         Which cells around each may hold the flake that a point in it belongs to, as from `rivals_of`.
+    pieces : ndarray of int32, shape (nx, ny, nz)
+        Number of the piece of an offcut that each flake is or is a part of, -1 of others; without cells where
+        no flake is an offcut.
+    middles_mm : ndarray of float64, shape (pieces, 3)
+        Of these pieces, as for `kinds_at`.
     """
 
     length_mm: float
@@ -46,6 +51,8 @@ class Charge(NamedTuple):
     labels: npt.NDArray[np.uint8]
     rivals: npt.NDArray[np.uint8]
     kinds: int
+    pieces: npt.NDArray[np.int32] = np.zeros((0, 0, 0), np.int32)
+    middles_mm: Floats = np.zeros((0, 3))
 
     @property
     def size_mm(self) -> Size:
@@ -68,6 +75,12 @@ class Charge(NamedTuple):
         """Return the same flakes dealt to `kinds` kinds by labels, uint8 of shape (nx, ny, nz)."""
         return self._replace(labels=labels, kinds=kinds)
 
+    def cells_at(self, points_mm: Floats) -> npt.NDArray[np.int64]:
+        """Return the flat index of the cell whose flake holds each point, given as for `kinds_at`."""
+        corner = np.array([self.size_mm[0] / 2, self.size_mm[1] / 2, 0.0])
+        inside = np.clip((points_mm + corner) * self.cells_per_mm, 0.0, np.array(self.cells) - 1e-9)
+        return nearest_cells(inside, self.seeds)
+
     def kinds_at(self, points_mm: Floats) -> npt.NDArray[np.uint8]:
         """Return the kind of flake at points of the slab.
 
@@ -81,9 +94,7 @@ class Charge(NamedTuple):
         ndarray of uint8, shape (n,)
             Index in the recipe's flakes.
         """
-        corner = np.array([self.size_mm[0] / 2, self.size_mm[1] / 2, 0.0])
-        inside = np.clip((points_mm + corner) * self.cells_per_mm, 0.0, np.array(self.cells) - 1e-9)
-        kinds: npt.NDArray[np.uint8] = self.labels.ravel()[nearest_cells(inside, self.seeds)]
+        kinds: npt.NDArray[np.uint8] = self.labels.ravel()[self.cells_at(points_mm)]
         stored = points_mm[:, 2] < -0.5 * self.height_mm
         kinds[stored] = np.round(-points_mm[stored, 2] / self.height_mm) - 1
         return kinds
@@ -178,4 +189,20 @@ def lay_charge(recipe: Recipe, rng: np.random.Generator, weighed: bool = True, s
     coarse = -np.array([block.max() for block in blocks], float) if alike else flakes[:, 2]
     dealt = deal_kinds(owners, shares, volumes, blocks, coarse, chances)
     labels = np.array(order, np.uint8)[dealt].reshape(cells)
-    return Charge(*size, seeds, labels, rivals_of(seeds), len(order))
+    charge = Charge(*size, seeds, labels, rivals_of(seeds), len(order))
+    cut = {kind: blocks[row] for row, kind in enumerate(order) if recipe.flakes[kind].cut_from}
+    return _pieced(charge, cut) if cut else charge
+
+
+def _pieced(charge: Charge, blocks: dict[int, npt.NDArray[np.int64]]) -> Charge:
+    """Number the pieces of some kinds, given the block of such a piece that each cell would be in."""
+    spots = charge.seeds.reshape(-1, 3) / charge.cells_per_mm - np.array(charge.size_mm) * [0.5, 0.5, 0.0]
+    pieces, middles = np.full(charge.labels.size, -1, np.int32), [np.zeros((0, 3))]
+    for kind, block in blocks.items():
+        own = charge.labels.ravel() == kind
+        used, numbers = np.unique(block[own], return_inverse=True)
+        pieces[own] = numbers + sum(map(len, middles))
+        held = np.maximum(np.bincount(block), 1)
+        means = [np.bincount(block, spots[:, axis]) / held for axis in range(3)]
+        middles.append(np.stack(means, axis=-1)[used])
+    return charge._replace(pieces=pieces.reshape(charge.cells), middles_mm=np.concatenate(middles))

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from numba import prange
+from numba import get_num_threads, prange
 
 from ..runtime.compiled import compiled
 
@@ -66,8 +66,8 @@ class Lattice(NamedTuple):
 
     Attributes
     ----------
-    seeds, labels, rivals : ndarray, shape (cells, ...)
-        As in `Charge`.
+    seeds, labels, rivals, pieces : ndarray, shape (cells, ...)
+        As in `Charge`; `pieces` may be empty.
     steps : ndarray, shape (NEAR,)
         From a cell's number to that of each cell around it.
     nx, ny, nz : int
@@ -77,6 +77,7 @@ class Lattice(NamedTuple):
     seeds: Seeds
     labels: Labels
     rivals: Labels
+    pieces: npt.NDArray[np.int32]
     steps: npt.NDArray[np.int64]
     nx: int
     ny: int
@@ -84,13 +85,68 @@ class Lattice(NamedTuple):
 
 
 @compiled()
-def lattice_of(seeds: Seeds, labels: Labels, rivals: Labels) -> Lattice:
+def lattice_of(seeds: Seeds, labels: Labels, rivals: Labels, pieces: npt.NDArray[np.int32]) -> Lattice:
     """Lay out the flakes of a charge for look-ups."""
     nx, ny, nz = labels.shape
     steps = np.empty(NEAR, np.int64)
     for n in range(NEAR):
         steps[n] = ((n // 9 - 1) * ny + n // 3 % 3 - 1) * nz + n % 3 - 1
-    return Lattice(seeds.reshape(-1, 3), labels.ravel(), rivals, steps, nx, ny, nz)
+    return Lattice(seeds.reshape(-1, 3), labels.ravel(), rivals, pieces.ravel(), steps, nx, ny, nz)
+
+
+class Passages(NamedTuple):
+    """Stretches of light paths in pieces of offcuts, with room for more.
+
+    Attributes
+    ----------
+    rows, pieces : ndarray, shape (room,)
+        Path and piece of each.
+    weights : ndarray, shape (room,)
+        Part of its path.
+    ends : ndarray, shape (room, 2, 3)
+        In cells.
+    filled : ndarray, shape (1,)
+        How many there are, which may be more than there is room for.
+    """
+
+    rows: npt.NDArray[np.int64]
+    pieces: npt.NDArray[np.int64]
+    weights: Floats
+    ends: Floats
+    filled: npt.NDArray[np.int64]
+
+
+def passages_for(room: int) -> Passages:
+    """Return room for passages in each of the blocks that paths are divided into, all empty."""
+    blocks = 16 * get_num_threads()
+    whole = np.empty((blocks, room), np.int64), np.empty((blocks, room), np.int64), np.empty((blocks, room))
+    return Passages(*whole, np.empty((blocks, room, 2, 3)), np.zeros((blocks, 1), np.int64))
+
+
+@compiled()
+def of_block(passages: Passages, block: int) -> Passages:
+    """Return those of one block."""
+    return Passages(
+        passages.rows[block],
+        passages.pieces[block],
+        passages.weights[block],
+        passages.ends[block],
+        passages.filled[block],
+    )
+
+
+@compiled(allocates=False)
+def _note(
+    passages: Passages, row: int, piece: int, weight: float, ends: Floats, low: float, high: float
+) -> None:
+    """Note the part of a stretch, given by its ends, from low to high."""
+    n = passages.filled[0]
+    passages.filled[0] += 1
+    if n < len(passages.rows):
+        passages.rows[n], passages.pieces[n], passages.weights[n] = row, piece, weight
+        for axis in range(3):
+            start, way = ends[0, axis], ends[1, axis] - ends[0, axis]
+            passages.ends[n, 0, axis], passages.ends[n, 1, axis] = start + low * way, start + high * way
 
 
 @compiled(allocates=False)
@@ -125,7 +181,13 @@ def _leaves(start: float, way: float, cell: int) -> float:
 
 @compiled(allocates=False)
 def add_stretch(
-    ends: Floats, weight: float, lattice: Lattice, near: Floats, out: npt.NDArray[np.float32], row: int
+    ends: Floats,
+    weight: float,
+    lattice: Lattice,
+    near: Floats,
+    out: npt.NDArray[np.float32],
+    row: int,
+    passages: Passages,
 ) -> None:
     """Add the exact composition of a straight stretch, walking from face to face between flakes.
 
@@ -141,6 +203,8 @@ def add_stretch(
         One row is added to.
     row : int
         Which.
+    passages : Passages
+        Takes what is in pieces of offcuts instead.
     """
     if ends[0, 2] < -0.5 * lattice.nz:
         out[row, label_at(ends[0, 0], ends[0, 1], ends[0, 2], lattice)] += weight
@@ -150,7 +214,7 @@ def add_stretch(
     a, b, c = _inside(ends[0, 0], nx), _inside(ends[0, 1], ny), _inside(ends[0, 2], nz)
     da, db, dc = _inside(ends[1, 0], nx) - a, _inside(ends[1, 1], ny) - b, _inside(ends[1, 2], nz) - c
     i, j, k = int(a), int(b), int(c)
-    t = 0.0
+    t, since, piece, cut = 0.0, 0.0, -1, len(lattice.pieces) > 0
     while True:
         until_a, until_b, until_c = _leaves(a, da, i), _leaves(b, db, j), _leaves(c, dc, k)
         leaves = max(min(until_a, until_b, until_c, 1.0), t)
@@ -180,12 +244,20 @@ def add_stretch(
                 if nearing > 0.0 and near[n, 0] - near[best, 0] < until * nearing:
                     until, after = (near[n, 0] - near[best, 0]) / nearing, n
             until = max(until, t)
-            out[row, labels[cell + steps[rivals[cell, best + 1]]]] += weight * (until - t)
+            own = cell + steps[rivals[cell, best + 1]]
+            if cut and lattice.pieces[own] != piece:
+                if piece >= 0:
+                    _note(passages, row, piece, weight * (t - since), ends, since, t)
+                since, piece = t, lattice.pieces[own]
+            if piece < 0:
+                out[row, labels[own]] += weight * (until - t)
             t = until
             if after < 0:
                 break
             best = after
         if t >= 1.0:
+            if piece >= 0:
+                _note(passages, row, piece, weight * (t - since), ends, since, t)
             return
         if until_a <= until_b and until_a <= until_c:
             i = min(max(i + (1 if da > 0.0 else -1), 0), nx - 1)

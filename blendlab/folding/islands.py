@@ -36,7 +36,7 @@ import numpy as np
 import numpy.typing as npt
 
 from .. import checks
-from ..recipe.recipe import Recipe
+from ..recipe.recipe import Flake, Recipe
 from ..tables import read_toml
 
 LARGEST_RATIO = 1e3
@@ -125,6 +125,14 @@ def melt_index_of(stock: str | None) -> float:
     return float(_FLOW["stock"][stock or _UNSAID]["usual_g_10min"])
 
 
+def _melt_index(flake: Flake) -> float:
+    """Melt index of a flake, g in ten minutes; of an offcut, as of the mixture that it is."""
+    if flake.cut_from is None:
+        return melt_index_of(flake.stock)
+    recipe = flake.cut_from.recipe
+    return float(np.exp(recipe.shares @ np.log([_melt_index(each) for each in recipe.flakes])))
+
+
 def lags(recipe: Recipe, strain: float) -> npt.NDArray[np.float64]:
     """Strain by which each flake stays behind the melt around it.
 
@@ -143,7 +151,7 @@ def lags(recipe: Recipe, strain: float) -> npt.NDArray[np.float64]:
     flakes = recipe.flakes
     if not any(flake.stock for flake in flakes):
         return np.zeros(len(flakes))
-    melts = np.array([melt_index_of(flake.stock) for flake in flakes])
+    melts = np.array([_melt_index(flake) for flake in flakes])
     around = float(np.exp(recipe.shares @ np.log(melts)))
     ratios = [max(1.0, viscosity_ratio(melt, around)) for melt in melts]
     behind = [

@@ -1,6 +1,7 @@
 """UTF-8 text files, such as recipes and flake lists."""
 
 import os
+from dataclasses import dataclass
 from pathlib import Path
 
 from .. import checks
@@ -21,6 +22,36 @@ def read_text(path: Place) -> str:
     except (OSError, ValueError) as error:
         refuse_path("the file must be there to be read", path, error, "check the name and the folder")
     return text_from_bytes(found, os.fspath(path))
+
+
+@dataclass(frozen=True)
+class Beside:
+    """The files that a file names: paths count from its folder.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    waiting : tuple of Path
+        The files that led to it.
+    """
+
+    path: Path
+    waiting: tuple[Path, ...] = ()
+
+    def __call__(self, name: str) -> tuple[str, "Beside"]:
+        """Return the text of a file and those beside it.
+
+        InputError as from `read_text`, or where the file names itself, if only through others.
+        """
+        try:
+            path = (self.path.parent / name).resolve()
+            waiting = (*self.waiting, self.path.resolve())
+        except (OSError, ValueError, RuntimeError) as error:
+            refuse_path("the file must be there to be read", name, error, "check the name and the folder")
+        if path in waiting:
+            checks.refuse("a sheet must not be cut from itself", name, "name the recipe of an older sheet")
+        return read_text(path), Beside(path, waiting)
 
 
 def text_from_bytes(content: bytes, name: str) -> str:

@@ -65,14 +65,24 @@ def keys(kind: type[_Part]) -> list[str]:
 
 
 def table(part: "DataclassInstance") -> dict[str, Any]:
-    """Return a dataclass's values by key, in order, without None and without defaults that are `OMITTED`."""
+    """Return a dataclass's values by key, in order, without None and without defaults that are `OMITTED`.
+
+    A dataclass within it that has an ``as_table`` writes itself.
+    """
     named = {_key(each): each for each in fields(part)}
     values = {key: getattr(part, named[key].name) for key in keys(type(part))}
     return {
-        key: table(value) if is_dataclass(value) and not isinstance(value, type) else value
+        key: _plain(value)
         for key, value in values.items()
         if value is not None and not (named[key].metadata.get(OMITTED) and value == named[key].default)
     }
+
+
+def _plain(value: Any) -> Any:
+    """Return a value as TOML holds it."""
+    if hasattr(value, "as_table"):
+        return value.as_table()
+    return table(value) if is_dataclass(value) and not isinstance(value, type) else value
 
 
 def write(document: Mapping[str, Any]) -> str:

@@ -31,7 +31,7 @@ def _sample(
     out: Compositions,
 ) -> None:
     """Add up the compositions of some paths, a block of points at a time."""
-    lattice = lattice_of(charge.seeds, charge.labels, charge.rivals)
+    lattice = lattice_of(charge.seeds, charge.labels, charge.rivals, charge.pieces)
     half = 0.5 * slab_mm[0], 0.5 * slab_mm[1], 0.5 * slab_mm[2]
     points = np.empty((BLOCK, 3))
     for first in range(0, len(paths) * samples, BLOCK):

@@ -4,9 +4,8 @@ import numpy as np
 import numpy.typing as npt
 
 from ..colour.spaces import srgb1_from_hex
-from ..folding.charge import Charge, lay_charge
+from ..folding.old_sheet import Laid, chances, lay
 from ..recipe.recipe import Recipe
-from .prepared_sheet import chances
 
 PLAN_PX = 200  # longer side of the plan, px
 BESIDE_PX = 6  # white between plan and side
@@ -32,23 +31,22 @@ def charge_view(recipe: Recipe, px: int = PLAN_PX) -> Pixels:
         The plan from above, right as in `top_face`; under it the section along its middle, drawn up where the
         slab is thin.
     """
-    charge = lay_charge(recipe, chances(recipe)[0])
-    colours = np.round([255 * srgb1_from_hex(flake.srgb) for flake in recipe.flakes]).astype(np.uint8)
-    length, width, height = charge.size_mm
+    laid = lay(recipe, chances(recipe)[0])
+    colours = np.round([255 * srgb1_from_hex(leaf.srgb) for leaf in laid.leaves.flakes]).astype(np.uint8)
+    length, width, height = laid.charge.size_mm
     per_mm = px / max(length, width)
     columns, rows = (max(1, round(side * per_mm)) for side in (length, width))
     tall = max(TALL_PX, round(height * per_mm))
     x = ((np.arange(columns) + 0.5) / columns - 0.5) * length
     y = (0.5 - (np.arange(rows) + 0.5) / rows) * width
     z = (1.0 - (np.arange(tall) + 0.5) / tall) * height
-    plan = _kinds(charge, x, y[:, None], np.array(height))
-    side = _kinds(charge, x, np.array(0.0), z[:, None])
+    plan = _leaves(laid, x, y[:, None], np.array(height))
+    side = _leaves(laid, x, np.array(0.0), z[:, None])
     gap = np.full((BESIDE_PX, columns, 3), 255, np.uint8)
     return np.concatenate([colours[plan], gap, colours[side]])
 
 
-def _kinds(charge: Charge, x: Floats, y: Floats, z: Floats) -> Pixels:
-    """Return the kinds of flake at points given by coordinates that broadcast."""
+def _leaves(laid: Laid, x: Floats, y: Floats, z: Floats) -> npt.NDArray[np.int64]:
+    """Return the leaves at points given by coordinates that broadcast."""
     x, y, z = np.broadcast_arrays(x, y, z)
-    kinds = charge.kinds_at(np.stack([x, y, z], axis=-1).reshape(-1, 3))
-    return kinds.reshape(x.shape)
+    return laid.leaves_at(np.stack([x, y, z], axis=-1).reshape(-1, 3)).reshape(x.shape)

@@ -5,12 +5,14 @@ kinds of flake it passes. Where a path would leave the slab it slides along the 
 down to its lower face and no further.
 """
 
+from typing import NamedTuple
+
 import numpy as np
 import numpy.typing as npt
-from numba import get_num_threads, prange
+from numba import prange
 
 from ..folding.charge import Charge
-from ..folding.composition import NEAR, Lattice, add_stretch, lattice_of
+from ..folding.composition import NEAR, Lattice, Passages, add_stretch, lattice_of, of_block, passages_for
 from ..folding.path_trace import MAX_CUTS, ZERO, Pieces, on_parabola, paths_back, room_for
 from ..folding.programme import Programme
 from ..folding.scatter import add_chips
@@ -54,23 +56,53 @@ def _lay(paths: Floats, n: int, half: Size, pieces: Pieces, count: int, own: int
     return count
 
 
+class Walk(NamedTuple):
+    """A charge as paths are walked along in it, with scratch.
+
+    Attributes
+    ----------
+    mean : ndarray, shape (kinds,)
+        Shares of the whole sheet.
+    per_mm, corner : tuple of float
+        Cells per mm, and the middle of the plan from the slab's corner, mm.
+    """
+
+    lattice: Lattice
+    mean: Floats
+    per_mm: Size
+    corner: Size
+    near: Floats
+    chord: Floats
+
+
+@compiled()
+def walk_in(charge: Charge, tables: StepTables) -> Walk:
+    """Prepare a walk."""
+    lattice = lattice_of(charge.seeds, charge.labels, charge.rivals, charge.pieces)
+    per_mm = lattice.nx / charge.length_mm, lattice.ny / charge.width_mm, lattice.nz / charge.height_mm
+    mean = np.zeros(charge.kinds)
+    for label in lattice.labels:
+        mean[label] += 1.0 / len(lattice.labels)
+    add_chips(mean, tables)
+    corner = 0.5 * charge.length_mm, 0.5 * charge.width_mm, 0.0
+    return Walk(lattice, mean, per_mm, corner, np.empty((NEAR, 3)), np.empty((2, 3)))
+
+
 @compiled(allocates=False)
 def _walk(
     pieces: Pieces,
     n: int,
-    lattice: Lattice,
-    mean: Floats,
-    near: Floats,
-    chord: Floats,
+    walk: Walk,
     out: Compositions,
     row: int,
+    passages: Passages,
 ) -> None:
     """Add the composition of piece n, in cells: along as many chords as its parabola needs.
 
     A chord crosses the arc it stands for, at two thirds of its bulge: one between its ends would lie on one
     side of the arc, and the errors would add up over the layers of a path.
     """
-    points = pieces.points
+    points, mean, chord = pieces.points, walk.mean, walk.chord
     bend = 0.0
     for axis in range(3):
         bend += (points[n, 1, axis] - 0.5 * (points[n, 0, axis] + points[n, 2, axis])) ** 2
@@ -88,44 +120,61 @@ def _walk(
             end = on_parabola(points, n, (m + 1.0) / chords, axis)
             bulge = on_parabola(points, n, (m + 0.5) / chords, axis) - 0.5 * (start + end)
             chord[0, axis], chord[1, axis] = start + bulge * 2.0 / 3.0, end + bulge * 2.0 / 3.0
-        add_stretch(chord, part / chords, lattice, near, out, row)
+        add_stretch(chord, part / chords, walk.lattice, walk.near, out, row, passages)
+
+
+@compiled()
+def led_back(
+    pieces: Pieces,
+    count: int,
+    tables: StepTables,
+    walk: Walk,
+    out: Compositions,
+    row: int,
+    passages: Passages,
+) -> None:
+    """Add up the compositions of paths laid out as pieces; the first path's are those of a row."""
+    count = paths_back(pieces, count, tables, walk.per_mm)
+    for n in range(count):
+        for point in range(3):
+            for axis in range(3):
+                place = pieces.points[n, point, axis]
+                pieces.points[n, point, axis] = (place + walk.corner[axis]) * walk.per_mm[axis]
+        _walk(pieces, n, walk, out, row + pieces.owners[n], passages)
 
 
 @compiled()
 def _follow(
-    paths: Floats, first: int, last: int, slab_mm: Size, tables: StepTables, charge: Charge, out: Compositions
+    paths: Floats,
+    first: int,
+    last: int,
+    slab_mm: Size,
+    tables: StepTables,
+    charge: Charge,
+    out: Compositions,
+    passages: Passages,
 ) -> None:
     """Add up the compositions of paths first..last-1."""
-    lattice = lattice_of(charge.seeds, charge.labels, charge.rivals)
+    walk = walk_in(charge, tables)
     half = 0.5 * slab_mm[0], 0.5 * slab_mm[1], 0.5 * slab_mm[2]
-    per_mm = lattice.nx / charge.length_mm, lattice.ny / charge.width_mm, lattice.nz / charge.height_mm
-    corner = 0.5 * charge.length_mm, 0.5 * charge.width_mm, 0.0
     pieces = room_for(GROUP, GROUP * (MAX_SLIDES + 1))
-    near, chord, mean = np.empty((NEAR, 3)), np.empty((2, 3)), np.zeros(charge.kinds)
-    for label in lattice.labels:
-        mean[label] += 1.0 / len(lattice.labels)
-    add_chips(mean, tables)
     for start in range(first, last, GROUP):
         count = ZERO
         for n in range(start, min(start + GROUP, last)):
             count = _lay(paths, n, half, pieces, count, n - start)
-        count = paths_back(pieces, count, tables, per_mm)
-        for n in range(count):
-            for point in range(3):
-                for axis in range(3):
-                    place = pieces.points[n, point, axis]
-                    pieces.points[n, point, axis] = (place + corner[axis]) * per_mm[axis]
-            _walk(pieces, n, lattice, mean, near, chord, out, start + pieces.owners[n])
+        led_back(pieces, count, tables, walk, out, start, passages)
 
 
 @compiled(parallel=True)
-def _all_followed(
-    paths: Floats, slab_mm: Size, tables: StepTables, charge: Charge, blocks: int
+def all_followed(
+    paths: Floats, slab_mm: Size, tables: StepTables, charge: Charge, by_block: Passages
 ) -> Compositions:
+    """Follow light paths as `followed` does; what is in pieces of offcuts goes to `by_block` instead."""
     out = np.zeros((len(paths), charge.kinds), np.float32)
+    blocks = len(by_block.filled)
     for block in prange(blocks):
         first, last = block * len(paths) // blocks, (block + 1) * len(paths) // blocks
-        _follow(paths, first, last, slab_mm, tables, charge, out)
+        _follow(paths, first, last, slab_mm, tables, charge, out, of_block(by_block, block))
     return out
 
 
@@ -134,7 +183,7 @@ def is_warm() -> bool:
 
     If not, the first picture waits for the compiler.
     """
-    return is_kept(_all_followed)
+    return is_kept(all_followed)
 
 
 def followed(paths: Floats, charge: Charge, programme: Programme, folds: int) -> Compositions:
@@ -152,10 +201,10 @@ def followed(paths: Floats, charge: Charge, programme: Programme, folds: int) ->
     ndarray of float32, shape (n, kinds)
         Shares along each path, summing to 1.
     """
-    slab_mm, tables, blocks = programme.sizes_mm[folds], programme.after(folds), 16 * get_num_threads()
+    slab_mm, tables, none = programme.sizes_mm[folds], programme.after(folds), passages_for(0)
     found = [np.zeros((0, charge.kinds), np.float32)]
     for first in range(0, len(paths), PATHS_AT_ONCE):
-        found.append(_all_followed(paths[first : first + PATHS_AT_ONCE], slab_mm, tables, charge, blocks))
+        found.append(all_followed(paths[first : first + PATHS_AT_ONCE], slab_mm, tables, charge, none))
     whole: Compositions = np.concatenate(found)
     return (
         whole if charge.kinds > 1 else np.ones_like(whole)

@@ -18,11 +18,13 @@ from ..colour.pigment import light_of
 from ..colour.spaces import linear_from_xyz1, srgb1_from_linear
 from ..folding.charge import Charge
 from ..folding.mixing import intensity_of_segregation
+from ..folding.old_sheet import layers_per_mm
 from ..folding.programme import Programme
 from ..recipe.slab_size import Size
 from .adaptive import BLOCK_COLUMNS, BLOCK_ROWS, draw_block, placed
 from .brute_force import sampled
 from .light_paths import followed
+from .offcut_paths import followed_through, sampled_through
 from .prepared_sheet import PreparedSheet
 from .surfaces import Surface
 
@@ -42,7 +44,7 @@ class Picture:
     ----------
     xyz1 : ndarray of float32, shape (rows, columns, 3)
         Light of each pixel, Y of white = 1; NaN where the surface shows nothing.
-    seen : ndarray of float64, shape (kinds,)
+    seen : ndarray of float64, shape (names of the palette,)
         Composition averaged over all light paths, summing to 1.
     segregation : float
         Intensity of segregation (Danckwerts) of samples as wide as a pixel and as deep as light reaches.
@@ -143,20 +145,24 @@ def _within(frames: Floats, size_mm: Size) -> npt.NDArray[np.bool_]:
 
 def _to_tolerance(prepared: PreparedSheet, folds: int) -> Callable[[Floats], Values]:
     """Return what draws the frames of a strip to a tolerance."""
-    charge, height_mm = prepared.charge_after(folds), prepared.programme.sizes_mm[folds][2]
-    flakes_per_mm = float(charge.cells_per_mm[2]) * prepared.programme.thinning(folds)
+    charge, laid = prepared.charge_after(folds), prepared.laid_after(folds)
+    programme, height_mm = prepared.programme, prepared.programme.sizes_mm[folds][2]
+    per_mm = layers_per_mm(laid) if laid else float(charge.cells_per_mm[2])
+    kinds = len(prepared.palette.names)
 
     def follow(paths: Floats) -> Values:
-        found = followed(
-            in_slab(paths, prepared.light_depth_mm, height_mm), charge, prepared.programme, folds
-        )
+        ways = in_slab(paths, prepared.light_depth_mm, height_mm)
+        if laid is None or laid.leaves.plain:
+            found = followed(ways, charge, programme, folds)
+        else:
+            found = followed_through(ways, laid, programme, folds)
         return np.concatenate([light_of(found, prepared.palette), found], axis=-1)
 
     def draw(frames: Floats) -> Values:
         starts = range(0, frames.shape[1], BLOCK_COLUMNS)
         parts = (frames[:, start : start + BLOCK_COLUMNS] for start in starts)
         return np.concatenate(
-            [draw_block(part, follow, charge.kinds, flakes_per_mm) for part in parts], axis=1
+            [draw_block(part, follow, kinds, per_mm * programme.thinning(folds)) for part in parts], axis=1
         )
 
     return draw
@@ -170,18 +176,21 @@ def _by_brute_force(prepared: PreparedSheet, folds: int, samples: int) -> Callab
         (np.arange(count) + 0.5) / count,
         prepared.charge_after(folds),
     )
-    height_mm = prepared.programme.sizes_mm[folds][2]
+    laid, height_mm = prepared.laid_after(folds), prepared.programme.sizes_mm[folds][2]
 
     def look(frames: Floats) -> Values:
         ways = in_slab(placed(frames[:, None], *offsets.T), prepared.light_depth_mm, height_mm)
-        found = sampled(ways, phases, points, charge, prepared.programme, folds)
+        if laid is None or laid.leaves.plain:
+            found = sampled(ways, phases, points, charge, prepared.programme, folds)
+        else:
+            found = sampled_through(ways, phases, points, laid, prepared.programme, folds)
         paths = np.concatenate([light_of(found, prepared.palette), found], axis=-1)
         pixels: Values = paths.reshape(len(frames), count, -1).mean(axis=1)
         return pixels
 
     def draw(frames: Floats) -> Values:
         shown = np.isfinite(frames[..., 0])
-        pixels = np.full((*shown.shape, 3 + charge.kinds), np.nan, np.float32)
+        pixels = np.full((*shown.shape, 3 + len(prepared.palette.names)), np.nan, np.float32)
         here = frames[shown]
         at_once = max(1, POINTS_AT_ONCE // samples)
         parts = [look(here[start : start + at_once]) for start in range(0, len(here), at_once)]
@@ -207,7 +216,7 @@ def render(surface: Surface, prepared: PreparedSheet, folds: int, samples: int |
     rows, columns = surface.shape
     draw = _to_tolerance(prepared, folds) if samples is None else _by_brute_force(prepared, folds, samples)
     xyz1 = np.empty((rows, columns, 3), np.float32)
-    kinds, count = prepared.charge.kinds, 0
+    kinds, count = len(prepared.palette.names), 0
     total, squares = np.zeros(kinds), np.zeros(kinds)
     for first in range(0, rows, BLOCK_ROWS):
         last = min(first + BLOCK_ROWS, rows)

@@ -7,10 +7,12 @@ from typing import ClassVar
 from .. import checks
 from ..io import toml
 from .measurements import Chip, Spectrum, checked_spectrum
+from .offcut import Offcut, checked_offcut
 
 KINDS = ("opaque", "tinted", "natural")
 STOCKS = ("bottle", "cap", "crate")
 PERCENT = (0.1, 99.0)  # of a let-down
+MEASURES = ("hide_mm", "spectrum", "chip", "kind", "let_down", "stock")  # of a flake of one colour
 
 
 @dataclass(frozen=True)
@@ -45,6 +47,9 @@ class Flake:
     stock : str, optional
         What it was cut from, one of `STOCKS`: how stiffly it melts. Bottles are stiff and stay coarser among
         caps and crates. Where no flake of a recipe says it, all are stretched alike.
+    cut_from : Offcut, optional
+        The older sheet that it was cut from, in place of every measurement; `srgb` again only labels the
+        flake. In a recipe file its key is ``from``.
 
     Examples
     --------
@@ -63,6 +68,7 @@ class Flake:
     kind: str | None = None
     let_down: "LetDown | None" = None
     stock: str | None = None
+    cut_from: Offcut | None = field(default=None, metadata={toml.KEY: "from"})
 
     def __post_init__(self) -> None:
         """Check every value and keep it in its plain form."""
@@ -89,6 +95,9 @@ class Flake:
             checks.keep(self, let_down=_let_down(f"let_down {of}", self))
         if self.source is not None:
             checks.keep(self, source=checks.label(f"source {of}", self.source, longest=200))
+        if self.cut_from is not None:
+            _stands_without(f"from {of}", self, MEASURES)
+            checked_offcut(of, self.cut_from, self.size_mm)
 
     def renamed(self, name: str, new: str) -> "Flake":
         """Return the flake with `name`, its own or its partner's, replaced by another."""
@@ -171,10 +180,14 @@ def let_down_order(flakes: Sequence[Flake]) -> tuple[int, ...]:
     """
     made = {flake.name: (row, flake.let_down) for row, flake in enumerate(flakes) if flake.let_down}
     names = {flake.name for flake in flakes}
+    marbled = {flake.name for flake in flakes if flake.cut_from}
     for name, (_, let_down) in made.items():
         if isinstance(let_down.partner, str) and let_down.partner not in names:
             rule = f"the let-down of flake {checks.shown(name)} must be in a flake that is known"
             checks.refuse(rule, let_down.partner, "add that flake, or correct its name")
+        if let_down.partner in marbled:
+            rule = f"the let-down of flake {checks.shown(name)} must be in a flake of one colour"
+            checks.refuse(rule, let_down.partner, "name a flake that is not cut from a sheet")
     order: list[int] = []
     while made:
         ready = [n for n, (_, made_in) in made.items() if made_in.partner not in made]

@@ -5,7 +5,7 @@ classes are frozen and check themselves, so a `Recipe` that exists can be presse
 `dataclasses.replace` or the ``with_`` methods.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -21,10 +21,13 @@ from .folding_moves import MAX_FOLDS as MAX_FOLDS
 from .folding_moves import Folding as Folding
 from .lay import Lay as Lay
 from .lay import checked_lays, fractions, lay_from_table, relaid
+from .leaves import Leaves, leaves_of, shares_of
 from .moves import MOVES as MOVES
+from .offcut import Beside, Offcut, checked_depth
 from .slab_size import SIDES_MM, THICKNESS_MM, Size
 
 MAX_FLAKES = 12
+MAX_TOGETHER = 144  # flakes of a recipe and of all sheets that its offcuts are cut from
 FINISHES = (GLOSSY := "glossy", "satin", "matte")
 _NUMBERS = ("refractive_index", "reach_factor")  # of a recipe as a whole
 REFRACTIVE_INDEX: float = read_toml("hdpe/hdpe.toml")["refractive_index"]["usual"]
@@ -130,6 +133,8 @@ class Recipe:
                 checks.refuse("each flake needs a name of its own", flake.name, "rename one of the two")
             seen.add(flake.name)
         let_down_order(self.flakes)
+        fewer = "use fewer kinds of offcuts"
+        checks.whole("the number of flakes with those of offcuts", self.together, 1, MAX_TOGETHER, fewer)
         # A list of moves is checked as a whole, wherever it stops; a single move for one fold at least.
         folding = self.folding
         folding.cycles(self.sheet.size_mm, folding.most_folds if folding.moves else max(1, folding.folds))
@@ -142,10 +147,40 @@ class Recipe:
 
         All flakes count as HDPE of one density, so volume is proportional to mass.
         """
-        grams = np.array([flake.grams for flake in self.flakes])
-        parts = grams / grams.max()  # so that no sum of masses overflows
-        shares: NDArray[np.float64] = parts / parts.sum()
-        return shares
+        return shares_of(self.flakes)
+
+    @property
+    def leaves(self) -> Leaves:
+        """The flakes of one colour that it comes down to, through all its offcuts."""
+        return leaves_of(self.flakes)
+
+    @property
+    def leaf_shares(self) -> NDArray[np.float64]:
+        """Volume share of each of its `leaves`, shape (leaves,)."""
+        found: NDArray[np.float64] = self.shares if self.leaves.plain else self.shares @ self.leaves.parts
+        return found
+
+    def as_table(self) -> dict[str, Any]:
+        """Return the recipe as TOML holds it."""
+        keys = ("name", *(_NUMBERS if self.reach_factor != 1.0 else _NUMBERS[:1]))
+        return {key: getattr(self, key) for key in keys} | {
+            "sheet": toml.table(self.sheet),
+            "flake": [toml.table(flake) for flake in self.flakes],
+            **({"lay": [lay.as_table() for lay in self.lays]} if self.lays else {}),
+            "folding": toml.table(self.folding),
+        }
+
+    @property
+    def depth(self) -> int:
+        """How deep its offcuts are cut from one another: 0 where all flakes are plain."""
+        return max((flake.cut_from.depth for flake in self.flakes if flake.cut_from), default=0)
+
+    @property
+    def together(self) -> int:
+        """Number of its flakes, with those of the sheets that its offcuts are cut from."""
+        return len(self.flakes) + sum(
+            flake.cut_from.recipe.together for flake in self.flakes if flake.cut_from
+        )
 
     @property
     def lay_shares(self) -> NDArray[np.float64]:
@@ -182,13 +217,29 @@ class Recipe:
         return replace(self, folding=replace(self.folding, **changes))
 
 
-def from_toml(text: str) -> Recipe:
+def from_toml(text: str, beside: Beside | None = None) -> Recipe:
     """Read a recipe.
 
-    InputError where the text is not TOML, a key is unknown or missing, or a value breaks its rule.
+    Parameters
+    ----------
+    beside : callable, optional
+        Finds the recipes that offcuts name. Without it they must be written in place of their names.
+
+    Raises
+    ------
+    InputError
+        Where the text is not TOML, a key is unknown or missing, a value breaks its rule, or a recipe that is
+        named is not found.
     """
-    document = toml.parse("a recipe", text)
+    return _from_table(toml.parse("a recipe", text), beside, 0)
+
+
+def _from_table(document: object, beside: Beside | None, depth: int) -> Recipe:
+    """Build a recipe, `depth` sheets down."""
+    checked_depth(depth)
     needed = ("name", "sheet", "flake")
+    if not isinstance(document, Mapping):
+        checks.refuse("a recipe must be a table", document, "give its name, its sheet and its flakes")
     checks.keys("a recipe", document, needed, (*_NUMBERS, *needed, "lay", "folding"))
     rows, lays = document["flake"], document.get("lay", [])
     if not isinstance(rows, list):
@@ -200,15 +251,43 @@ def from_toml(text: str) -> Recipe:
         sheet=toml.build(
             Sheet, "[sheet]", document["sheet"], needed=("length_mm", "width_mm", "thickness_mm")
         ),
-        flakes=tuple(toml.build(Flake, f"[[flake]] {n}", row) for n, row in enumerate(rows, start=1)),
+        flakes=tuple(_flake(f"[[flake]] {n}", row, beside, depth) for n, row in enumerate(rows, start=1)),
         folding=toml.build(Folding, "[folding]", document.get("folding", {})),
         lays=tuple(lay_from_table(n, table) for n, table in enumerate(lays, start=1)),
         **{key: document[key] for key in _NUMBERS if key in document},
     )
 
 
+def _flake(where: str, row: object, beside: Beside | None, depth: int) -> Flake:
+    """Build a flake; one that is cut from a sheet needs no colour."""
+    if isinstance(row, Mapping) and "from" in row:
+        cut_from = _offcut(f"from in {where}", row["from"], beside, depth)
+        row = {"srgb": cut_from.srgb, **row, "from": cut_from}
+    return toml.build(Flake, where, row)
+
+
+def _offcut(where: str, table: object, beside: Beside | None, depth: int) -> Offcut:
+    """Build an offcut, whose recipe is written out or named."""
+    if not isinstance(table, Mapping):
+        checks.refuse(f"{where} must be a table", table, 'write { recipe = "old.toml", folds = 5 }')
+    needed = ("recipe", "folds")
+    checks.keys(where, table, needed, needed)
+    found = table["recipe"]
+    if not isinstance(found, str):
+        return Offcut(_from_table(found, beside, depth + 1), table["folds"])
+    if beside is None:
+        remedy = "write that recipe there in place of its file name, as a table"
+        checks.refuse("a recipe read by itself must hold those of its offcuts", found, remedy)
+    checked_depth(depth + 1)
+    text, there = beside(found)
+    try:
+        return Offcut(_from_table(toml.parse("a recipe", text), there, depth + 1), table["folds"])
+    except checks.InputError as refusal:
+        raise checks.InputError(f"{checks.shown(found)}: {refusal}") from None
+
+
 def to_toml(recipe: Recipe) -> str:
-    """Write a recipe so that `from_toml` returns exactly the same recipe.
+    """Write a recipe so that `from_toml` returns exactly the same recipe, those of its offcuts with it.
 
     Examples
     --------
@@ -216,11 +295,4 @@ def to_toml(recipe: Recipe) -> str:
     >>> from_toml(to_toml(recipe)) == recipe
     True
     """
-    keys = ("name", *(_NUMBERS if recipe.reach_factor != 1.0 else _NUMBERS[:1]))
-    parts = {
-        "sheet": toml.table(recipe.sheet),
-        "flake": [toml.table(flake) for flake in recipe.flakes],
-        **({"lay": [lay.as_table() for lay in recipe.lays]} if recipe.lays else {}),
-        "folding": toml.table(recipe.folding),
-    }
-    return toml.write({key: getattr(recipe, key) for key in keys} | parts)
+    return toml.write(recipe.as_table())

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from blendlab.folding.charge import lay_charge
-from blendlab.folding.composition import NEAR, add_stretch, label_at, lattice_of
+from blendlab.folding.composition import NEAR, add_stretch, label_at, lattice_of, of_block, passages_for
 from blendlab.recipe.recipe import Flake, Recipe, Sheet
 
 KINDS = 3
@@ -21,20 +21,19 @@ def laid():
 
 @numba.njit
 def labels_at(places, charge):
-    lattice = lattice_of(charge.seeds, charge.labels, charge.rivals)
+    lattice = lattice_of(charge.seeds, charge.labels, charge.rivals, charge.pieces)
     return [label_at(place[0], place[1], place[2], lattice) for place in places]
 
 
 @numba.njit
-def walked(ends, weight, charge, out):
-    add_stretch(
-        ends, weight, lattice_of(charge.seeds, charge.labels, charge.rivals), np.empty((NEAR, 3)), out, 0
-    )
+def walked(ends, weight, charge, out, passages):
+    lattice = lattice_of(charge.seeds, charge.labels, charge.rivals, charge.pieces)
+    add_stretch(ends, weight, lattice, np.empty((NEAR, 3)), out, 0, of_block(passages, 0))
 
 
 def composition(start, end, charge, weight=1.0):
     out = np.zeros((1, KINDS), np.float32)
-    walked(np.array([start, end]), weight, charge, out)
+    walked(np.array([start, end]), weight, charge, out, passages_for(0))
     return out[0]
 
 

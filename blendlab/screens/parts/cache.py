@@ -124,10 +124,8 @@ def replicate(recipe: Recipe, number: int, words: str) -> Levels | None:
 def _view(start: Recipe, folds: int, asked: SurfaceSpec, px_per_mm: float) -> Shown:
     prepared = _prepared(start, folds)
     view = look_at(asked.surface(prepared.sheet_after(folds), px_per_mm), prepared, folds)
-    names = (flake.name for flake in prepared.recipe.flakes)
-    return Shown(
-        png_bytes(view.srgb8, px_per_mm), view.mean, dict(zip(names, view.percent.tolist(), strict=True))
-    )
+    percent = dict(zip(prepared.palette.names, view.percent.tolist(), strict=True))
+    return Shown(png_bytes(view.srgb8, px_per_mm), view.mean, percent)
 
 
 def view(recipe: Recipe, px: int, asked: SurfaceSpec = TOP) -> Shown:
