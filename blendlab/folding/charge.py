@@ -143,7 +143,13 @@ def volumes_of(seeds: npt.NDArray[np.float32]) -> Floats:
     return volumes
 
 
-def lay_charge(recipe: Recipe, rng: np.random.Generator, weighed: bool = True, strain: float = 0.0) -> Charge:
+def lay_charge(
+    recipe: Recipe,
+    rng: np.random.Generator,
+    weighed: bool = True,
+    strain: float = 0.0,
+    walked: bool = True,
+) -> Charge:
     """Fill the first slab with the recipe's flakes.
 
     Parameters
@@ -156,6 +162,9 @@ def lay_charge(recipe: Recipe, rng: np.random.Generator, weighed: bool = True, s
     strain : float
         ε of the melt in the picture, 0-100: stiffer flakes, which stay behind, are laid as `pieces_mm` says.
         The cells are the same for all.
+    walked : bool
+        Whether it is made ready for straight lines that pass through it: without `rivals` single points can
+        be looked up, no more.
 
     Returns
     -------
@@ -189,7 +198,8 @@ def lay_charge(recipe: Recipe, rng: np.random.Generator, weighed: bool = True, s
     coarse = -np.array([block.max() for block in blocks], float) if alike else flakes[:, 2]
     dealt = deal_kinds(owners, shares, volumes, blocks, coarse, chances)
     labels = np.array(order, np.uint8)[dealt].reshape(cells)
-    charge = Charge(*size, seeds, labels, rivals_of(seeds), len(order))
+    rivals = rivals_of(seeds) if walked else np.zeros((0, 0), np.uint8)
+    charge = Charge(*size, seeds, labels, rivals, len(order))
     cut = {kind: blocks[row] for row, kind in enumerate(order) if recipe.flakes[kind].cut_from}
     return _pieced(charge, cut) if cut else charge
 

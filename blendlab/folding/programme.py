@@ -7,7 +7,7 @@ first proportions (a slab twice as long as wide spreads over its long sides).
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -50,6 +50,23 @@ class Programme:
     def after(self, folds: int) -> StepTables:
         """Return the steps of the first cycles only, 0 to `cycles`, with the same chances."""
         return self.tables._replace(steps=self.tables.steps[: self.ends[folds]])
+
+    def pressed(self, folds: int, strewn: bool = True) -> "Programme":
+        """Return the programme up to a press: the slab lies as it was pressed.
+
+        Parameters
+        ----------
+        folds : int
+            Number of the press; 0 is the first slab.
+        strewn : bool
+            Whether the chips strewn before that press are on it.
+        """
+        kinds, end = column(self.tables.steps, "kind"), self.ends[folds]
+        while end and kinds[end - 1] == FLIP:
+            end -= 1
+        if end and kinds[end - 1] == SCATTER and not strewn:
+            end -= 1
+        return replace(self, ends=(*self.ends[:folds], end), sizes_mm=self.sizes_mm[: folds + 1])
 
     def thinning(self, folds: int) -> float:
         """Return how many times thinner layers are after the first cycles, over all presses."""

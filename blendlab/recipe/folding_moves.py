@@ -5,7 +5,7 @@ turns the slab over, `turn` makes the next fold cross the last one.
 """
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from .. import checks
@@ -92,6 +92,19 @@ class Folding:
         if self.moves is not None:
             remedy = "stop within the list of moves, or add a fold to it"
         return checks.whole(what, folds, 0, self.most_folds, remedy)
+
+    def step_by_step(self, presses: int) -> "Folding":
+        """Return the same folding as a list of moves with so many presses, or as it is if it is a list."""
+        if self.moves is not None:
+            return self
+        moves = (str(self.move), "turn") * presses
+        return replace(
+            self,
+            move=None,
+            moves=moves[:-1],
+            folds=min(self.folds, presses),
+            spacers_mm=self.spacers_mm and self.spacers_mm[:presses],
+        )
 
     def cycles(self, size_mm: Size, folds: int | None = None) -> tuple[Cycle, ...]:
         """Work out each fold and press, with the slab's size before and after.

@@ -23,7 +23,7 @@ def grams_of(lays: Sequence[Lay], flakes: Sequence[Flake]) -> Grams:
     return found
 
 
-def _laid(lays: Sequence[Lay], grams: Grams, flakes: Sequence[Flake]) -> Lays:
+def laid(lays: Sequence[Lay], grams: Grams, flakes: Sequence[Flake]) -> Lays:
     """Return the lays with those grams, without empty ones; the last lay of a flake takes what is left."""
     held = grams > MIN_PART * np.array([flake.grams for flake in flakes])
     found = []
@@ -55,7 +55,7 @@ def with_flakes(lays: Sequence[Lay], n: int, names: Collection[str], flakes: Seq
         elif flake.name not in names:
             grams[rest, i] += grams[n, i]
             grams[n, i] = 0.0
-    return _laid(found, grams, flakes)
+    return laid(found, grams, flakes)
 
 
 def with_part(lays: Sequence[Lay], n: int, name: str, part_g: float, flakes: Sequence[Flake]) -> Lays:
@@ -69,7 +69,7 @@ def with_part(lays: Sequence[Lay], n: int, name: str, part_g: float, flakes: Seq
         others[rest] = 1.0
     grams[:, i] = left * others / others.sum()
     grams[n, i] = flakes[i].grams - left
-    return _laid(found, grams, flakes)
+    return laid(found, grams, flakes)
 
 
 def with_one_more(lays: Sequence[Lay], flakes: Sequence[Flake]) -> Lays:
@@ -85,19 +85,20 @@ def with_one_more(lays: Sequence[Lay], flakes: Sequence[Flake]) -> Lays:
         i = int(np.argmax([flake.grams for flake in flakes]))
         new[i] = flakes[i].grams / 2
         grams[:, i] /= 2
-    return _laid((*lays, Lay((flakes[i].name,), "layer")), np.vstack([grams, new]), flakes)
+    return laid((*lays, Lay((flakes[i].name,), "layer")), np.vstack([grams, new]), flakes)
 
 
 def without_lay(lays: Sequence[Lay], n: int, flakes: Sequence[Flake]) -> Lays:
-    """Take lay n out; its flakes go to the other lays, or all is stirred where it was the last."""
-    return with_flakes(lays, n, (), flakes) if len(lays) > 1 else ()
+    """Take lay n out; its flakes go to the other lays. None are left where all is stirred again."""
+    left = with_flakes(lays, n, (), flakes) if len(lays) > 1 else ()
+    return () if left and left == (Lay(left[0].flakes),) else left
 
 
 def earlier(lays: Sequence[Lay], n: int, flakes: Sequence[Flake]) -> Lays:
     """Lay lay n one earlier."""
     order = list(range(len(lays)))
     order[n - 1], order[n] = order[n], order[n - 1]
-    return _laid([lays[m] for m in order], grams_of(lays, flakes)[order], flakes)
+    return laid([lays[m] for m in order], grams_of(lays, flakes)[order], flakes)
 
 
 def with_chips(lays: Sequence[Lay], press: int, flakes: Sequence[Flake]) -> Lays:
@@ -110,4 +111,4 @@ def with_chips(lays: Sequence[Lay], press: int, flakes: Sequence[Flake]) -> Lays
     new[i] = here[i] / 2
     grams[early, i] /= 2
     chips = Lay((flakes[i].name,), SCATTER, before_press=press)
-    return _laid((*lays, chips), np.vstack([grams, new]), flakes)
+    return laid((*lays, chips), np.vstack([grams, new]), flakes)

@@ -100,3 +100,20 @@ def test_chips_with_a_seed_of_their_own_stay_where_they_are():
 
     assert np.array_equal(kinds_of(5, sheet=1), kinds_of(5, sheet=2))
     assert not np.array_equal(kinds_of(5, sheet=1), kinds_of(6, sheet=1))
+
+
+@pytest.mark.parametrize("folds", [1, 2])
+def test_a_pressed_slab_can_be_looked_at_before_its_chips_and_before_it_is_turned_over(folds):
+    moves = ("flip", "half", "flip", "half", "flip")[: 2 * folds + 1]
+    recipe, _, programme = strewn_on(folds, folds, moves=moves)
+    bare = draw_programme(Folding(moves=moves[:-1]), SHEET, folds, np.random.default_rng(1))
+    points = (Sobol(3, rng=1).random_base2(10) - [0.5, 0.5, 0.0]) * programme.sizes_mm[folds]
+    expected = follow_back(points, bare, folds)
+    assert np.array_equal(follow_back(points, programme.pressed(folds, strewn=False), folds), expected)
+    unturned = draw_programme(
+        Folding(moves=moves[:-1]), SHEET, folds, np.random.default_rng(1), strewings(recipe)
+    )
+    found = follow_back(points, programme.pressed(folds), folds)
+    assert np.array_equal(found, follow_back(points, unturned, folds))
+    assert not np.array_equal(found, expected)
+    assert np.array_equal(follow_back(points, programme.pressed(0), 0), points)

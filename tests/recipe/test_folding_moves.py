@@ -1,6 +1,8 @@
 """The moves by name, the slab's sizes through a programme, and what is refused."""
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from blendlab.checks import InputError
 from blendlab.recipe.moves import MOVES
@@ -162,3 +164,14 @@ def test_a_slab_that_cannot_be_folded_so_is_refused_with_the_recipe(
     with pytest.raises(InputError) as caught:
         Recipe("block", Sheet(*sheet), FLAKES, Folding(**folding))  # type: ignore[arg-type]
     assert says in str(caught.value)
+
+
+@given(st.sampled_from(["half", "thirds", "twist:90"]), st.integers(0, 6), st.integers(1, 6))
+def test_step_by_step_is_the_same_folding(move: str, folds: int, presses: int) -> None:
+    repeated = Folding(move=move, folds=folds, spacers_mm=(6.0, 5.0, 6.0, 4.0, 6.0))
+    listed = repeated.step_by_step(presses)
+    assert listed.most_folds == presses
+    assert listed.folds == min(folds, presses)
+    size = (400.0, 300.0, 6.0)
+    assert listed.cycles(size, presses) == repeated.cycles(size, presses)
+    assert listed.step_by_step(3) == listed

@@ -28,6 +28,7 @@ def test_a_flake_taken_out_goes_to_the_other_lays_and_an_empty_lay_is_removed():
     assert grams(lay_edits.with_flakes(TWO, 0, ["white"], FLAKES)) == [[100, 0, 0], [0, 60, 40]]
     assert lay_edits.without_lay(TWO, 1, FLAKES) == (Lay(("white", "blue", "gold"), "layer"),)
     assert lay_edits.without_lay(TWO[:1], 0, FLAKES[:2]) == ()
+    assert lay_edits.without_lay((Lay(("white", "blue")), TWO[1]), 1, FLAKES) == ()
 
 
 def test_a_part_of_a_flake_leaves_the_rest_to_the_other_lays():

@@ -10,6 +10,7 @@ from blendlab.colour.spaces import Colour
 from blendlab.look.ladder import rungs
 from blendlab.look.looks import LOOKS
 from blendlab.look.prepared_sheet import prepare
+from blendlab.recipe.lay_ways import WAYS
 from blendlab.screens.parts import draft
 
 from .opening import STRIP, in_address, opened, pictures, sound, swatches
@@ -18,8 +19,8 @@ TILE = re.compile(r"(\d+) folds, (\w+), mean (#[0-9a-f]{6})")
 
 
 def large(app: AppTest) -> tuple[str, str]:
-    """Words and address of the large picture, the first one."""
-    return next(iter(pictures(app).items()))
+    """Words and address of the large picture."""
+    return next(shown for shown in pictures(app).items() if " face after " in shown[0])
 
 
 def advised(app: AppTest) -> list[int]:
@@ -31,11 +32,11 @@ def test_it_opens_on_the_demo_with_eleven_rungs() -> None:
     app = opened(None)
     assert not app.error
     assert not app.warning
-    words, *tiles = pictures(app)
-    assert [int(found[1]) for tile in tiles if (found := TILE.fullmatch(tile))] == list(range(11))
+    found = [TILE.fullmatch(words) for words in pictures(app)]
+    assert [int(tile[1]) for tile in found if tile] == list(range(11))
     folds = draft.demo().folding.folds
-    assert f"after {folds} folds" in words
-    assert len(set(pictures(app).values())) == 12
+    assert f"after {folds} folds" in large(app)[0]
+    assert len(set(pictures(app).values())) == 12 + len(WAYS)
     assert f"After {folds} folds" in [box.value for box in app.subheader]
     assert all(app.button(key=f"rung{folds}") for folds in advised(app))
     assert not app.get("vega_lite_chart")  # figures come with the switch
@@ -120,7 +121,7 @@ def test_a_sheet_folded_more_than_ten_times_has_its_rung_too() -> None:
     app = opened(STRIP.with_folding(folds=12))
     assert "After 12 folds" in [box.value for box in app.subheader]
     assert "after 12 folds" in large(app)[0]
-    rungs = [button.key for button in app.button if button.key and button.key.startswith("rung")]
+    rungs = [button.key for button in app.button if button.key and re.fullmatch(r"rung\d+", button.key)]
     assert rungs == [f"rung{folds}" for folds in range(13)]
     assert app.button(key="rung12").label == "12 folds, shown large"
     assert 0 <= advised(app)[0] <= 12

@@ -290,7 +290,7 @@ def test_by_keyboard_alone(page: Page, server: str) -> None:
 def reach(page: Page, role: str, name: str | re.Pattern[str]) -> None:
     """Press Tab until a control has the focus, which must be seen wherever it stands on the way."""
     aim = page.get_by_role(role, name=name).first  # type: ignore[arg-type]
-    for _ in range(80):
+    for _ in range(100):
         if aim.evaluate("one => one === document.activeElement || one.contains(document.activeElement)"):
             return
         page.keyboard.press("Tab")

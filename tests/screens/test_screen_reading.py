@@ -74,6 +74,7 @@ READ = """() => {
     for (const element of root.querySelectorAll('*')) {
       if (element.shadowRoot) walk(element.shadowRoot);
       if (['STYLE', 'SCRIPT', 'NOSCRIPT', 'TITLE'].includes(element.tagName) || !inSight(element)) continue;
+      if (getComputedStyle(element).clipPath !== 'none') continue;  // words for screen readers only
       if (element.closest('[disabled], [aria-disabled=true], label:has(:disabled)')) continue;
       if (element.matches('input:not([type=file], [type=range], [type=checkbox], [type=radio]), textarea')) {
         const [words, part] = element.value ? [element.value] : [element.placeholder, '::placeholder'];

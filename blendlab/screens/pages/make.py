@@ -11,6 +11,7 @@ from blendlab.screens.parts import (
     flake_rows,
     flakes_at_hand,
     fold_strip,
+    lay_cards,
     lay_fields,
     make_style,
     mix_head,
@@ -48,12 +49,10 @@ with fields:
         if wrong not in said:
             refusals.show(wrong)
     flakes_at_hand.show()
-    work_section.show()
+    ways = lay_cards.show(recipe)
+    slabs = work_section.show(recipe)
 with below:
-    if recipe.folding.moves:
-        with st.expander("The steps, one by one"):
-            step_rows.show(recipe)
-    with st.expander("How it lies, by hand", expanded=bool(recipe.lays)):
+    with st.expander("How it lies, by hand", expanded=bool(recipe.lays or session.LAYS_REFUSED.get())):
         laid = lay_fields.show(recipe)
     card = st.container()
 asked = sheet_view.choose(recipe, faces)
@@ -64,11 +63,14 @@ with ladder:
 drawn = sheet_view.draw(recipe, asked, sheet)
 shown = next(drawn, None)
 fold_strip.sketch(recipe, tiles)
+if slabs:
+    step_rows.draw(recipe, slabs)
 shown = next(drawn, shown)
 if shown and asked.face == "planed":
     faces.caption(cache.planing_says(recipe))
 steps = fold_strip.draw(recipe, tiles)
 fold_strip.take_wanted(wanted, steps)
+lay_cards.draw(recipe, ways)
 lay_fields.draw(recipe, laid)
 with card:
     card_section.show(recipe, wrong)

@@ -146,6 +146,31 @@ def view(recipe: Recipe, px: int, asked: SurfaceSpec = TOP) -> Shown:
     return shipped or _view(start, folds, asked, px / max(slab(recipe).size_mm))
 
 
+@st.cache_data(max_entries=256, show_spinner=False, hash_funcs=EXACTLY)
+def _step(start: Recipe, folds: int, strewn: bool, over: bool) -> bytes:
+    prepared = _prepared(start, folds)
+    prepared = replace(prepared, programme=prepared.programme.pressed(folds, strewn))
+    sheet = prepared.sheet_after(folds)
+    px_per_mm = SKETCH_PX / max(sheet.size_mm)
+    face = SurfaceSpec("bottom" if over else "top").surface(sheet, px_per_mm)
+    return png_bytes(look_at(face, prepared, folds).srgb8, px_per_mm)
+
+
+def step_png(recipe: Recipe, folds: int, strewn: bool, over: bool) -> bytes | None:
+    """Sketch the upper face between two steps, a PNG; None where the slab no longer fits the plates.
+
+    Parameters
+    ----------
+    folds : int
+        Number of the last press.
+    strewn : bool
+        Whether the chips strewn before it are on the slab.
+    over : bool
+        Whether the slab was turned over since.
+    """
+    return _step(unfolded(recipe), folds, strewn, over) if folds <= _most_folds(recipe) else None
+
+
 PRINT_DPI = 300
 PRINT_PX_PER_MM = PRINT_DPI / MM_PER_INCH
 

@@ -102,7 +102,6 @@ def _row(recipe: Recipe, n: int, lay: Lay) -> None:
             list(lay.flakes),
             _chosen,
             options=[flake.name for flake in recipe.flakes],
-            format_func=plain,
             width=240,
         )
         for number in NUMBERS:
@@ -222,11 +221,16 @@ def _with(recipe: Recipe, n: int, lay: Lay) -> tuple[Lay, ...]:
 
 
 def put(lays: tuple[Lay, ...]) -> None:
-    """Take other lays into the recipe; they are given for the slab of the last good one."""
+    """Take other lays into the recipe, or keep why they are refused."""
     with refusals.kept(session.LAYS_REFUSED):
-        last, base = session.RECIPE.get(), session.BASE.get()
-        resized = tuple(lay.resized(last.sheet.size_mm, base.sheet.size_mm) for lay in lays)
-        session.BASE.put(replace(base, flakes=last.flakes, lays=resized))
+        take(lays)
+
+
+def take(lays: tuple[Lay, ...], **further: Any) -> None:
+    """Take other lays, given for the slab of the last good recipe, and further fields into the recipe."""
+    last, base = session.RECIPE.get(), session.BASE.get()
+    resized = tuple(lay.resized(last.sheet.size_mm, base.sheet.size_mm) for lay in lays)
+    session.BASE.put(replace(base, flakes=last.flakes, lays=resized, **further))
 
 
 def _remarks(recipe: Recipe) -> None:

@@ -2,7 +2,9 @@
 
 import streamlit as st
 
+from ...look.charge_view import view_shape
 from ...recipe.recipe import Recipe
+from . import lay_cards
 
 _CSS = """
 <style>
@@ -45,6 +47,30 @@ _CSS = """
   margin: 0 auto .2rem; border-radius: 50%; background: var(--flake); border: 1px solid rgba(128,120,105,.7);}
 .st-key-flakes_at_hand button:disabled {opacity: .35;}
 .st-key-flakes_at_hand button:enabled:hover::before {outline: 2px solid var(--ink); outline-offset: 2px;}
+/* The ways to lay, a picture and a name each; from above and, below it, cut through. */
+[data-testid=stLayoutWrapper]:has(> :is(.st-key-ways, .st-key-move)), .st-key-move {margin-top: .4rem;}
+.st-key-ways {display: grid !important; grid-template-columns: repeat(5, minmax(0, 1fr)); gap: .5rem;}
+.st-key-ways > * {width: 100% !important;}
+.st-key-ways img, .st-key-ways [class*=st-key-fold_way]:not(:has(img))::before
+  {aspect-ratio: var(--cold) !important;}
+.st-key-ways .fold {font-size: .75rem; line-height: 1.1; padding-top: .2rem; white-space: normal;}
+/* The steps, a row each; a quarter turn shows in the picture. */
+[class*=st-key-slab] {flex: none; aspect-ratio: 1; justify-content: center;}
+[class*=st-key-slab] img {aspect-ratio: var(--plan); object-fit: contain; max-height: 4.5rem;}
+[class*=st-key-slab]:not(:has(img))::before {content: ""; aspect-ratio: var(--plan); border-radius: .5rem;
+  background: var(--mean);}
+[class*=st-key-slab][class*=-about] img, [class*=st-key-slab][class*=-about]::before
+  {transform: rotate(90deg);}
+:is([class*=st-key-step_up], [class*=st-key-thinner_], [class*=st-key-thicker_]) button p {position: absolute;
+  width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); white-space: nowrap;}
+:is([class*=st-key-step_up], [class*=st-key-thinner_], [class*=st-key-thicker_]) button {min-width: 2.75rem;
+  min-height: 2.75rem;}
+[class*=st-key-worked] [data-testid=stText] {font-size: .9rem;}
+[class*=st-key-step_up] button::before {content: "\\2191" / ""; font-size: 1.2rem; line-height: 1;}
+[class*=st-key-thinner_] button::before {content: "thinner" / "";}
+[class*=st-key-thicker_] button::before {content: "thicker" / "";}
+:is([class*=st-key-thinner_], [class*=st-key-thicker_]) button::before {font-size: .9rem; line-height: 1;
+  text-decoration: underline; text-underline-offset: .2em;}
 /* The sheet keeps its place while it is drawn. */
 .st-key-sheet {position: relative; aspect-ratio: var(--plan); justify-content: center; border-radius: .5rem;
   overflow: hidden; width: min(100%, var(--tall) * var(--wide)); margin: 0 auto; --tall: 34rem;}
@@ -130,6 +156,8 @@ def apply(recipe: Recipe, mean: str, chosen: int) -> None:
     """
     long, wide = recipe.sheet.length_mm, recipe.sheet.width_mm
     plan = f"--plan: {long:g} / {wide:g}; --wide: {long / wide:.4f}; --mean: {mean}"
+    rows, columns = view_shape(recipe.sheet, lay_cards.PX)
+    plan += f"; --cold: {columns} / {rows}"
     framed = f".st-key-fold{chosen} {{outline: 3px solid var(--ink); outline-offset: 1px;}}"
     framed += f" .st-key-fold{chosen} .fold {{font-weight: 600;}}"
     st.html(_CSS.replace("<style>", f"<style>\n.stApp {{{plan}}}\n{framed}"))

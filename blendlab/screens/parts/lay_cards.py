@@ -1,0 +1,58 @@
+"""How the charge is laid, as cards with a small picture each: a tap lays the flakes of the mix that way."""
+
+from dataclasses import replace
+
+import streamlit as st
+
+from ...io.pictures import png_bytes
+from ...look.charge_view import charge_view
+from ...recipe.lay import Lay
+from ...recipe.lay_ways import WAYS, laid_so
+from ...recipe.recipe import Recipe
+from . import lay_fields
+from .cache import EXACTLY, MAX_MIXES, unfolded
+from .compiling import await_code
+from .sheet_view import Spot
+
+PX = 64  # longer side of a card's plan
+FRAME = "outline: 3px solid var(--ink); outline-offset: 1px;"
+
+
+def show(recipe: Recipe) -> dict[str, Spot]:
+    """Show the cards, the present way framed; return their places by the ways.
+
+    Parameters
+    ----------
+    recipe : Recipe
+        The last good one of the fields.
+    """
+    st.subheader("How it is laid", anchor=False)
+    spots = {}
+    with st.container(key="ways", horizontal=True, gap="xxsmall"):
+        for n, way in enumerate(WAYS):
+            lays = _laid(recipe, way)
+            present = lays == recipe.lays
+            with st.container(key=f"fold_way{n}", gap=None):
+                words = f"Lay all {way}" + (", as now" if present else "")
+                st.button(words, key=f"rung_way{n}", on_click=lay_fields.put, args=(lays,))
+                spots[way] = Spot(st.container(gap=None))
+                framed = f"<style>.st-key-fold_way{n} {{{FRAME}}}</style>" if present else ""
+                st.html(f'{framed}<div class="fold">{way}</div>')
+    return spots
+
+
+def draw(recipe: Recipe, spots: dict[str, Spot]) -> None:
+    """Draw how each way lays the flakes, cold, from above and cut through."""
+    await_code()
+    for way, spot in spots.items():
+        laid = replace(unfolded(recipe), lays=_laid(recipe, way))
+        spot.image(_picture(laid), f"Laid {way}, from above and cut through")
+
+
+def _laid(recipe: Recipe, way: str) -> tuple[Lay, ...]:
+    return laid_so(way, recipe.lays, recipe.flakes, recipe.sheet.thickness_mm)
+
+
+@st.cache_data(max_entries=len(WAYS) * MAX_MIXES, show_spinner=False, hash_funcs=EXACTLY)
+def _picture(start: Recipe) -> bytes:
+    return png_bytes(charge_view(start, PX, sketch=True), PX / max(start.sheet.size_mm[:2]))
