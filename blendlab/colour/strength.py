@@ -129,6 +129,8 @@ def known_by(flake: Flake) -> str:
     >>> known_by(Flake("harbour blue", "#14409a", 50, hide_mm=0.6))
     'colour as given; strength by the printed-line test'
     """
+    if flake.cut_from is not None:
+        return "colour and strength by the flakes of the sheet it is cut from"
     if flake.chip is not None:
         return "colour and strength by two readings of a pressed chip"
     colour = "colour as given" if flake.spectrum is None else "colour by a measured spectrum"
@@ -149,6 +151,8 @@ def must_choose(flake: Flake) -> bool:
     >>> must_choose(Flake("bottle", "#e8e4d8", 50)), must_choose(Flake("coal", "#1a1a1a", 50))
     (True, False)
     """
+    if flake.cut_from is not None:
+        return False
     return _basis(flake, declared_reflectance(flake), flake.let_down is not None) == "pale"
 
 

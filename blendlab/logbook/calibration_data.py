@@ -36,7 +36,8 @@ def save(home: Path, calibration: PressCalibration) -> None:
 
 def can_calibrate(sheet: LoggedSheet) -> bool:
     """Tell whether a sheet can calibrate a press: it has a photo, a size and two kinds of flake or more."""
-    return bool(sheet.photo) and cold_size_mm(sheet) is not None and len(sheet.recipe.flakes) > 1
+    plain = not sheet.recipe.depth  # offcuts are drawn as their mean colour here
+    return plain and bool(sheet.photo) and cold_size_mm(sheet) is not None and len(sheet.recipe.flakes) > 1
 
 
 def read_sheet_photo(sheet: LoggedSheet, srgb8: npt.NDArray[np.uint8]) -> PhotographedSheet:

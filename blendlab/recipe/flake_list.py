@@ -7,13 +7,18 @@ from .. import checks
 from ..io import spreadsheet
 from .flake import Flake, LetDown, let_down_order, with_partners
 from .measurements import Chip, Spectrum
+from .offcut import Offcut
+from .recipe import offcut_from_toml, offcut_to_toml
 
 COLUMNS = ("name", "srgb", "hide_mm", "grams", "piece_g", "source")
 _LET_DOWN_COLUMNS = ("let_down_in", "let_down_percent", "let_down_srgb", "let_down_spectrum")
 # Written only where one is filled.
-MEASURED_COLUMNS = ("chip_mm", "over_black", "over_white", "spectrum", "kind", *_LET_DOWN_COLUMNS, "stock")
+MEASURED_COLUMNS = (
+    *("chip_mm", "over_black", "over_white", "spectrum", "kind", *_LET_DOWN_COLUMNS, "stock"),
+    *("size_mm", "from"),
+)
 # Alike in a stocked flake and in a flake.
-_ALIKE = ("name", "srgb", "hide_mm", "spectrum", "chip", "kind", "let_down", "stock")
+_ALIKE = ("name", "srgb", "hide_mm", "spectrum", "chip", "kind", "let_down", "stock", "cut_from")
 MG = 1000  # milligrams in a gram: the finest amount on a list
 MAX_GRAMS = 1e7
 
@@ -24,8 +29,8 @@ class Stocked:
 
     Parameters
     ----------
-    name, srgb, hide_mm, source, spectrum, chip, kind, let_down, stock
-        As of a `Flake`; an unknown source is empty.
+    name, srgb, hide_mm, source, spectrum, chip, kind, let_down, stock, size_mm, cut_from
+        As of a `Flake`; an unknown source is empty, a size that is not given the usual one.
     grams : float
         On hand, g, 0 to 10 million, kept to the milligram.
     piece_g : float, optional
@@ -48,6 +53,8 @@ class Stocked:
     kind: str | None = None
     let_down: LetDown | None = None
     stock: str | None = None
+    size_mm: tuple[float, float, float] | None = None
+    cut_from: Offcut | None = None
 
     def __post_init__(self) -> None:
         """Check every value and keep it in its plain form."""
@@ -56,6 +63,7 @@ class Stocked:
         grams = checks.number(f"grams on hand {of}", self.grams, 0, MAX_GRAMS, "weigh what is there")
         plain = {key: getattr(flake, key) for key in _ALIKE}
         plain |= {"grams": round(grams * MG) / MG, "source": flake.source or ""}
+        plain["size_mm"] = self.size_mm and flake.size_mm
         if self.piece_g is not None:
             remedy = "weigh ten pieces and divide"
             plain["piece_g"] = checks.positive(f"piece_g {of}", self.piece_g, remedy)
@@ -64,6 +72,8 @@ class Stocked:
     def charged(self, grams: float) -> Flake:
         """Return some grams of it, as they go into a recipe."""
         alike = {key: getattr(self, key) for key in _ALIKE}
+        if self.size_mm is not None:
+            alike["size_mm"] = self.size_mm
         return Flake(grams=grams, source=self.source or None, **alike)
 
 
@@ -111,6 +121,8 @@ def _cells(flake: Stocked) -> Iterator[tuple[str, object]]:
     yield "let_down_srgb", made and made.srgb
     yield "let_down_spectrum", _spectrum_cell(made.spectrum if made else None)
     yield "stock", flake.stock
+    yield "size_mm", flake.size_mm and " x ".join(repr(side) for side in flake.size_mm)
+    yield "from", flake.cut_from and offcut_to_toml(flake.cut_from)
 
 
 def _spectrum_cell(spectrum: Spectrum | None) -> str | None:
@@ -172,6 +184,8 @@ def _from_cells(cells: dict[str, str]) -> Stocked:
         kind=cells.get("kind") or None,
         let_down=_let_down(cells),
         stock=cells.get("stock") or None,
+        size_mm=_sides(cells.get("size_mm", "")),
+        cut_from=offcut_from_toml(cells["from"]) if cells.get("from") else None,
     )
 
 
@@ -185,6 +199,13 @@ def _let_down(cells: dict[str, str]) -> LetDown | None:
         cells.get("let_down_srgb") or None,
         _spectrum(cells.get("let_down_spectrum", "")),
     )
+
+
+def _sides(cell: str) -> tuple[float, float, float] | None:
+    """Read ``20 x 20 x 6``, None where the cell is empty; the flake checks how many there are."""
+    remedy = "write length, width and thickness like 20 x 20 x 6"
+    sides = [spreadsheet.number("each side in size_mm", side, remedy) for side in cell.split("x") if cell]
+    return tuple(sides) or None  # type: ignore[return-value]
 
 
 def _number(cells: dict[str, str], column: str) -> float | None:

@@ -276,7 +276,7 @@ def _offcut(where: str, table: object, beside: Beside | None, depth: int) -> Off
     if not isinstance(found, str):
         return Offcut(_from_table(found, beside, depth + 1), table["folds"])
     if beside is None:
-        remedy = "write that recipe there in place of its file name, as a table"
+        remedy = "write that recipe there in place of its file's name, as a table"
         checks.refuse("a recipe read by itself must hold those of its offcuts", found, remedy)
     checked_depth(depth + 1)
     text, there = beside(found)
@@ -284,6 +284,16 @@ def _offcut(where: str, table: object, beside: Beside | None, depth: int) -> Off
         return Offcut(_from_table(toml.parse("a recipe", text), there, depth + 1), table["folds"])
     except checks.InputError as refusal:
         raise checks.InputError(f"{checks.shown(found)}: {refusal}") from None
+
+
+def offcut_from_toml(text: str) -> Offcut:
+    """Read an offcut with its recipe, as `offcut_to_toml` writes it; errors as of `from_toml`."""
+    return _offcut("an offcut", toml.parse("an offcut", text), None, 0)
+
+
+def offcut_to_toml(offcut: Offcut) -> str:
+    """Write an offcut with the recipe of its sheet."""
+    return toml.write(toml.table(offcut))
 
 
 def to_toml(recipe: Recipe) -> str:

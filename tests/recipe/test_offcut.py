@@ -217,7 +217,7 @@ def test_a_missing_recipe_is_refused(tmp_path):
         (
             '{ recipe = "old.toml", folds = 2 }',
             "a recipe read by itself must hold those of its offcuts, got 'old.toml'; write that recipe there "
-            "in place of its file name, as a table",
+            "in place of its file's name, as a table",
         ),
         ('"old.toml"', "from in [[flake]] 2 must be a table, got 'old.toml'; write { recipe ="),
         ('{ recipe = "old.toml" }', "from in [[flake]] 2"),

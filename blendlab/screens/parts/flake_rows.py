@@ -65,7 +65,7 @@ def _colour(row: int) -> None:
         label(f"Colour of {session.ROW_NAME(row).get()}"),
         key=srgb.key,
         width=48,
-        disabled=bool(flake.chip or flake.spectrum),
+        disabled=bool(flake.chip or flake.spectrum or flake.cut_from),
         on_change=drop_measured,
         args=(row,),
         label_visibility="collapsed",

@@ -7,11 +7,11 @@ import streamlit as st
 
 from ... import checks
 from ...io.photo_files import photo_from_bytes, small_picture
-from ...logbook import photos, sheet_log
+from ...logbook import cut_up, photos, sheet_log
 from ...logbook.comparison import Line, compare
 from ...logbook.sheet_log import LoggedSheet
 from ..pages import file_of
-from . import draft, number_fields, refusals, session
+from . import draft, number_fields, refusals, session, stock_table
 from .autosave import home
 from .style import plain, rows, some
 
@@ -168,6 +168,8 @@ def _actions(sheet: LoggedSheet, changes: bool) -> None:
     with st.container(horizontal=True, vertical_alignment="center"):
         if st.button("Use its recipe", on_click=_use, args=(sheet,)):
             st.switch_page(file_of("make"))
+        with st.popover("Cut up what is left", disabled=not changes):
+            _cutting(sheet)
         with st.popover("Remove it from the log", disabled=not changes):
             st.text("Its photo and notes go, and its flakes go back among yours.")
             st.button("Remove it", type="primary", key="log undo", on_click=_undo, args=(sheet.uid,))
@@ -175,6 +177,25 @@ def _actions(sheet: LoggedSheet, changes: bool) -> None:
 
 def _use(sheet: LoggedSheet) -> None:
     draft.land(sheet.recipe, f"The mix is now that of {sheet.recipe.name}, {sheet.pressed_on.isoformat()}.")
+
+
+def _cutting(sheet: LoggedSheet) -> None:
+    """Ask what is left of a sheet and how large it is cut."""
+    of = sheet.uid
+    st.text("Its pieces become a flake of yours. Pressed into a new sheet they show its pattern.")
+    usual = f"pieces of {sheet.recipe.name}"[:60].strip()
+    name = st.text_input("Name of the pieces", usual, max_chars=60, key=f"cut name {of}")
+    grams = number_fields.number("Grams left, g", f"cut grams {of}", cut_up.left_g(sheet), 0.1, 1e6)
+    side = number_fields.number("Sides of a piece, mm", f"cut side {of}", 20.0, 1.0, cut_up.LONGEST_MM)
+    st.caption("Cut HDPE cold, with eye protection; catch the dust and chips.")
+    # Not by a callback, which would be given what stood in the fields before the last one was typed in.
+    if st.button("Put them among my flakes", type="primary", key="cut up"):
+        with refusals.shown("Nothing was changed."):
+            pieces = cut_up.pieces_of(sheet, name, grams, side)
+            stock_table.keep_invented()
+            cut_up.put(home(), pieces)
+            session.LOG_DONE.put(f"{pieces.name}, {grams:,.1f} g, are among your flakes.")
+            st.rerun()
 
 
 def _undo(uid: str) -> None:

@@ -13,6 +13,7 @@ from ...colour.spaces import Colour
 from ...io.text_files import text_from_bytes
 from ...recipe.flake import PERCENT, Flake, LetDown, with_partners
 from ...recipe.measurements import Chip, spectrum_from_csv
+from ...recipe.offcut import Offcut
 from ...recipe.recipe import Recipe
 from . import draft, number_fields, opacity_words, refusals, session
 from .charts import INK, draw
@@ -172,6 +173,15 @@ WAYS: dict[str, Callable[[int, Flake], None]] = {
 }
 
 
+def _say_cut(offcut: Offcut, flake: Flake) -> None:
+    """Say what an offcut is; nothing about it is measured by itself."""
+    sides = " × ".join(f"{side:.3g}" for side in flake.size_mm)
+    st.text(f"Pieces of {sides} mm, cut from {offcut.recipe.name}, folded {offcut.folds} times:")
+    for one in offcut.recipe.flakes:
+        st.text(f"{one.grams:g} g {one.name}")
+    st.caption("How opaque they are, and their colour, follow from these flakes.")
+
+
 def popover(row: int, recipe: Recipe) -> None:
     """Offer a flake's opacity and measurements behind a small button.
 
@@ -189,6 +199,9 @@ def popover(row: int, recipe: Recipe) -> None:
             flake = draft.flake_of(row)
         except checks.InputError:
             st.text("Fix this row first.")
+            return
+        if flake.cut_from is not None:
+            _say_cut(flake.cut_from, flake)
             return
         if not strength.must_choose(flake):  # asked in the row itself
             opacity_words.ask(row, flake)

@@ -25,7 +25,13 @@ def on_hand() -> tuple[tuple[Stocked, ...], bool]:
 
 
 def enter(flake: Flake) -> None:
-    """Put a flake on the list with nothing on hand; the demo list becomes the maker's own."""
+    """Put a flake on the list with nothing on hand."""
+    keep_invented()
+    stock.put(home(), [Stocked(flake.name, flake.srgb, source="from a photo")])
+
+
+def keep_invented() -> None:
+    """Make the invented list the maker's own, where it is shown, before a flake is added to it."""
     flakes, own = on_hand()
-    new = Stocked(flake.name, flake.srgb, source="from a photo")
-    stock.put(home(), (new,) if own else (*flakes, new))
+    if not own:
+        stock.put(home(), flakes)
