@@ -36,16 +36,18 @@ def free_port() -> int:
 
 @contextmanager
 def serving(folder: Path, port: int | None = None, **further: str) -> Iterator[str]:
-    """Address of the app on a server of its own, which keeps all it keeps in `folder`; see `started`."""
-    with started(folder, port, **further) as (address, _):
+    """Address of the app on a quick server of its own, which keeps all it keeps in `folder`."""
+    with started(folder, port, "tests.screens.quick_server", **further) as (address, _):
         yield address
 
 
 @contextmanager
-def started(folder: Path, port: int | None = None, **further: str) -> Iterator[tuple[str, int]]:
-    """Address and process of such a server; `further` goes into its environment."""
+def started(
+    folder: Path, port: int | None = None, module: str = "streamlit", **further: str
+) -> Iterator[tuple[str, int]]:
+    """Address and process of a server that a module runs; `further` goes into its environment."""
     port = port or free_port()
-    command = [sys.executable, "-m", "streamlit", "run", APP.name]
+    command = [sys.executable, "-m", module, "run", APP.name]
     command += ["--server.port", str(port), "--server.headless", "true", "--server.fileWatcherType", "none"]
     own = os.environ | {"BLENDLAB_HOME": str(folder / "home")} | further
     with (folder / "said").open("w+") as said:
@@ -131,6 +133,12 @@ def settled(page: Page) -> None:
         }""",
         polling=30,  # ms; asking for every frame keeps the browser drawing
     )
+
+
+def reconnected(page: Page) -> None:
+    """Wait until a page has found a new server by itself."""
+    page.locator("[data-testid=stApp][data-test-connection-state=CONNECTED]").wait_for()
+    settled(page)
 
 
 def whole(page: Page) -> None:

@@ -12,6 +12,7 @@ from blendlab.screens.parts import cache, draft
 from blendlab.workshop import predicted_sheet
 
 from .browsing import DESK, PATIENCE_S, serving, watched
+from .quick_server import SMALL_PX
 
 # No name of a host means anything to this browser: the network is closed.
 QUIET = (
@@ -23,10 +24,7 @@ CLOSED = "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"
 
 @pytest.fixture(autouse=True, scope="package")
 def small_tiles() -> Iterator[None]:
-    """Tiles of 60 pixels and views of a sixth in this process: the same pages in a fraction of the time.
-
-    The real browser's server, a process of its own, draws them at full size.
-    """
+    """Tiles of 60 pixels and views of a sixth in this process: the same pages in a fraction of the time."""
     view = cache.view
 
     def small(recipe: Recipe, px: int, asked: SurfaceSpec = cache.TOP) -> cache.Shown:
@@ -34,8 +32,8 @@ def small_tiles() -> Iterator[None]:
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(cache, "view", small)
-        patch.setattr(ladder, "TILE_PX", 60)
-        patch.setattr(predicted_sheet, "PICTURE_PX", 60)
+        patch.setattr(ladder, "TILE_PX", SMALL_PX)
+        patch.setattr(predicted_sheet, "PICTURE_PX", SMALL_PX)
         yield
 
 

@@ -13,7 +13,7 @@ from .browsing import serving, visit, watched
 
 pytestmark = pytest.mark.browser
 
-STEPS = (TimedStep("Melt it", 3.0), TimedStep("Fold it", 8.0), TimedStep("Press it", 3600.0))
+STEPS = (TimedStep("Melt it", 1.0), TimedStep("Fold it", 4.0), TimedStep("Press it", 3600.0))
 LISTENING = """
 window.rung = 0;
 document.addEventListener("playing", () => window.rung++, true);
