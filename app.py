@@ -5,7 +5,7 @@ import os
 import streamlit as st
 
 from blendlab.screens.pages import FIRST, MOVED, SHOWN, TITLES, file_of
-from blendlab.screens.parts import broken, compiling, draft, refusals, server_memory, style
+from blendlab.screens.parts import broken, compiling, draft, refusals, server_memory, settings, style
 
 os.environ.setdefault("OMP_WAIT_POLICY", "passive")  # threads between loops sleep and do not spin
 server_memory.give_back()
@@ -33,6 +33,7 @@ page = st.navigation([*pages, *moved], position="top")
 style.apply()
 style.strip([one for one in pages if one.visibility == "visible" or one == page], page)
 with st.container():  # whether they say anything or not, so that nothing below shifts
+    settings.start()
     draft.start()
     draft.remember()  # first, for a page may stop half way
 try:

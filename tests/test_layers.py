@@ -13,7 +13,7 @@ ROOT = Path(__file__).resolve().parent.parent
 
 # A room imports only from rooms on lower floors, never from another on its own floor.
 FLOORS = (
-    {"tables", "checks"},
+    {"tables", "checks", "units"},
     {"runtime", "io"},
     {"recipe"},
     {"colour", "folding"},
@@ -28,7 +28,7 @@ FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
 
 # The core computes: it never touches files, clocks, screens or pictures, nor random numbers of its own. Some
 # modules of `io` reach files: they are not core, and the core never imports them.
-CORE = {"tables", "checks", "runtime", "io", "recipe", "colour", "folding", "look", "photo"}
+CORE = {"tables", "checks", "units", "runtime", "io", "recipe", "colour", "folding", "look", "photo"}
 OUTER = {
     "io.text_files",
     "io.pictures",

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from .. import checks
 from ..io.atomic_write import write_bytes
 from ..io.text_files import read_text
+from ..units import MM_PER_INCH, SYSTEMS
 from .arguments import AddCommand, check_output_path, number, read_recipe, whole
 from .output import Result, announce_compiling
 
@@ -20,13 +21,22 @@ YEARS = range(1900, 2200)  # of a card; any other year is a slip
 _NUMBER = r"\d{1,6}(?:\.\d{1,6})?"
 
 
-def _sides(option: str, text: str, count: int) -> tuple[float, ...]:
+def _sides(
+    option: str, text: str, count: int, unit: str = "mm", like: str = "180x150x6"
+) -> tuple[float, ...]:
     """Parse two lengths, such as 180x150, or three, such as 180x150x6."""
     found = text.strip().lower().replace("×", "x")
     if not re.fullmatch("x".join([_NUMBER] * count), found):
-        shown = "x".join(("180", "150", "6")[:count])
-        checks.refuse(f"{option} must be {count} lengths in mm", text, f"write it like {shown}")
+        shown = "x".join(like.split("x")[:count])
+        checks.refuse(f"{option} must be {count} lengths in {unit}", text, f"write it like {shown}")
     return tuple(map(checks.Typed, found.split("x")))
+
+
+def _finished_mm(args: argparse.Namespace) -> tuple[float, ...]:
+    """Return the finished size, mm; from inches exactly."""
+    if args.size_in is None:
+        return _sides("--size-mm", args.size_mm, 3)
+    return tuple(side * MM_PER_INCH for side in _sides("--size-in", args.size_in, 3, "in", "7x6x0.25"))
 
 
 def _tiles(text: str) -> tuple[int, int]:
@@ -87,7 +97,7 @@ def batch(args: argparse.Namespace) -> Result:
     from ..workshop.order import Order
     from ..workshop.wording import block_lines, plan_lines
 
-    length, width, thickness = _sides("--size-mm", args.size_mm, 3)
+    length, width, thickness = _finished_mm(args)
     order, press = Order(length, width, thickness, args.trim, _tiles(args.tiles)), _press(args)
     if args.card is not None:
         check_output_path("--card", args.card, ".pdf")
@@ -102,8 +112,9 @@ def batch(args: argparse.Namespace) -> Result:
         on_hand_g=None if on_hand is None else {flake.name: flake.grams for flake in on_hand},
         closing=_closing(args),
         stock=_stock(args),
+        units=SYSTEMS[args.units],
     )
-    lines = (*plan_lines(planned), *(() if fused is None else block_lines(fused, press)))
+    lines = (*plan_lines(planned), *(() if fused is None else block_lines(fused, press, planned.units)))
     if args.card is not None:
         announce_compiling()
         from ..workshop.card.batch_card import card_pdf
@@ -138,8 +149,11 @@ def add(command: AddCommand) -> None:
     parser = command("batch", batch, about, _BATCH)
     option = parser.add_argument
     option("recipe", metavar="RECIPE", help="recipe file (TOML): its proportions and its folding are used")
+    size = parser.add_mutually_exclusive_group(required=True).add_argument
+    size("--size-mm", metavar="LxWxT", help="finished size, cold and trimmed, such as 180x150x6")
+    size("--size-in", metavar="LxWxT", help="the same in inches, such as 7x6x0.25")
     option(
-        "--size-mm", required=True, metavar="LxWxT", help="finished size, cold and trimmed, such as 180x150x6"
+        "--units", default="g-mm", choices=tuple(SYSTEMS), help="of plan and card; --json stays in g and mm"
     )
     option("--flakes", metavar="CSV", help="flake list: grams on hand and the weight of one piece")
     option("--card", metavar="PDF", help="write the batch card, one page to print")

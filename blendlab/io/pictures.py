@@ -6,10 +6,9 @@ from io import BytesIO
 import numpy as np
 from numpy.typing import NDArray
 
+from ..units import MM_PER_INCH
 from . import image_codec
 from .atomic_write import Place, write_with
-
-MM_PER_INCH = 25.4  # exact
 
 
 def png_bytes(srgb8: NDArray[np.uint8], px_per_mm: float) -> bytes:

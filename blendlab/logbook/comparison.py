@@ -9,6 +9,7 @@ import numpy.typing as npt
 from ..checks import InputError, hex_colour
 from ..colour.difference import delta_e00
 from ..colour.spaces import Colour, linear_from_srgb1, xyz1_from_linear
+from ..units import METRIC, Unit, Units
 from .sheet_log import LoggedSheet
 from .sheet_photo import mean_of, sheet_face
 
@@ -35,7 +36,9 @@ def middle_mean(srgb8: npt.NDArray[np.uint8]) -> Colour:
     return Colour.from_xyz1(xyz1_from_linear(linear))
 
 
-def compare(sheet: LoggedSheet, photo: npt.NDArray[np.uint8] | None) -> tuple[Line, ...]:
+def compare(
+    sheet: LoggedSheet, photo: npt.NDArray[np.uint8] | None, units: Units = METRIC
+) -> tuple[Line, ...]:
     """Compare what was measured of a sheet with what was predicted.
 
     Parameters
@@ -52,8 +55,8 @@ def compare(sheet: LoggedSheet, photo: npt.NDArray[np.uint8] | None) -> tuple[Li
     cold = sheet.prediction.get("cold_mm")
     cold = cold if isinstance(cold, list | tuple) and len(cold) == len(_SIDES) else [None] * len(_SIDES)
     for name, planned in zip(_SIDES, cold, strict=True):
-        lines.append(_number(name.partition("_")[0], planned, getattr(sheet, name), "mm"))
-    lines.append(_number("weight", sheet.prediction.get("cold_g"), sheet.weight_g, "g"))
+        lines.append(_number(name.partition("_")[0], planned, getattr(sheet, name), units.length))
+    lines.append(_number("weight", sheet.prediction.get("cold_g"), sheet.weight_g, units.mass))
     return tuple(line for line in lines if line.predicted or line.measured)
 
 
@@ -75,12 +78,13 @@ def _colour(sheet: LoggedSheet, photo: npt.NDArray[np.uint8] | None) -> Line:
     return Line(what, predicted, measured.srgb if measured else "", difference)
 
 
-def _number(what: str, planned: object, measured: float | None, unit: str) -> Line:
+def _number(what: str, planned: object, measured: float | None, unit: Unit) -> Line:
     known = isinstance(planned, int | float) and not isinstance(planned, bool)
-    difference = f"{measured - planned:+.1f} {unit}" if known and measured is not None else ""  # type: ignore[operator]
+    more = 0.0 if measured is None or not known else measured - planned  # type: ignore[operator]
+    difference = f"{'-' if more < 0 else '+'}{unit.text(abs(more), 1)}"
     return Line(
         what,
-        f"{planned:.1f} {unit}" if known else "",
-        "" if measured is None else f"{measured:.1f} {unit}",
-        difference,
+        unit.text(planned, 1) if known else "",  # type: ignore[arg-type]
+        "" if measured is None else unit.text(measured, 1),
+        difference if known and measured is not None else "",
     )

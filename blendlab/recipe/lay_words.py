@@ -1,5 +1,6 @@
 """A lay in a maker's words."""
 
+from ..units import METRIC, Unit, Units
 from .lay import SCATTER, Lay
 
 _ALONG: dict[float, str] = {
@@ -15,7 +16,7 @@ _SIDES: dict[float, tuple[str, str]] = {
 }
 
 
-def lay_words(lay: Lay) -> str:
+def lay_words(lay: Lay, units: Units = METRIC) -> str:
     """Say where a lay goes.
 
     Examples
@@ -25,18 +26,19 @@ def lay_words(lay: Lay) -> str:
     >>> lay_words(Lay(("gold",), "scatter", before_press=2))
     'strewn on fold 2 before its press'
     """
-    wide = "" if lay.width_mm is None else f", {lay.width_mm:.3g} mm wide"
-    return _place(lay) + wide
+    length = units.length
+    wide = "" if lay.width_mm is None else f", {length.of(lay.width_mm):.3g} {length.symbol} wide"
+    return _place(lay, length) + wide
 
 
-def _place(lay: Lay) -> str:
+def _place(lay: Lay, length: Unit) -> str:
     """Say where a lay goes, without its width."""
     angle = lay.angle_deg or 0.0
     if lay.place == "stripes":
         way = angle_words(lay.place, angle)
         return f"in {lay.count} stripes {way}" if lay.count != 1 else f"in a stripe {way}"
     if lay.place == "heaps":
-        return _heaps(lay)
+        return _heaps(lay, length)
     if lay.place == "quarters":
         return "in quarters" if lay.count == 2 else f"in a chequerboard of {lay.count} × {lay.count} fields"
     if lay.place == "gradient":
@@ -64,9 +66,9 @@ def angle_words(place: str, angle_deg: float) -> str:
     return "from the {} to the {}".format(*_SIDES[angle_deg]) if angle_deg in _SIDES else slanting
 
 
-def _heaps(lay: Lay) -> str:
+def _heaps(lay: Lay, length: Unit) -> str:
     """Say where heaps go."""
     if lay.where_mm is None:
         return "in a heap in the middle" if lay.count == 1 else f"in {lay.count} heaps"
-    spots = " and ".join(f"{x:.3g}, {y:.3g}" for x, y in lay.where_mm)
-    return f"in {'a heap' if lay.count == 1 else 'heaps'} at {spots} mm from the middle"
+    spots = " and ".join(f"{length.of(x):.3g}, {length.of(y):.3g}" for x, y in lay.where_mm)
+    return f"in {'a heap' if lay.count == 1 else 'heaps'} at {spots} {length.symbol} from the middle"

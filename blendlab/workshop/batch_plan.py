@@ -9,6 +9,7 @@ from .. import checks
 from ..recipe.lay import check_strewn
 from ..recipe.recipe import Flake, Recipe
 from ..tables.ranges import Range
+from ..units import METRIC, Units
 from .ageing import Ageing, ageing
 from .cautions import cautions
 from .closing import Closing, ClosingReport, closing_report
@@ -75,6 +76,8 @@ class Batch:
         How far the cold tile may bow along its longer side, by how it is cooled.
     stock : Stock, or None
         What the flakes were made from.
+    units : Units
+        That the plan is worded in.
     """
 
     order: Order
@@ -97,6 +100,7 @@ class Batch:
     ageing: Ageing
     flatness: Mapping[Way, Flatness]
     stock: Stock | None
+    units: Units = METRIC
 
     @property
     def load_g(self) -> float:
@@ -114,6 +118,7 @@ def plan(
     on_hand_g: Mapping[str, float] | None = None,
     closing: Closing | None = None,
     stock: Stock | None = None,
+    units: Units = METRIC,
 ) -> Batch:
     """Plan a batch.
 
@@ -135,6 +140,8 @@ def plan(
     stock : Stock, optional
         What the flakes were made from, which sets how stiff the melt is; by default what all flakes of the
         recipe say, else mixed.
+    units : Units
+        That the plan is worded in.
     """
     check_strewn(recipe.lays, recipe.folding.folds)
     press = press or PressSetup()
@@ -178,6 +185,7 @@ def plan(
         ageing=ageing(times["usual"]),
         flatness=_flatness(order, press, tile.usual, _press_c(times["usual"])),
         stock=stock,
+        units=units,
     )
 
 

@@ -9,6 +9,7 @@ from ..folding.overflow import overflow
 from ..recipe.lay import Lay
 from ..recipe.lay_words import lay_words
 from ..recipe.recipe import Recipe
+from ..units import METRIC, Units
 
 
 def laid_grams(recipe: Recipe, load_g: float) -> tuple[tuple[Lay, dict[str, float]], ...]:
@@ -20,29 +21,30 @@ def laid_grams(recipe: Recipe, load_g: float) -> tuple[tuple[Lay, dict[str, floa
     return tuple((lay, {name: g for name, g in zip(names, row, strict=True) if g > 0}) for lay, row in rows)
 
 
-def lay_lines(recipe: Recipe, load_g: float) -> tuple[str, ...]:
+def lay_lines(recipe: Recipe, load_g: float, units: Units = METRIC) -> tuple[str, ...]:
     """Return a line for each lay, numbered in their order: its flakes with their grams, its place."""
     return tuple(
-        f"{number}. {_weighed(grams)}: {lay_words(lay)}"
+        f"{number}. {_weighed(grams, units)}: {lay_words(lay, units)}"
         for number, (lay, grams) in enumerate(laid_grams(recipe, load_g), start=1)
     )
 
 
-def spread_lines(recipe: Recipe, load_g: float) -> tuple[str, ...]:
+def spread_lines(recipe: Recipe, load_g: float, units: Units = METRIC) -> tuple[str, ...]:
     """Return what does not fit where it is laid, a sentence each."""
     if not recipe.lays:
         return ()
     grams = [sum(each.values()) for _, each in laid_grams(recipe, load_g)]
     return tuple(
-        f"Lay {n + 1} is more than its place holds: {part * grams[n]:.1f} g of it spread to its neighbours."
+        f"Lay {n + 1} is more than its place holds: "
+        f"{units.mass.text(part * grams[n], 1)} of it spread to its neighbours."
         for n, part in overflow(recipe).items()
     )
 
 
-def strewn_text(recipe: Recipe, load_g: float, press: int) -> str:
+def strewn_text(recipe: Recipe, load_g: float, press: int, units: Units = METRIC) -> str:
     """Return what is strewn before a press after the first, with its grams; empty where nothing is."""
     laid = laid_grams(recipe, load_g)
-    return " and ".join(_weighed(grams) for lay, grams in laid if lay.before_press == press)
+    return " and ".join(_weighed(grams, units) for lay, grams in laid if lay.before_press == press)
 
 
 def lays_json(recipe: Recipe, load_g: float) -> dict[str, Any]:
@@ -54,6 +56,6 @@ def lays_json(recipe: Recipe, load_g: float) -> dict[str, Any]:
     return {"lays": laid} if laid else {}
 
 
-def _weighed(grams: dict[str, float]) -> str:
-    """Return flakes with their grams."""
-    return ", ".join(f"{g:.1f} g {name}" for name, g in grams.items())
+def _weighed(grams: dict[str, float], units: Units) -> str:
+    """Return flakes with what they weigh."""
+    return ", ".join(f"{units.mass.text(g, 1)} {name}" for name, g in grams.items())

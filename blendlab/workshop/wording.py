@@ -1,11 +1,12 @@
 """The plan in words: times rounded as on a clock, one line per step."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from math import log
 
 from ..folding.islands import ENDLESS, folds_behind, lags, melt_index_of, viscosity_ratio
 from ..recipe.recipe import GLOSSY, Recipe
 from ..tables.ranges import Range
+from ..units import COUNT, METRIC, Unit, Units
 from .ageing import Ageing
 from .batch_plan import Batch
 from .cautions import cautions
@@ -67,7 +68,7 @@ def _fold_texts(batch: Batch) -> Iterator[tuple[str, str, str]]:
         if axis not in (None, cycle.axis):
             done.append("turn it a quarter")
         done.append(f"fold ({cycle.fold})")
-        strewn = strewn_text(batch.recipe, batch.load_g, press)
+        strewn = strewn_text(batch.recipe, batch.load_g, press, batch.units)
         if strewn:
             done.append(f"strew {strewn} over it")
         last = "; once it is pressed, turn it over" if cycle.flips[1] else ""
@@ -78,28 +79,28 @@ def _fold_texts(batch: Batch) -> Iterator[tuple[str, str, str]]:
 def plan_lines(batch: Batch) -> tuple[str, ...]:
     """Return the whole plan as lines for a terminal: grams, settings, times, steps, cautions."""
     each = "the sheet" if batch.tiles == 1 else f"each of {batch.tiles} tiles"
-    finished = sides_text(batch.order.finished_mm)
-    hot = f"{batch.hot_length_mm.usual:.0f} × {batch.hot_width_mm.usual:.0f} mm"
-    spacers = with_range(batch.spacer_mm, 1)
+    mass, finished = batch.units.mass, batch.units.sides(batch.order.finished_mm)
+    spacers = with_range(batch.spacer_mm, 1, batch.units.length)
     settings = "" if batch.recipe.sheet.finish == GLOSSY else f"{liners_text(batch)}, "
     lines = [f"Weigh in for {each}, {finished} finished, {load_text(batch)}:"]
     lines += [
-        f"{part.load_g:9.1f} g  {part.flake.name}, {part.total_g:.0f} g in total, {pieces_text(part.pieces)}"
+        f"{mass.number(part.load_g, 1):>9} {mass.symbol}  {part.flake.name}, "
+        f"{mass.text(part.total_g)} in total, {pieces_text(part.pieces)}"
         for part in batch.portions
     ]
     if batch.recipe.lays:
         each_load = " in each load" if batch.loads > 1 else ""
         lines += [
             f"Lay in this order{each_load}:",
-            *(f"  {line}" for line in lay_lines(batch.recipe, batch.load_g)),
+            *(f"  {line}" for line in lay_lines(batch.recipe, batch.load_g, batch.units)),
         ]
-        lines += spread_lines(batch.recipe, batch.load_g)
+        lines += spread_lines(batch.recipe, batch.load_g, batch.units)
     lines += [
-        f"Set: plates {batch.press.plate_c:g} °C, {settings}spacers {spacers} mm, hot plan {hot}.",
+        f"Set: plates {batch.press.plate_c:g} °C, {settings}spacers {spacers}, hot plan {hot_plan(batch)}.",
         f"Hot work {with_range(batch.heat_minutes)} min, under clamps {with_range(batch.cool_minutes)} min.",
         *(f"  {line}" for line in programme(batch)),
         *closing_lines(batch),
-        *ageing_lines(batch.ageing, batch.press),
+        *ageing_lines(batch.ageing, batch.press, batch.units),
         *bow_lines(batch),
         air_line(batch),
         *island_lines(batch),
@@ -107,6 +108,11 @@ def plan_lines(batch: Batch) -> tuple[str, ...]:
         *(f"{caution.title}. {caution.text}" for caution in cautions()),
     ]
     return tuple(lines)
+
+
+def hot_plan(batch: Batch) -> str:
+    """Return length and width of the hot slab."""
+    return batch.units.sides((batch.hot_length_mm.usual, batch.hot_width_mm.usual), 0)
 
 
 def liners_text(batch: Batch) -> str:
@@ -117,9 +123,12 @@ def liners_text(batch: Batch) -> str:
 
 def load_text(batch: Batch) -> str:
     """Return the number of loads and their mass."""
-    if batch.loads == 1:
-        return f"in one load of {batch.tile_g.usual:.0f} g"
-    return f"in {batch.loads} loads of {batch.tile_g.usual / batch.loads:.0f} g, joined at the end"
+    load = batch.units.mass.text(batch.load_g)
+    return (
+        f"in one load of {load}"
+        if batch.loads == 1
+        else f"in {batch.loads} loads of {load}, joined at the end"
+    )
 
 
 def pieces_text(pieces: Range) -> str:
@@ -139,7 +148,7 @@ def piece_count(pieces: float) -> str:
     return f"{round(pieces)} piece" + ("" if round(pieces) == 1 else "s")
 
 
-def with_range(values: Range, digits: int = 0) -> str:
+def with_range(values: Range, digits: int = 0, unit: Unit = COUNT) -> str:
     """Return a usual value with its published range.
 
     Examples
@@ -147,8 +156,9 @@ def with_range(values: Range, digits: int = 0) -> str:
     >>> with_range(Range(6.71, 6.9, 7.26), 1)
     '6.9 (6.7 to 7.3)'
     """
-    usual, limits = f"{values.usual:.{digits}f}", range_text(values, digits)
-    return usual if limits == f"{usual} to {usual}" else f"{usual} ({limits})"
+    usual, low, high = (unit.number(value, digits) for value in (values.usual, values.low, values.high))
+    words = usual if low == high == usual else f"{usual} ({low} to {high})"
+    return f"{words} {unit.symbol}".rstrip()
 
 
 def _unit_with_range(values: Range, unit: str) -> str:
@@ -158,7 +168,7 @@ def _unit_with_range(values: Range, unit: str) -> str:
     return f"{usual} {unit}" + ("" if exact else f" ({low} to {high})")
 
 
-def range_text(values: Range, digits: int = 0) -> str:
+def range_text(values: Range, digits: int = 0, unit: Unit = COUNT) -> str:
     """Return the ends of a range in words.
 
     Examples
@@ -166,40 +176,19 @@ def range_text(values: Range, digits: int = 0) -> str:
     >>> range_text(Range(6.71, 6.9, 7.26), 1)
     '6.7 to 7.3'
     """
-    return f"{values.low:.{digits}f} to {values.high:.{digits}f}"
-
-
-def grams_text(grams: float) -> str:
-    """Return grams as a kitchen scale shows them.
-
-    Examples
-    --------
-    >>> grams_text(99.94), grams_text(123.4)
-    ('99.9 g', '123 g')
-    """
-    return f"{grams:.1f} g" if grams < 100 else f"{grams:.0f} g"
-
-
-def sides_text(sides_mm: Iterable[float]) -> str:
-    """Return sides in words, to a tenth of a millimetre.
-
-    Examples
-    --------
-    >>> sides_text((180.0, 150.04, 6.25))
-    '180 × 150 × 6.2 mm'
-    """
-    return " × ".join(f"{round(side, 1):g}" for side in sides_mm) + " mm"
+    return f"{unit.number(values.low, digits)} to {unit.number(values.high, digits)} {unit.symbol}".rstrip()
 
 
 def shortage(batch: Batch) -> tuple[str, ...]:
     """Return what the stock lacks and the nearest mix it allows, a sentence each; empty if it covers all."""
     if not batch.short_of:
         return ()
-    missing = ", ".join(f"{grams:.1f} g of {name}" for name, grams in batch.short_of.items())
+    mass = batch.units.mass
+    missing = ", ".join(f"{mass.text(grams, 1)} of {name}" for name, grams in batch.short_of.items())
     short = f"The stock is short of {missing}."
     if batch.nearest_g is None:
         return short, "All these flakes together are less than the batch needs."
-    allowed = ", ".join(f"{grams:.1f} g {name}" for name, grams in batch.nearest_g.items())
+    allowed = ", ".join(f"{mass.text(grams, 1)} {name}" for name, grams in batch.nearest_g.items())
     return short, f"The nearest mix it allows: {allowed}."
 
 
@@ -224,7 +213,7 @@ def closing_lines(batch: Batch) -> tuple[str, ...]:
     )
 
 
-def ageing_lines(ageing: Ageing, press: PressSetup) -> tuple[str, ...]:
+def ageing_lines(ageing: Ageing, press: PressSetup, units: Units = METRIC) -> tuple[str, ...]:
     """Return how much of the melt's life the hot work uses, and which block would exceed it."""
     lasts = f"{range_text(ageing.lasts_minutes)} min"
     said = (
@@ -233,34 +222,35 @@ def ageing_lines(ageing: Ageing, press: PressSetup) -> tuple[str, ...]:
     )
     if ageing.within:
         return said
-    thickest = range_text(thickest_mm(press))
+    thickest = range_text(thickest_mm(press), 0, units.length)
     return (
         *said,
         "Fewer or shorter presses and cooler plates help; "
-        f"between these plates no block thicker than {thickest} mm melts through within that time.",
+        f"between these plates no block thicker than {thickest} melts through within that time.",
     )
 
 
-def block_lines(block: Block, press: PressSetup) -> tuple[str, ...]:
+def block_lines(block: Block, press: PressSetup, units: Units = METRIC) -> tuple[str, ...]:
     """Return how long a stack of sheets takes to fuse, and how it ages, a sentence each."""
     heat, cool = ([duration(60 * m) for m in each] for each in (block.heat_minutes, block.cool_minutes))
     hot = f"{heat[1]} ({heat[0]} to {heat[2]}) in the press until it is molten through"
     cold = f"{cool[1]} ({cool[0]} to {cool[2]}) under clamps"
-    stack = f"{block.sheets} sheets fused to a block of {block.thickness_mm:g} mm"
-    return f"{stack}: {hot}, then {cold}.", *ageing_lines(block.ageing, press)
+    stack = f"{block.sheets} sheets fused to a block of {units.sides([block.thickness_mm])}"
+    return f"{stack}: {hot}, then {cold}.", *ageing_lines(block.ageing, press, units)
 
 
 def bow_lines(batch: Batch) -> tuple[str, ...]:
     """Return how far the cold sheet may bow, by how it cools and when the clamps come off."""
     release_c, one = batch.press.release_c, batch.flatness["one board"]
+    length = batch.units.length
     released = ", ".join(
-        f"{each.let_go_at(release_c):.1f} mm {_WAY[way]}" for way, each in batch.flatness.items()
+        f"{length.text(each.let_go_at(release_c), 1)} {_WAY[way]}" for way, each in batch.flatness.items()
     )
-    never = ", ".join(f"{each.unclamped_mm:.1f}" for each in batch.flatness.values())
+    never = ", ".join(length.number(each.unclamped_mm, 1) for each in batch.flatness.values())
     marks = [mark for mark in MARKS_C if mark > release_c]
-    sooner = ", ".join(f"{one.let_go_at(mark):.1f} mm at {mark:g} °C" for mark in marks)
+    sooner = ", ".join(f"{length.text(one.let_go_at(mark), 1)} at {mark:g} °C" for mark in marks)
     return (
-        f"Released at {release_c:g} °C it bows about {released}; if never clamped, {never} mm.",
+        f"Released at {release_c:g} °C it bows about {released}; if never clamped, {never} {length.symbol}.",
         f"Why the clamps stay on: released sooner, on one board, it bows {sooner}.",
     )
 

@@ -232,7 +232,7 @@ def test_a_new_flake_is_a_name_a_colour_and_its_kind() -> None:
     app = opened()
     next(field for field in app.text_input if field.label == "Its name").set_value("gate green")
     next(field for field in app.color_picker if field.label == "Its colour").set_value("#2f6b46")
-    next(group for group in app.button_group if str(group.key).startswith("new kind")).set_value("tinted")
+    next(group for group in app.button_group if str(group.key).endswith(" kind")).set_value("tinted")
     sound(app.run())
     sound(app.button(key="add new flake").click().run())
     added = in_address(app).flakes[-1]

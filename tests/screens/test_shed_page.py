@@ -44,19 +44,19 @@ def test_a_list_of_the_makers_own_takes_the_invented_ones_place(home: Path) -> N
 def entered(app: AppTest, **fields: str) -> AppTest:
     """The page after a flake was entered by hand."""
     for field, typed in fields.items():
-        app.text_input(key=f"new flake {field} 0").set_value(typed)
+        app.text_input(key=f"new flake 0 {field}").set_value(typed)
     return click(app, "Put it on my list")
 
 
 def test_a_flake_is_entered_by_hand_and_the_invented_ones_go(home: Path) -> None:
     app = opened(page=SHED)
     assert "so these are invented" in " ".join(text.value for text in app.markdown)
-    app.color_picker(key="new flake srgb 0").set_value("#2b6f8a")
-    app.button_group(key="new flake kind 0").set_value("tinted")
+    app.color_picker(key="new flake 0 srgb").set_value("#2b6f8a")
+    app.button_group(key="new flake 0 kind").set_value("tinted")
     app = entered(app, name="lid blue", grams="250,5", piece="2.5")
     assert [box.value.replace("\\", "") for box in app.success] == ["lid blue, 250.5 g, is on your list."]
     assert stock.stock(home) == (Stocked("lid blue", "#2b6f8a", grams=250.5, piece_g=2.5, kind="tinted"),)
-    assert app.text_input(key="new flake name 1").value == ""  # ready for the next one
+    assert app.text_input(key="new flake 1 name").value == ""  # ready for the next one
     notes = " ".join(element.proto.body for element in app.get("html"))
     assert "250 g, about 100 pieces" in notes
 
@@ -73,7 +73,7 @@ def test_a_flake_that_cannot_be_entered_is_refused_and_keeps_what_was_typed(home
         (refusal,) = said(app)
         assert sentence in refusal
         assert refusal.endswith("Nothing was entered.")
-        assert app.text_input(key="new flake name 0").value == fields["name"]
+        assert app.text_input(key="new flake 0 name").value == fields["name"]
     assert stock.stock(home) == (Stocked("oat", "#d8c8a0", grams=5, hide_mm=1.2),)
 
 

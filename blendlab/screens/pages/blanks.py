@@ -40,8 +40,8 @@ def _laid_out(slab: Sheet) -> Layout:
             help="No blank comes nearer to the sheet's edge.",
         )
     reach = max(piece.length_mm, piece.width_mm)
-    right = st.slider("Move the layout right, mm", -reach, reach, 0.0, 1.0, key="blankright", **KEEP)
-    up = st.slider("Move it up, mm", -reach, reach, 0.0, 1.0, key="blankup", **KEEP)
+    right = number_fields.slide("Move the layout right, mm", "blankright", 0.0, -reach, reach)
+    up = number_fields.slide("Move it up, mm", "blankup", 0.0, -reach, reach)
     return lay_out(slab, piece, kerf, margin, (right, up))
 
 

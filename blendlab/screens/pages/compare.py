@@ -12,6 +12,7 @@ from blendlab.recipe.moves import MOVES
 from blendlab.recipe.recipe import Recipe
 from blendlab.screens.parts import cache, draft, help_texts, kept_mixes, log_entry, refusals
 from blendlab.screens.parts.autosave import home
+from blendlab.screens.parts.number_fields import units
 from blendlab.screens.parts.session import KEEP
 from blendlab.screens.parts.style import rows, some, swatch, within
 from blendlab.workshop.batch_plan import timed
@@ -72,8 +73,8 @@ def _show(recipe: Recipe) -> None:
     rows(
         [
             ["Contrast from half a metre", f"{rung.contrast:.1f} ΔE*ab"],
-            ["Features across the streaks", f"{rung.feature_mm:.1f} mm"],
-            ["Layers inside", f"{rung.layer_mm:.2g} mm"],
+            ["Features across the streaks", units().length.text(rung.feature_mm, 1)],
+            ["Layers inside", units().length.fine(rung.layer_mm)],
             ["Pressings after the first melt", f"{rung.folds}"],
             ["At the press, per load", f"about {_minutes(recipe):.0f} min"],
         ],
@@ -90,7 +91,7 @@ def _logged(sheet: LoggedSheet) -> None:
             ["Pressed on", sheet.pressed_on.isoformat()],
             ["Stars", f"{sheet.rating} of 5" if sheet.rating else "not rated"],
             ["Folded", f"{some(folding.folds, 'fold')}, {folding.move or 'own list'}"],
-            *([flake.name, f"{flake.grams:.0f} g"] for flake in sheet.recipe.flakes),
+            *([flake.name, units().mass.text(flake.grams)] for flake in sheet.recipe.flakes),
         ]
     )
     if sheet.notes:

@@ -73,7 +73,7 @@ def _found(
 
 def _show(rank: int, one: Proposal) -> None:
     """Show a proposal and offer it as the mix."""
-    recipe = one.recipe
+    recipe, units = one.recipe, number_fields.units()
     st.image(
         png_bytes(one.srgb8, one.px_per_mm),
         width="stretch",
@@ -81,9 +81,9 @@ def _show(rank: int, one: Proposal) -> None:
         alt=f"Predicted sheet of proposal {rank}",
     )
     swatch(f"Proposal {rank}", one.seen.mean)
-    st.text("\n".join(f"{flake.grams:g} g {flake.name}" for flake in recipe.flakes))
+    st.text("\n".join(f"{units.mass.text(flake.grams, 1)} {flake.name}" for flake in recipe.flakes))
     laid = "laid in stripes" if recipe.lays else "stirred"
-    st.text(f"Flakes of {recipe.flakes[0].size_mm[0]:g} mm, {laid}; {one.way}.")
+    st.text(f"Flakes of {units.sides(recipe.flakes[0].size_mm[:1])}, {laid}; {one.way}.")
     st.caption(one.alike)
     if st.button(
         "Use this mix",

@@ -17,6 +17,7 @@ from blendlab.screens.parts import (
     mix_head,
     refusals,
     session,
+    settings,
     sheet_view,
     size_section,
     step_rows,
@@ -40,7 +41,7 @@ with side:
     wanted, advice = fold_strip.wanted_look()
     sheet_view.offer_others()
     card_section.offer()
-    st.toggle("Numbers", key=session.NUMBERS.key, **session.KEEP)
+    settings.numbers()
 with fields:
     size_section.show()
     st.subheader("Flakes", anchor=False)

@@ -3,7 +3,7 @@
 import streamlit as st
 
 from blendlab.screens.pages import REACHED, file_of
-from blendlab.screens.parts import hdpe_guide, session
+from blendlab.screens.parts import hdpe_guide, settings
 
 SAYS = {
     "wanted": "Name a colour: which flakes, and how many grams of each, come nearest to it.",
@@ -21,9 +21,4 @@ for name, title in REACHED.items():
         st.caption(SAYS[name])
 hdpe_guide.show()
 st.subheader("Settings", anchor=False)
-st.toggle(
-    "Numbers",
-    key=session.NUMBERS.key,
-    help="Show figures beside colours: hex, L*, a*, b*, ΔE and contrasts.",
-    **session.KEEP,
-)
+settings.show()

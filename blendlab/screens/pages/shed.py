@@ -32,7 +32,9 @@ def _on_hand(flake: Stocked) -> str:
     if not flake.grams:
         return "none: weigh it and book it in"
     count = int(flake.grams / flake.piece_g) if flake.piece_g else 0
-    return f"{flake.grams:,.0f} g" + (f", about {some(count, 'piece')}" if count > 1 else "")
+    return number_fields.units().mass.text(flake.grams) + (
+        f", about {some(count, 'piece')}" if count > 1 else ""
+    )
 
 
 def _list(flakes: tuple[Stocked, ...]) -> None:
@@ -61,8 +63,9 @@ def _unsettled() -> None:
     for part in kept.unreadable(stock_table.home()):
         st.warning(plain(f"{capital(part.what)} cannot be read ({part.reason}). It is kept as it is."))
     for name, grams in kept.overdrawn(stock_table.home()).items():
-        more = f"{grams:,.1f} g more of {name} were pressed than weighed in"
-        st.warning(plain(f"{more}: weigh what is there, and book in the grams that are missing."))
+        more = number_fields.units().mass.text(grams, 1)
+        words = f"{more} more of {name} were pressed than weighed in"
+        st.warning(plain(f"{words}: weigh what is there, and book in what is missing."))
 
 
 def _bring(own: bool) -> None:
@@ -80,7 +83,7 @@ def _bring(own: bool) -> None:
 def _weigh(flakes: tuple[Stocked, ...]) -> None:
     with st.container(horizontal=True, vertical_alignment="bottom"):
         name = st.selectbox("Flake", [flake.name for flake in flakes], width=260) or ""
-        grams = number_fields.number("Grams in (below 0: out)", "shed grams", 0.0, -1e6, 1e6, width=200)
+        grams = number_fields.number("In (below 0: out), g", "shed grams", 0.0, -1e6, 1e6, width=200)
         changed = st.button("Book it", disabled=not grams)
         removed = st.button("Remove from the list", type="tertiary")
     with refusals.shown():

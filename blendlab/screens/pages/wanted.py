@@ -75,7 +75,7 @@ def _take(flakes: tuple[Flake, ...], wanted: str) -> None:
 
 
 def _show(proposal: Proposal, number: int, listed: dict[str, Stocked], mass_g: float, wanted: str) -> None:
-    total = sum(flake.grams for flake in proposal.flakes)
+    total, units = sum(flake.grams for flake in proposal.flakes), number_fields.units()
     with st.container(border=True):
         blend, mix, take = st.columns([5, 8, 2], vertical_alignment="center")
         with blend:
@@ -88,7 +88,7 @@ def _show(proposal: Proposal, number: int, listed: dict[str, Stocked], mass_g: f
             )
             st.html(f'<div class="shares" aria-hidden="true">{bar}</div>')
             for flake in proposal.flakes:
-                st.text(f"{flake.name}: {amount(listed[flake.name], flake.grams, mass_g)}")
+                st.text(f"{flake.name}: {amount(listed[flake.name], flake.grams, mass_g, units)}")
         with take:
             if st.button("Use this mix", key=f"take{number}", on_click=_take, args=(proposal.flakes, wanted)):
                 st.switch_page(file_of("make"))
@@ -103,7 +103,7 @@ with st.container(horizontal=True, vertical_alignment="bottom"):
     picked = st.color_picker("Pick it", "#7a8f5a", key="wantedpick", **KEEP)
     written = st.text_input("or write #rrggbb, or L*, a*, b*", "", key="wantedtext", **KEEP, width=240)
     mass_g = number_fields.number(
-        "Total grams", "wantedmass", 200.0, 1.0, 1e6, help=help_texts.NO_MORE_THAN_SHED
+        "Mass in all, g", "wantedmass", 200.0, 1.0, 1e6, help=help_texts.NO_MORE_THAN_SHED
     )
     most = number_fields.number("Most flakes", "wantedmost", 3, 1, MAX_FLAKES, whole=True)
     mean = st.selectbox("Match its", list(MEANS), key="wantedmean", help=help_texts.MEANT, **KEEP, width=260)

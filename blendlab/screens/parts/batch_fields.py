@@ -19,7 +19,7 @@ from ...workshop.press_setup import BOARDS, LINERS, PressSetup
 from ...workshop.properties import flow, heat
 from ...workshop.sheet_size import finished_mm
 from . import autosave, number_fields, session
-from .number_fields import read, shown
+from .number_fields import Quantity, units
 from .session import KEEP
 
 PAGE = "press"  # the name under which the values are saved
@@ -74,6 +74,9 @@ _HELP = {
 }
 
 
+SIZE = {name: Quantity(value, "mm") for name, value in session.SIZE.items()}
+
+
 def start() -> None:
     """Fill the fields with what was saved last, else with the usual values."""
     usual = {"trim_mm": USUAL_TRIM_MM, "tiles_long": 1, "tiles_wide": 1, **asdict(PressSetup())}
@@ -81,18 +84,29 @@ def start() -> None:
     saved = autosave.load(PAGE)
     try:
         known = drafts.values(saved) if saved else {}
-        _fill({name: type(usual[name])(known.get(name, usual[name])) for name in _FIELDS})
+        fill({name: type(usual[name])(known.get(name, usual[name])) for name in _FIELDS})
         press()
         _tiles()
         closing()
         stock()
     except (ValueError, TypeError):  # another version's, or what is refused by now
-        _fill({name: usual[name] for name in _FIELDS})
+        fill({name: usual[name] for name in _FIELDS})
 
 
-def _fill(values: dict[str, Any]) -> None:
+def fill(values: Mapping[str, Any]) -> None:
+    """Fill fields of the press and boards by their names."""
     for name, value in values.items():
-        session.press(name).put(shown(value) if name in _NUMBERS else value)
+        (_quantity(name) if name in _NUMBERS else session.press(name)).put(value)
+
+
+def values() -> dict[str, Any]:
+    """Return what the fields of the press and boards hold, by their names; raises as `order`."""
+    return {name: _read(name) for name in _FIELDS}
+
+
+def _quantity(name: str) -> Quantity:
+    label = str({**_NUMBERS, **_NUMBERS_OR_NONE}[name][0])
+    return Quantity(session.press(name), label.rpartition(", ")[2] if ", " in label else "")
 
 
 def put_size(recipe: Recipe) -> None:
@@ -104,12 +118,12 @@ def put_size(recipe: Recipe) -> None:
     least = min(finished_mm(recipe, 0.0, plastic)[:2]) - _SIZE["length_mm"][1]
     if trim > least / 2:
         trim = max(0.0, least // 1 / 2)
-        session.press("trim_mm").put(shown(trim))
+        fill({"trim_mm": trim})
     length, width, thickness = finished_mm(recipe, trim, plastic)
     exact = length * long, width * wide, thickness
-    for value, side in zip(session.SIZE.values(), exact, strict=True):
-        value.put(shown(side))
-    session.BASE_SIZE.put((_typed(), exact))
+    for field, side in zip(SIZE.values(), exact, strict=True):
+        field.put(side)
+    session.BASE_SIZE.put(_typed())
     if not session.saved(PAGE).is_set():
         session.saved(PAGE).put(_as_json())  # what is changed from here on is saved
 
@@ -123,7 +137,7 @@ def _typed() -> tuple[Any, ...]:
 
 def size_is_the_recipes() -> bool:
     """Tell whether the size is still that of the recipe it was filled in from."""
-    return _typed() == session.BASE_SIZE.get()[0]
+    return _typed() == session.BASE_SIZE.get()
 
 
 def order() -> Order:
@@ -134,15 +148,10 @@ def order() -> Order:
     InputError
         Where a value breaks its rule.
     """
-    trim, tiles = _read("trim_mm"), _tiles()
-    if size_is_the_recipes():  # not what its few digits say: they are rounded
-        length, width, thickness = session.BASE_SIZE.get()[1]
-    else:
-        length, width, thickness = (
-            read(f"the finished {name[:-3]}", session.SIZE[name].get(), low, high, "mm")
-            for name, (_, low, high) in _SIZE.items()
-        )
-    return Order(length, width, thickness, trim, tiles)
+    length, width, thickness = (
+        SIZE[name].read(f"the finished {name[:-3]}", low, high) for name, (_, low, high) in _SIZE.items()
+    )
+    return Order(length, width, thickness, _read("trim_mm"), _tiles())
 
 
 def press() -> PressSetup:
@@ -171,9 +180,7 @@ def sheets_to_block() -> int | None:
 
 def _number_or_none(name: str) -> float | None:
     typed = session.press(name).get()
-    label, low, high, whole = _NUMBERS_OR_NONE[name]
-    what, _, unit = label.partition(", ")
-    return read(what.lower(), typed, low, high, unit, whole) if (typed or "").strip() else None
+    return _number(name, *_NUMBERS_OR_NONE[name]) if (typed or "").strip() else None
 
 
 def show_size() -> None:
@@ -210,7 +217,7 @@ def show() -> tuple[Order, PressSetup]:
 
 
 def _as_json() -> str:
-    return json.dumps({name: _read(name) for name in _FIELDS})
+    return json.dumps(values())
 
 
 def offer_tiles() -> None:
@@ -221,13 +228,13 @@ def offer_tiles() -> None:
         return
     tiles = fitting_tiles(asked, plates, Plastic.published(plates.plate_c))
     if tiles and tiles != asked.tiles:
-        length, width, _ = replace(asked, tiles=tiles).finished_mm
-        words = f"Make it of {tiles[0]} × {tiles[1]} tiles, {length:.0f} × {width:.0f} mm each"
+        sides = units().sides(replace(asked, tiles=tiles).finished_mm[:2], 0)
+        words = f"Make it of {tiles[0]} × {tiles[1]} tiles, {sides} each"
         st.button(words, on_click=_set_tiles, args=tiles)
 
 
 def _set_tiles(long: int, wide: int) -> None:
-    _fill({"tiles_long": long, "tiles_wide": wide})
+    fill({"tiles_long": long, "tiles_wide": wide})
 
 
 def _tiles() -> tuple[int, int]:
@@ -236,12 +243,13 @@ def _tiles() -> tuple[int, int]:
 
 def _read(name: str) -> Any:
     """Return the value of a field."""
-    typed = session.press(name).get()
-    if name not in _NUMBERS:
-        return typed
-    label, low, high, whole = _NUMBERS[name]
-    what, _, unit = label.partition(", ")
-    return read(what.lower(), typed, low, high, unit, whole)
+    if name in _NUMBERS:
+        return _number(name, *_NUMBERS[name])
+    return session.press(name).get()
+
+
+def _number(name: str, label: str, low: float, high: float, whole: bool) -> float:
+    return _quantity(name).read(label.partition(", ")[0].lower(), low, high, whole)
 
 
 def _option(option: Any, entries: Mapping[str, Any]) -> str:

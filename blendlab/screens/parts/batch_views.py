@@ -10,7 +10,7 @@ from ...tables.ranges import Range
 from ...workshop.batch_plan import Batch
 from ...workshop.heat import Timetable
 from ...workshop.properties import hdpe, practice
-from ...workshop.wording import duration, grams_text, piece_count, programme, range_text
+from ...workshop.wording import duration, hot_plan, piece_count, programme, range_text
 from .charts import FAINT, INK, draw
 from .help_texts import SPACERS
 from .style import figures, rows
@@ -21,15 +21,23 @@ TOP_C = 200.0
 
 def settings(batch: Batch) -> None:
     """The numbers to set and to wait for, each with its published range."""
-    loads = f"{batch.loads} × {grams_text(batch.tile_g.usual / batch.loads)}"
+    units = batch.units
+    loads = f"{batch.loads} × {units.grams(batch.load_g)}"
     each = "for the sheet" if batch.tiles == 1 else f"for each of {batch.tiles} tiles"
-    hot = f"{batch.hot_length_mm.usual:.0f} × {batch.hot_width_mm.usual:.0f} mm"
     hot_work, clamped = batch.heat_minutes, batch.cool_minutes
     safe = f"{hdpe()['safe_core_c']['value']:g} °C inside"
     figures(
         ("Loads", loads, each),
-        ("Spacers", f"{batch.spacer_mm.usual:.1f} mm", f"{range_text(batch.spacer_mm, 1)} mm"),
-        ("Plan, hot", hot, f"± {_half(batch.hot_length_mm):.0f} mm; shrinks as it cools"),
+        (
+            "Spacers",
+            units.length.text(batch.spacer_mm.usual, 1),
+            range_text(batch.spacer_mm, 1, units.length),
+        ),
+        (
+            "Plan, hot",
+            hot_plan(batch),
+            f"± {units.length.text(_half(batch.hot_length_mm))}; shrinks as it cools",
+        ),
         ("Hot work", duration(60 * hot_work.usual), f"{range_text(hot_work)} min"),
         ("In the clamps", duration(60 * clamped.usual), f"{range_text(clamped)} min"),
         ("Safe to handle", duration(batch.times["usual"].safe_s), safe),
@@ -39,21 +47,20 @@ def settings(batch: Batch) -> None:
 
 def weigh_in(batch: Batch) -> None:
     """What goes in, a row a flake."""
-    several = batch.loads * batch.tiles > 1
+    several, mass = batch.loads * batch.tiles > 1, batch.units.mass
     lines = []
     for part in batch.portions:
         few, usual, most = (round(count) for count in part.pieces)
         count = piece_count(usual) if few == most else f"{piece_count(usual)} ({few}–{most})"
-        amounts = [f"{part.load_g:.1f} g", f"{part.total_g:.0f} g"] if several else [f"{part.load_g:.1f} g"]
+        amounts = [mass.text(part.load_g, 1), *([mass.text(part.total_g)] if several else [])]
         lines.append([part.flake.srgb, part.flake.name, *amounts, count])
-    amounts = [grams_text(batch.tile_g.usual / batch.loads), grams_text(batch.total_g.usual)]
+    amounts = [batch.units.grams(batch.load_g), batch.units.grams(batch.total_g.usual)]
     lines.append(["", "total", *(amounts if several else amounts[1:]), ""])
-    grams = ["each load", "total"] if several else ["grams"]
+    grams = ["each load", "total"] if several else [mass.name]
     rows(lines, ["", "flake", *grams, "pieces needed"], numbers=range(2, 4 + several))
-    low, high = batch.total_g.low, batch.total_g.high
     st.caption(
-        f"{low:.0f} to {high:.0f} g by published densities: weigh the middle value. Where a piece was not "
-        "weighed, drinks caps are counted (common practice)."
+        f"{range_text(batch.total_g, 0, mass)} by published densities: weigh the middle value. Where a piece "
+        "was not weighed, drinks caps are counted (common practice)."
     )
 
 

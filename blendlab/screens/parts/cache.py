@@ -8,7 +8,7 @@ import streamlit as st
 
 from ...checks import InputError
 from ...io.image_codec import picture_of
-from ...io.pictures import MM_PER_INCH, picture_bytes, png_bytes
+from ...io.pictures import picture_bytes, png_bytes
 from ...look.ladder import Levels, Rung, falling_looks, levels_of_replicate, rungs
 from ...look.nesting import Piece, blank_face
 from ...look.planing import planing
@@ -19,7 +19,8 @@ from ...look.view import SurfaceSpec, look_at
 from ...recipe.recipe import Recipe, Sheet
 from ...runtime.core_scheduler import in_the_background
 from ...runtime.progress import ProgressCallback
-from . import shipped_pictures
+from ...units import MM_PER_INCH, Unit
+from . import number_fields, shipped_pictures
 from .compiling import await_code
 from .long_task import worked
 from .shipped_pictures import Shown
@@ -208,17 +209,19 @@ def slab(recipe: Recipe) -> Sheet:
 
 
 @st.cache_data(max_entries=32, show_spinner=False, hash_funcs=EXACTLY)
-def _planing(start: Recipe, folds: int) -> str:
+def _planing(start: Recipe, folds: int, length: Unit) -> str:
     found = planing(_prepared(start, folds), folds)
-    deepest = found.depths_mm[-1]
     if found.half_mm is None:
-        return f"Down to {deepest:.2g} mm more than half of the pattern stays where it is."
-    return f"The pattern is another one from about {found.half_mm:.2g} mm down; its colours and look stay."
+        deepest = length.fine(found.depths_mm[-1])
+        return f"Down to {deepest} more than half of the pattern stays where it is."
+    return (
+        f"The pattern is another one from about {length.fine(found.half_mm)} down; its colours and look stay."
+    )
 
 
 def planing_says(recipe: Recipe) -> str:
-    """Say after how many millimetres planing changes the look of the top face."""
-    return _planing(unfolded(recipe), recipe.folding.folds)
+    """Say how deep planing changes the look of the top face."""
+    return _planing(unfolded(recipe), recipe.folding.folds, number_fields.units().length)
 
 
 @st.cache_data(max_entries=128, show_spinner=False, hash_funcs=EXACTLY)

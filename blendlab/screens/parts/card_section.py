@@ -10,6 +10,7 @@ from ... import checks
 from ...io.pictures import png_bytes
 from ...recipe.flake_list import Stocked
 from ...recipe.recipe import Recipe
+from ...units import Units
 from ...workshop.batch_plan import Batch, plan
 from ...workshop.card.batch_card import card_pdf, card_picture
 from ...workshop.card.pdf_page import PAPERS
@@ -27,6 +28,7 @@ from . import (
     compiling,
     draft,
     log_pressed,
+    number_fields,
     press_clock_view,
     press_views,
     refusals,
@@ -53,8 +55,18 @@ def _planned(
     on_hand_g: dict[str, float] | None,
     closing: Closing | None,
     stock: Stock | None,
+    units: Units,
 ) -> Batch:
-    return plan(recipe, order, press, piece_g=piece_g, on_hand_g=on_hand_g, closing=closing, stock=stock)
+    return plan(
+        recipe,
+        order,
+        press,
+        piece_g=piece_g,
+        on_hand_g=on_hand_g,
+        closing=closing,
+        stock=stock,
+        units=units,
+    )
 
 
 @st.cache_data(max_entries=12, show_spinner="Drawing the sheet …", hash_funcs=cache.EXACTLY)
@@ -64,7 +76,7 @@ def _predicted(recipe: Recipe) -> Prediction:
 
 def _printed(batch: Batch) -> str:
     """Everything that a card depends on besides its date and paper."""
-    return repr((batch.recipe, batch.order, batch.press, batch.portions, batch.closing))
+    return repr((batch.recipe, batch.order, batch.press, batch.portions, batch.closing, batch.units))
 
 
 @st.cache_data(max_entries=12, show_spinner=False, hash_funcs={Batch: _printed})
@@ -160,7 +172,8 @@ def _fields(recipe: Recipe, wrong: str, own: bool, flakes: tuple[Stocked, ...]) 
         on_hand = {flake.name: flake.grams for flake in flakes} if matched else None
         pieces = {flake.name: flake.piece_g for flake in flakes if flake.piece_g}
         closing, stock = batch_fields.closing(), batch_fields.stock()
-        session.BATCH.put(_planned(recipe, order, press, pieces, on_hand, closing, stock))
+        known = (closing, stock, number_fields.units())
+        session.BATCH.put(_planned(recipe, order, press, pieces, on_hand, *known))
     except checks.InputError as error:
         if str(error) != wrong:  # already shown
             refusals.show(str(error))

@@ -29,7 +29,7 @@ from ...recipe.recipe import Flake, Recipe, from_toml, to_toml
 from ...workshop.order import Plastic
 from ...workshop.sheet_size import as_pressed
 from . import autosave, batch_fields, refusals, session, style
-from .number_fields import read, shown
+from .number_fields import Quantity
 from .session import Value
 
 ADDRESS = "mix"
@@ -86,7 +86,8 @@ def put(recipe: Recipe, rows: Sequence[int] = ()) -> None:
     rows : sequence of int
         Numbers for the rows, and for more of them than it has flakes; new ones unless given.
     """
-    _keep_last()
+    if session.RECIPE.get() != recipe:
+        _keep_last()
     session.ROWS.put([])
     for flake, row in zip_longest(recipe.flakes, rows):
         add_row(flake or Flake(f"flake {row}", "#808080", 20.0), row)
@@ -161,7 +162,7 @@ def fill_row(row: int, flake: Flake) -> None:
     session.ROW_FLAKE(row).put(flake)
     session.ROW_NAME(row).put(flake.name)
     session.ROW_SRGB(row).put(flake.srgb)
-    session.ROW_GRAMS(row).put(shown(flake.grams))
+    grams_field(row).put(flake.grams)
 
 
 def remove_row(row: int) -> None:
@@ -201,12 +202,15 @@ def flake_of(row: int) -> Flake:
     return replace(known, name=name, srgb=session.ROW_SRGB(row).get(), grams=grams_of(row))
 
 
+def grams_field(row: int) -> Quantity:
+    """Return the field of a row's grams."""
+    return Quantity(session.ROW_GRAMS(row), "g")
+
+
 def grams_of(row: int) -> float:
     """Grams of a row's field; raises as `flake_of`."""
-    known, typed = session.ROW_FLAKE(row).get().grams, session.ROW_GRAMS(row).get()
-    if typed == shown(known):  # not what its few digits say: they are rounded
-        return known
-    return read(f"grams of {checks.shown(session.ROW_NAME(row).get())}", typed, 0, inf, "g")
+    field = grams_field(row)
+    return field.read(f"{field.unit.name} of {checks.shown(session.ROW_NAME(row).get())}", 0, inf)
 
 
 def known_grams(row: int) -> float | None:

@@ -17,6 +17,7 @@ from ...look.ladder import Levels, Rung
 from ...look.view import SurfaceSpec
 from ...recipe.recipe import Recipe
 from .charts import FAINT, INK, draw
+from .number_fields import units
 from .shipped_pictures import Shown
 from .style import figures, swatch
 
@@ -47,12 +48,13 @@ def of_sheet(recipe: Recipe, rung: Rung, shown: Shown | None, asked: SurfaceSpec
     """Show the figures of the chosen sheet and of the colours of the mix."""
     if shown:
         swatch("Mean of what is shown", shown.mean)
+    length = units().length
     if asked.face == "top":  # the face that they were measured on
         figures(
             ("Look", rung.look, f"{rung.folds} folds"),
             ("Contrast", f"{rung.contrast:.1f} ΔE*ab", "from half a metre"),
-            ("Features", f"{rung.feature_mm:.1f} mm", "across the streaks"),
-            ("Layers inside", f"{rung.layer_mm:.2g} mm", "thick"),
+            ("Features", length.text(rung.feature_mm, 1), "across the streaks"),
+            ("Layers inside", length.fine(rung.layer_mm), "thick"),
             ("Colour shift", f"{rung.drift:.1f} ΔE00", "from the average before mixing"),
         )
     step = float(delta_e00(area_mean(recipe).lab, full_blend(recipe).lab))
@@ -73,7 +75,7 @@ def thin(recipe: Recipe) -> None:
     """The blend as a sheet of the recipe's thickness, where light comes through it."""
     flakes, thick = palette_of(recipe), recipe.sheet.thickness_mm
     with st.expander("What shows through it"):
-        st.caption(f"The fully mixed colour, {thick:g} mm thick, on four grounds.")
+        st.caption(f"The fully mixed colour, {units().sides([thick])} thick, on four grounds.")
         with st.container(horizontal=True):
             for backing in BACKINGS:
                 with st.container(width=210):

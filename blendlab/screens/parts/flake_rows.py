@@ -9,9 +9,12 @@ from ...recipe.recipe import Recipe
 from . import draft, number_fields, opacity_words, refusals, session, size_section
 from .opacity import drop_measured, popover, say_dropped
 from .session import KEEP, Value
-from .style import label, plain
+from .style import capital, label, plain
 
-FULL_SCALES_G = (50, 100, 200, 500, 1000, 2000, 5000, 10_000, 100_000, 1_000_000)
+FULL_SCALES = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 100_000, 1_000_000)
+LEAST_SCALE_G = 50.0
+STEPS = {"g": 1.0, "oz": 0.05}  # of a slider
+LEAST_G = 0.1  # left by sliding down
 
 
 def show(recipe: Recipe) -> list[str]:
@@ -19,7 +22,8 @@ def show(recipe: Recipe) -> list[str]:
     total = size_section.total_g() or 0.0
     largest = max((draft.known_grams(row) or 0.0 for row in session.ROWS.get()), default=0.0)
     needed = size_section.needed_g() or 0.0
-    scale = next(scale for scale in FULL_SCALES_G if scale >= max(largest, needed, FULL_SCALES_G[0]))
+    most = number_fields.units().mass.of(max(largest, needed, LEAST_SCALE_G))
+    scale = next(scale for scale in FULL_SCALES if scale >= min(most, FULL_SCALES[-1]))
     said = [_row(row, float(scale), recipe) for row in session.ROWS.get()]
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
         st.toggle("Keep the proportions", key=session.LOCKED.key, help=LOCK, **KEEP)
@@ -38,21 +42,21 @@ LOCK = "Change one amount and the others follow, so that the colour stays."
 
 def _row(row: int, scale: float, recipe: Recipe) -> str:
     """One flake; beneath, and returned, what is wrong with it."""
-    name = session.ROW_NAME(row)
+    name, mass = session.ROW_NAME(row), number_fields.units().mass
     with st.container(key=f"row{row}", **IN_LINE):
         _colour(row)
         with st.container(width="stretch", gap=None):
             _name(row)
             _slider(row, scale)
         number_fields.draw(
-            label(f"Grams of {name.get()}"),
+            label(f"{capital(mass.name)} of {name.get()}"),
             session.ROW_GRAMS(row),
             76,
             label_visibility="collapsed",
             on_change=_typed,
             args=(row,),
         )
-        st.html("g", width=10)
+        st.html(mass.symbol, width=12)
         popover(row, recipe)
         _remove(row)
     with st.container(gap="xsmall"):  # whether it says anything or not, so that nothing below shifts
@@ -93,18 +97,18 @@ def _slider(row: int, scale: float) -> None:
 
     Where the grams were changed elsewhere it is another slider: the page may still send the old one's value.
     """
-    grams = draft.known_grams(row)
-    start = min(grams or 0.0, scale)
+    grams, mass = draft.known_grams(row), number_fields.units().mass
+    start = min(mass.of(grams or 0.0), scale)
     slide = session.slide(row, session.ROW_SLIDES(row).get())
     if slide.is_set() and slide.get() != start:
         session.ROW_SLIDES(row).put(session.ROW_SLIDES(row).get() + 1)
         slide = session.slide(row, session.ROW_SLIDES(row).get())
     st.slider(
-        label(f"Grams of {session.ROW_NAME(row).get()} by sliding"),
+        label(f"{capital(mass.name)} of {session.ROW_NAME(row).get()} by sliding"),
         0.0,
         scale,
         start,
-        step=1.0,
+        step=STEPS[mass.symbol],
         key=slide.key,
         on_change=_slid,
         args=(row, slide),
@@ -148,18 +152,19 @@ def _fill_the_rest(needed: float, total: float) -> None:
     rest = needed - total
     with st.popover("Fill the rest", disabled=rest < 0.05, help="One flake makes up what is missing."):
         for row in session.ROWS.get():
-            words = plain(f"{session.ROW_NAME(row).get()}: {max(rest, 0.0):.0f} g more")
+            more = number_fields.units().mass.text(max(rest, 0.0))
+            words = plain(f"{session.ROW_NAME(row).get()}: {more} more")
             st.button(words, key=f"fill{row}", on_click=_add_grams, args=(row, rest))
 
 
 def _add_grams(row: int, more: float) -> None:
-    session.ROW_GRAMS(row).put(number_fields.shown(round((draft.known_grams(row) or 0.0) + more, 1)))
+    draft.grams_field(row).put(round((draft.known_grams(row) or 0.0) + more, 1))
 
 
 def _slid(row: int, slide: Value[float]) -> None:
     if slide.key != session.slide(row, session.ROW_SLIDES(row).get()).key:
         return  # the page sent the value of a slider from before
-    session.ROW_GRAMS(row).put(number_fields.shown(max(slide.get(), 0.1)))
+    draft.grams_field(row).put(max(slide.get() * number_fields.units().mass.metric, LEAST_G))
     _typed(row)
 
 
@@ -172,4 +177,4 @@ def _typed(row: int) -> None:
     times = now / flakes[rows.index(row)].grams
     for other, flake in zip(rows, flakes, strict=True):
         if other != row:
-            session.ROW_GRAMS(other).put(number_fields.shown(max(round(flake.grams * times, 1), 0.1)))
+            draft.grams_field(other).put(max(round(flake.grams * times, 1), LEAST_G))

@@ -9,6 +9,7 @@ from ...logbook import mixes
 from ...recipe.recipe import Recipe
 from . import draft, refusals, session
 from .autosave import home
+from .number_fields import units
 from .style import capital, label, plain, some
 
 
@@ -59,7 +60,7 @@ def _row(mix: Recipe) -> None:
         )
         st.html(f'<div class="shares" aria-hidden="true">{inks}</div>', width=88)
         grams = sum(flake.grams for flake in mix.flakes)
-        st.text(f"{mix.name}: {grams:,.0f} g, {some(mix.folding.folds, 'fold')}", width=260)
+        st.text(f"{mix.name}: {units().mass.text(grams)}, {some(mix.folding.folds, 'fold')}", width=260)
         st.button(label(f"Open {mix.name}"), key=f"open mix {mix.name}", on_click=_open, args=(mix,))
         with st.popover("Rename"):
             key = f"rename {mix.name}"

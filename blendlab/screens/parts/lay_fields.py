@@ -22,7 +22,7 @@ from ...recipe.slab_size import SIDES_MM
 from . import refusals, session
 from .cache import EXACTLY, unfolded
 from .compiling import await_code
-from .number_fields import read, shown
+from .number_fields import read, said, shown, units
 from .session import Value
 from .style import plain
 
@@ -127,8 +127,18 @@ def _number(recipe: Recipe, n: int, lay: Lay, number: str) -> None:
     """One number of a lay."""
     now: Any = getattr(lay, number)
     if number == "width_mm":
-        typed = "" if now is None else shown(now)
-        _field(st.text_input, recipe, n, number, "Wide, mm", typed, _typed, width=90, help=WIDE)
+        typed = "" if now is None else shown(now, units().length)
+        _field(
+            st.text_input,
+            recipe,
+            n,
+            number,
+            f"Wide, {units().length.symbol}",
+            typed,
+            _typed,
+            width=90,
+            help=WIDE,
+        )
         return
     choices: list[Any]
     words: Callable[[Any], str]
@@ -155,10 +165,10 @@ def _grams(recipe: Recipe, n: int, lay: Lay) -> None:
     here = lay_edits.grams_of(recipe.lays, recipe.flakes)[n]
     for i, flake in enumerate(recipe.flakes):
         if flake.name in lay.flakes:
-            label = f"{flake.name}, of {shown(flake.grams)} g"
-            _field(
-                st.text_input, recipe, n, f"g{i}", plain(label), shown(float(here[i])), _weighed(i), width=160
-            )
+            mass = units().mass
+            label = f"{flake.name}, of {said(flake.grams, mass)}"
+            now = shown(float(here[i]), mass)
+            _field(st.text_input, recipe, n, f"g{i}", plain(label), now, _weighed(i), width=160)
 
 
 def _field(
@@ -201,7 +211,7 @@ def _set(recipe: Recipe, n: int, number: str, chosen: float) -> tuple[Lay, ...]:
 
 
 def _typed(recipe: Recipe, n: int, _: str, typed: str) -> tuple[Lay, ...]:
-    wide = read("the width of a lay", typed, 1, SIDES_MM[1], "mm") if typed.strip() else None
+    wide = read("the width of a lay", typed, 1, SIDES_MM[1], units().length) if typed.strip() else None
     return _with(recipe, n, replace(recipe.lays[n], width_mm=wide))
 
 
@@ -210,7 +220,8 @@ def _weighed(i: int) -> Callable[[Recipe, int, str, str], tuple[Lay, ...]]:
 
     def weighed(recipe: Recipe, n: int, _: str, typed: str) -> tuple[Lay, ...]:
         flake = recipe.flakes[i]
-        grams = read(f"grams of {flake.name} in a lay", typed, 0, flake.grams, "g")
+        mass = units().mass
+        grams = read(f"{mass.name} of {flake.name} in a lay", typed, 0, flake.grams, mass)
         return lay_edits.with_part(recipe.lays, n, flake.name, grams, recipe.flakes)
 
     return weighed

@@ -10,9 +10,12 @@ from ...io.photo_files import photo_from_bytes, small_picture
 from ...logbook import cut_up, photos, sheet_log
 from ...logbook.comparison import Line, compare
 from ...logbook.sheet_log import LoggedSheet
+from ...units import Units
 from ..pages import file_of
 from . import draft, number_fields, refusals, session, stock_table
 from .autosave import home
+from .number_fields import Quantity
+from .session import Value
 from .style import plain, rows, some
 
 PX = 900
@@ -30,9 +33,9 @@ def _small(name: str, px: int, folder: str) -> bytes:
 
 
 @st.cache_data(max_entries=100, show_spinner="Looking at the photo …")
-def _compared(sheet: LoggedSheet, folder: str) -> tuple[Line, ...]:
+def _compared(sheet: LoggedSheet, units: Units, folder: str) -> tuple[Line, ...]:
     seen = photo_from_bytes(photos.read(home(), sheet.photo), "the photo") if sheet.photo else None
-    return compare(sheet, seen)
+    return compare(sheet, seen, units)
 
 
 def picture(sheet: LoggedSheet, px: int, predicted: bool = False) -> None:
@@ -77,9 +80,10 @@ def show(sheet: LoggedSheet, changes: bool) -> None:
             _form(sheet, changes)
             _actions(sheet, changes)
         if sheet.programme:
+            mass = number_fields.units().mass
             with st.expander("As it was pressed"):
                 rows(
-                    ([flake.srgb, flake.name, f"{flake.grams:.1f} g"] for flake in sheet.recipe.flakes),
+                    ([flake.srgb, flake.name, mass.text(flake.grams, 1)] for flake in sheet.recipe.flakes),
                     numbers=(2,),
                 )
                 st.text("\n".join(sheet.programme))
@@ -101,7 +105,7 @@ def _pictures(sheet: LoggedSheet) -> None:
 
 def _comparison(sheet: LoggedSheet) -> None:
     try:
-        lines = _compared(sheet, str(home()))
+        lines = _compared(sheet, number_fields.units(), str(home()))
     except checks.InputError as error:
         st.caption(plain(f"{error}."))
         return
@@ -128,12 +132,8 @@ def _form(sheet: LoggedSheet, changes: bool) -> None:
             "Stars", range(1, 6), default=sheet.rating, key=f"stars {of}", format_func=_of_five
         )
         notes = st.text_area("Notes", sheet.notes, max_chars=sheet_log.MAX_NOTES, key=f"notes {of}")
-        measured: dict[str, Any] = {}
         with st.container(horizontal=True):
-            for name, label in _MEASURES:
-                value = getattr(sheet, name)
-                start = "" if value is None else number_fields.shown(value)
-                measured[name] = st.text_input(label, start, width=140, key=f"{name} {of}")
+            measured = {name: _measure(sheet, name, label) for name, label in _MEASURES}
         given = st.file_uploader(
             "Photo of the sheet",
             ["jpg", "jpeg", "png", "webp"],
@@ -145,20 +145,29 @@ def _form(sheet: LoggedSheet, changes: bool) -> None:
         _save(sheet, given, rating=stars, notes=notes, measured=measured)
 
 
+def _measure(sheet: LoggedSheet, name: str, label: str) -> Quantity:
+    """Show the field of a measure."""
+    words, _, counted_in = number_fields.named(label)
+    field = Quantity(Value(f"{name} {sheet.uid}", ""), counted_in)
+    known = getattr(sheet, name)
+    if known is not None and not field.text.is_set():
+        field.put(known)
+    st.text_input(words, width=140, key=field.text.key)
+    return field
+
+
 def _of_five(stars: int) -> str:
     return f"{some(stars, 'star')} of 5"
 
 
-def _save(sheet: LoggedSheet, given: Any, measured: dict[str, str], **values: Any) -> None:
+def _save(sheet: LoggedSheet, given: Any, measured: dict[str, Quantity], **values: Any) -> None:
     """Write what the form says, and start over with it; say what is wrong where it cannot be kept."""
     photo = None if given is None else given.getvalue()
     with refusals.shown("Nothing was changed."):
         for name, label in _MEASURES:
-            what, _, unit = label.partition(", ")
-            typed = measured[name].strip()
-            values[name] = (
-                number_fields.read(f"the measured {what.lower()}", typed, 0, 1e6, unit) if typed else None
-            )
+            what, field = label.partition(", ")[0].lower(), measured[name]
+            typed = field.text.get().strip()
+            values[name] = field.read(f"the measured {what}", 0, 1e6) if typed else None
         sheet_log.amend(home(), replace(sheet, **values), photo=photo)
         session.LOG_DONE.put("Saved.")
         st.rerun()

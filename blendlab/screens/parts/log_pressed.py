@@ -27,12 +27,12 @@ def show(batch: Batch, prediction: Prediction, own_stock: bool) -> None:
         Whether the maker keeps a stock that the flakes could be taken from.
     """
     st.subheader("Pressed it?")
-    happened = _happened(batch)
+    happened, mass = _happened(batch), number_fields.units().mass
     photo = st.file_uploader("Photo of the sheet, if there is one", ["jpg", "jpeg", "png", "webp"])
     with st.container(horizontal=True, vertical_alignment="bottom"):
         day = st.date_input("Pressed on", format="YYYY-MM-DD", key="pressed on", width=170)
         take = st.checkbox(
-            f"Take the {sum(happened.grams.values()):.0f} g out of your flakes",
+            f"Take the {mass.text(sum(happened.grams.values()))} out of your flakes",
             value=own_stock,
             disabled=not own_stock,
             key="pressed take",
@@ -77,17 +77,15 @@ def _happened(batch: Batch) -> Happened:
                 number_fields.number(label, f"really {label} {start:.6g}", start, low, high, whole=whole)
                 for label, start, low, high, whole in fields
             )
-    real = {
-        name: start if grams == float(number_fields.shown(start)) else grams  # a field shows rounded grams
-        for (name, start), grams in zip(planned.items(), given, strict=True)
-    }
-    return Happened(real, int(folds))
+    return Happened(dict(zip(planned, given, strict=True)), int(folds))
 
 
 def _really(batch: Batch, happened: Happened) -> Batch:
     """Return the batch as it was made: its recipe with the real folds and grams."""
     if happened.folds != batch.recipe.folding.folds:
-        batch = plan(batch.recipe.with_folding(folds=happened.folds), batch.order, batch.press)
+        batch = plan(
+            batch.recipe.with_folding(folds=happened.folds), batch.order, batch.press, units=batch.units
+        )
     flakes = tuple(
         replace(flake, grams=happened.grams[flake.name] / batch.tiles) for flake in batch.recipe.flakes
     )
@@ -111,7 +109,8 @@ def _record(
         programme=press_clock_view.happened(batch) or programme(batch),
         prediction={**prediction.as_json(), **cold, **planned},
     )
-    taken = f", and {sum(grams.values()):.1f} g taken out of your flakes" if take else ""
+    in_all = number_fields.units().mass.text(sum(grams.values()), 1)
+    taken = f", and {in_all} taken out of your flakes" if take else ""
     seen = None if photo is None else photo.getvalue()
     with refusals.kept(session.PRESSED_REFUSED):
         kept = sheet_log.record(

@@ -3,6 +3,8 @@
 from collections.abc import Mapping, Sequence
 
 from ...recipe.flake_list import Stocked
+from ...units import Units
+from ...workshop.wording import piece_count
 
 FINE = 1 / 20  # of a mix; pieces that weigh more of it are cut up, so they do not count as whole
 GRAMS = (1.0, 0.1)  # steps of a scale, the finer one for a mix below
@@ -31,13 +33,12 @@ def makeable(shares: Mapping[str, float], flakes: Sequence[Stocked], mass_g: flo
     return {largest: step[largest]}
 
 
-def amount(flake: Stocked, grams: float, mass_g: float) -> str:
+def amount(flake: Stocked, grams: float, mass_g: float, units: Units) -> str:
     """Say an amount: in pieces too, where those are whole."""
     step = _step_g(flake, mass_g)
     if step != flake.piece_g:
-        return f"{grams:g} g"
-    count = round(grams / step)
-    return f"{count} piece{'' if count == 1 else 's'}, {grams:.1f} g"
+        return units.mass.text(grams, digits=step < 1)
+    return f"{piece_count(grams / step)}, {units.mass.text(grams, 1)}"
 
 
 def _step_g(flake: Stocked, mass_g: float) -> float:

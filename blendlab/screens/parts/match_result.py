@@ -105,6 +105,6 @@ def show(found: PhotoMatch, doubt: str) -> None:
     for line in found.advice:
         st.text(f"For a better match: {line}")
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        total = number_fields.number("Total grams", "photograms", 200.0, 1.0, 1e6)
+        total = number_fields.number("Mass of the sheet, g", "photograms", 200.0, 1.0, 1e6)
         if st.button("Use this recipe", type="primary", on_click=_take, args=(found, total)):
             st.switch_page(file_of("make"))

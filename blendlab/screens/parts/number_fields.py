@@ -4,6 +4,7 @@ The browser's own number field drops what it does not take, so that 12,5 turns i
 text, and what was typed is read here.
 """
 
+import math
 import re
 from decimal import Decimal
 from math import inf
@@ -12,17 +13,19 @@ from typing import Any
 import streamlit as st
 
 from ... import checks
+from ...units import COUNT, TYPED, Unit, Units
 from . import refusals, session
 from .session import KEEP, Value
 
 _PLAIN = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)")
-_OTHER_UNITS = {  # exact by definition (international yard and pound, 1959): what one is in grams or mm
-    "g": {"kg": 1000.0, "oz": 28.349523125, "lb": 453.59237},
-    "mm": {"cm": 10.0, "m": 1000.0, "in": 25.4, '"': 25.4},
-}
 
 
-def shown(number: float) -> str:
+def units() -> Units:
+    """Return the units that this session shows and reads."""
+    return session.UNITS.get()
+
+
+def shown(metric: float, unit: Unit = COUNT) -> str:
     """Return a number as a field shows it, in plain digits and to three decimals.
 
     Examples
@@ -30,10 +33,18 @@ def shown(number: float) -> str:
     >>> shown(30.0), shown(12.5), shown(40 / 3), shown(1e6), shown(0.00005)
     ('30', '12.5', '13.333', '1000000', '0.00005')
     """
+    number = unit.of(metric)
     return format(Decimal(f"{round(number, 3) or number:.12g}"), "f")
 
 
-def read(what: str, typed: str | None, low: float, high: float, unit: str = "", whole: bool = False) -> float:
+def said(metric: float, unit: Unit) -> str:
+    """Return a number as a field shows it, with its unit."""
+    return f"{shown(metric, unit)} {unit.symbol}"
+
+
+def read(
+    what: str, typed: str | None, low: float, high: float, unit: Unit = COUNT, whole: bool = False
+) -> float:
     """Read what was typed.
 
     Parameters
@@ -43,11 +54,16 @@ def read(what: str, typed: str | None, low: float, high: float, unit: str = "", 
     typed : str or None
         With a decimal comma or a decimal point, and the unit where it was typed too.
     low, high : float
-        Limits, both allowed; where `low` is 0 and `high` infinite, any number above 0.
-    unit : str
-        g, mm or another; empty for a count.
+        Limits, g or mm, both allowed; where `low` is 0 and `high` infinite, any number above 0.
+    unit : Unit
+        That it is typed in.
     whole : bool
         Whether only whole numbers will do.
+
+    Returns
+    -------
+    float
+        Grams or millimetres, exactly.
 
     Raises
     ------
@@ -56,38 +72,89 @@ def read(what: str, typed: str | None, low: float, high: float, unit: str = "", 
 
     Examples
     --------
-    >>> read("grams", "12,5", 0, 1000, "g"), read("grams", " 12.5 g", 0, 1000, "g")
-    (12.5, 12.5)
+    >>> from blendlab.units import METRIC, OZ_IN
+    >>> read("grams", "12,5", 0, 1000, METRIC.mass), read("ounces", " 2 oz", 0, 1000, OZ_IN.mass)
+    (12.5, 56.69904625)
     """
     text = (typed or "").strip()
-    number = text.removesuffix(unit).rstrip() if unit else text
+    number = text.removesuffix(unit.symbol).rstrip()
+    of_unit = f" of {unit.name}" if unit.name else ""
     if not number:
-        checks.refuse(f"{what} must be given", None, f"type a number{_in(unit)}")
+        checks.refuse(f"{what} must be given", None, f"type a number{of_unit}")
     if not _PLAIN.fullmatch(number):
-        checks.refuse(f"{what} must be a plain number{_in(unit)}", text, _remedy(number, unit))
-    found = float(number.replace(",", "."))
+        checks.refuse(f"{what} must be a plain number{of_unit}", text, _remedy(number, unit))
+    found = float(number.replace(",", ".")) * unit.metric
     got = checks.Raw(text)
     if whole and found != int(found):
         checks.refuse(f"{what} must be a whole number", got, f"type {low:g}, {low + 1:g} and so on")
     if low == 0 and high == inf and not 0 < found < inf:
-        checks.refuse(f"{what} must be a number above 0", got, f"type a number{_in(unit)}")
+        checks.refuse(f"{what} must be a number above 0", got, f"type a number{of_unit}")
     if not low <= found <= high:
-        limits = f"from {shown(low)} to {shown(high)}{f' {unit}' if unit else ''}"
-        checks.refuse(f"{what} must be {limits}", got, "type a number within these limits")
+        limits = f"from {_inwards(low, unit, math.ceil)} to {_inwards(high, unit, math.floor)}"
+        checks.refuse(
+            f"{what} must be {limits} {unit.symbol}".rstrip(), got, "type a number within these limits"
+        )
     return found
 
 
-def _in(unit: str) -> str:
-    return {"": "", "g": " of grams", "mm": " of millimetres"}.get(unit, f" of {unit}")
+def _inwards(limit: float, unit: Unit, rounded: Any) -> str:
+    """Return a limit that may itself be typed."""
+    return shown(limit) if unit.metric == 1 else shown(rounded(unit.of(limit) * 1000) / 1000)
 
 
-def _remedy(number: str, unit: str) -> str:
+def _remedy(number: str, unit: Unit) -> str:
     """Say how to write it; what is in another unit is converted."""
-    for other, factor in _OTHER_UNITS.get(unit, {}).items():
+    of_its_kind: dict[str, float] = next((kind for kind in TYPED.values() if unit.symbol in kind), {})
+    for other, metric in of_its_kind.items():
         amount = number.removesuffix(other).rstrip()
         if amount != number and _PLAIN.fullmatch(amount):
-            return f"{number} is {shown(float(amount.replace(',', '.')) * factor)} {unit}: type that"
+            return f"{number} is {said(float(amount.replace(',', '.')) * metric, unit)}: type that"
     return "type digits with one decimal point or comma, such as 12.5"
+
+
+class Quantity:
+    """What is typed in a text field, and the exact number that the field was filled with.
+
+    Parameters
+    ----------
+    text : Value
+        What is typed.
+    counted_in : str
+        ``g``, ``mm`` or another unit, in which the number is; the field shows it in the maker's.
+    """
+
+    def __init__(self, text: Value[str], counted_in: str = "") -> None:
+        self.text, self.counted_in = text, counted_in
+        self.exact: Value[float | None] = Value(f"{text.key} exact", None)
+
+    @property
+    def unit(self) -> Unit:
+        """The unit of the field."""
+        return units().of(self.counted_in)
+
+    def put(self, number: float) -> None:
+        """Fill the field."""
+        self.exact.put(number)
+        self.text.put(shown(number, self.unit))
+
+    def read(self, what: str, low: float, high: float, whole: bool = False) -> float:
+        """Return the number; raises as the function `read`."""
+        exact, typed = self.exact.get(), self.text.get()
+        if exact is not None and typed == shown(exact, self.unit):  # not what its few digits say
+            return exact
+        return read(what, typed, low, high, self.unit, whole)
+
+
+def named(label: str) -> tuple[str, str, str]:
+    """Return the label of a field in the maker's units, what it asks for, and what that is counted in.
+
+    Parameters
+    ----------
+    label : str
+        Markdown, such as ``Length, mm``: the unit follows the last comma.
+    """
+    what, _, unit = label.rpartition(", ")
+    return (f"{what}, {units().of(unit).symbol}", what, unit) if what else (label, label, "")
 
 
 def draw(label: str, value: Value[str], width: int = 140, **options: Any) -> None:
@@ -95,10 +162,12 @@ def draw(label: str, value: Value[str], width: int = 140, **options: Any) -> Non
 
     Parameters
     ----------
+    label : str
+        As `named` takes it.
     **options
         Of a text field.
     """
-    st.text_input(label, key=value.key, width=width, **session.offered(value), **KEEP, **options)
+    st.text_input(named(label)[0], key=value.key, width=width, **session.offered(value), **KEEP, **options)
 
 
 def number(
@@ -118,7 +187,7 @@ def number(
     Parameters
     ----------
     label : str
-        Markdown, such as ``Length, mm``: the unit follows the last comma.
+        As `named` takes it.
     key : str
         Under which the session keeps what was typed.
     low, high, whole
@@ -126,9 +195,40 @@ def number(
     **options
         Of a text field.
     """
-    what, _, unit = re.sub(r"\\(.)", r"\1", label).rpartition(", ")
-    typed = place.text_input(label, shown(start), key=key, width=width, **KEEP, **options)
-    last = Value(f"{key} last", start)
-    with refusals.shown(f"{shown(last.get())} stays.", place):
-        last.put(read((what or unit).lower(), typed, low, high, unit if what else "", whole))
+    words, what, counted_in = named(label)
+    field = Quantity(Value(key, ""), counted_in)
+    last, drawn_in = Value(f"{key} last", start), Value(f"{key} in", field.unit.symbol)
+    if drawn_in.get() != field.unit.symbol:  # the maker chose other units
+        field.put(last.get())
+    drawn_in.put(field.unit.symbol)
+    field.exact.put(last.get())
+    first = {} if field.text.is_set() else {"value": shown(start, field.unit)}
+    place.text_input(words, key=key, width=width, **first, **KEEP, **options)
+    with refusals.shown(f"{shown(last.get(), field.unit)} stays.", place):
+        last.put(field.read(re.sub(r"\\(.)", r"\1", what).lower(), low, high, whole))
     return last.get()
+
+
+def slide(
+    label: str, key: str, start: float, low: float, high: float, *, place: Any = st, **options: Any
+) -> float:
+    """Draw a slider of a quantity in the maker's units; return it in millimetres or grams.
+
+    Parameters
+    ----------
+    label : str
+        As `named` takes it.
+    low, high : float
+        Limits, which may move: what was set is pulled back inside them.
+    **options
+        Of a slider.
+    """
+    words, _, counted_in = named(label)
+    unit = units().of(counted_in)
+    value = Value(key if unit.metric == 1 else f"{key} {unit.symbol}", unit.of(start))
+    if value.is_set():  # Streamlit would stop at a value outside
+        value.put(min(max(value.get(), unit.of(low)), unit.of(high)))
+    chosen: float = place.slider(
+        words, unit.of(low), unit.of(high), unit.of(start), key=value.key, **KEEP, **options
+    )
+    return chosen * unit.metric

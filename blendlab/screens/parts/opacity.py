@@ -89,8 +89,10 @@ def _offer(thing: str, row: int, what: str, measured: Callable[[], dict[str, Any
 
 def _printed_line(row: int, flake: Flake) -> None:
     st.caption(PRINTED_LINE)
-    lines = (f"- {stock.name}: {stock.low:g} to {stock.high:g} mm" for stock in hiding_power.typical())
-    st.markdown("\n".join(lines))
+    length = number_fields.units().length
+    for stock in hiding_power.typical():
+        low, high = (f"{length.of(mm):.3g}" for mm in (stock.low, stock.high))
+        st.markdown(f"- {stock.name}: {low} to {high} {length.symbol}")
     hides = number_fields.number("The line is hidden at, mm", f"hide{row}", flake.hide_mm or 1.0, 0.01, 200.0)
     _offer("this thickness", row, "printed-line test", lambda: {"hide_mm": hides})
 

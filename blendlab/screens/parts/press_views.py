@@ -32,7 +32,11 @@ def show(batch: Batch) -> None:
         st.subheader("Does it close, does it last")
         if batch.closing is None:
             st.caption("Say above what holds the press shut, and it says how long each press takes to close.")
-        for line in (*closing_lines(batch), *ageing_lines(batch.ageing, batch.press), air_line(batch)):
+        for line in (
+            *closing_lines(batch),
+            *ageing_lines(batch.ageing, batch.press, batch.units),
+            air_line(batch),
+        ):
             st.markdown(plain(line))
         for line in island_lines(batch):
             st.markdown(plain(line))
@@ -49,7 +53,8 @@ def _say_block(batch: Batch) -> None:
     """Show how long a block of such sheets takes to fuse, where one is asked for."""
     sheets = batch_fields.sheets_to_block()
     if sheets is not None:
-        for line in block_lines(block(sheets, batch.order.thickness_mm, batch.press), batch.press):
+        fused = block(sheets, batch.order.thickness_mm, batch.press)
+        for line in block_lines(fused, batch.press, batch.units):
             st.markdown(plain(line))
 
 
@@ -65,7 +70,7 @@ def _chart(batch: Batch) -> Any:
             x=alt.X(
                 "c:Q", title="hottest point as it is let go, °C", scale=alt.Scale(reverse=True, zero=False)
             ),
-            y=alt.Y("mm:Q", title="bow, mm"),
+            y=alt.Y("bow:Q", title=f"bow, {batch.units.length.symbol}"),
             color=alt.Color("way:N", scale=colours, legend=alt.Legend(title=None, orient="top")),
             strokeDash=alt.StrokeDash("way:N", scale=dashes, legend=None),
         ),
@@ -79,7 +84,7 @@ def _points(batch: Batch) -> list[dict[str, Any]]:
     top = hdpe()["setting_end_c"]["value"]
     marks = np.arange(batch.press.release_c, top + STEP_C / 2, STEP_C)
     return [
-        {"c": float(mark), "mm": each.let_go_at(float(mark)), "way": way}
+        {"c": float(mark), "bow": batch.units.length.of(each.let_go_at(float(mark))), "way": way}
         for way, each in batch.flatness.items()
         for mark in marks
     ]

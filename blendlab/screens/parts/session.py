@@ -11,6 +11,7 @@ import streamlit as st
 
 from ...photo.answer import PhotoMatch
 from ...recipe.recipe import Flake, Recipe
+from ...units import METRIC, Units
 from ...workshop.batch_plan import Batch
 from ...workshop.press_clock import PressClock
 
@@ -92,8 +93,9 @@ ASKED: Value[Recipe | None] = Value("asked", None)  # the mix of which more shee
 WANTED_LOOK = Value("look taken", False)  # whether the fold count of a look just chosen is to be taken
 OPENED, OPENINGS = Value("below", ""), Value("openings", 0)  # what stands open below the mix
 NUMBERS = Value("numbers", False)  # whether figures are shown
+UNITS: Value[Units] = Value("units", METRIC)
 NEW_REFUSED = Value("new flake wrong", "")
-BASE_SIZE: Value[tuple[tuple[Any, ...], tuple[float, float, float]]] = Value("base size", ((), (0, 0, 0)))
+BASE_SIZE: Value[tuple[Any, ...]] = Value("base size", ())  # the recipe's own, as it stands in the fields
 RECIPE: Value[Recipe] = Value("recipe", _DEMO)
 LAYS_REFUSED, STEPS_REFUSED = Value("lays wrong", ""), Value("steps wrong", "")
 CALIBRATION_BEFORE: Value[tuple[float, float, float] | None] = Value("hand before", None)

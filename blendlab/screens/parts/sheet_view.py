@@ -13,6 +13,7 @@ from ...look.view import SurfaceSpec
 from ...recipe.recipe import Recipe
 from ...runtime.memory import free_bytes
 from . import cache, draft, refusals, session
+from .number_fields import units
 from .shipped_pictures import Shown
 from .surface_fields import chosen_surface
 
@@ -88,7 +89,7 @@ ALIKE = "Two sheets of one mix are never alike: each press mixes by chance."
 def offer_picture(recipe: Recipe, asked: SurfaceSpec) -> None:
     """Offer the picture as a file."""
     folds, sheet = recipe.folding.folds, recipe.sheet
-    size = f", true size ({sheet.length_mm:g} × {sheet.width_mm:g} mm)" if asked.face == "top" else ""
+    size = f", true size ({units().sides(sheet.size_mm[:2])})" if asked.face == "top" else ""
     st.download_button(
         "Download the picture" + size,
         data=lambda: cache.view(recipe, round(4 * max(sheet.size_mm)), asked).png,

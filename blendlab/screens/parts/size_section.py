@@ -7,7 +7,8 @@ import streamlit as st
 from ... import checks
 from ...workshop.order import Order, Plastic
 from ...workshop.sheet_size import tile_g
-from . import batch_fields, draft, number_fields, session
+from . import batch_fields, draft, session
+from .number_fields import units
 
 
 def show() -> None:
@@ -19,7 +20,8 @@ def show() -> None:
         if total is None:
             st.text("What the mix weighs shows once every amount can be read.")
         elif needed is not None:
-            st.text(f"Needs {needed:.0f} g with trim; you have {total:.0f} g.")
+            mass = units().mass
+            st.text(f"Needs {mass.text(needed)} with trim; you have {mass.text(total)}.")
             _agree(needed, total)
 
 
@@ -46,9 +48,10 @@ def _agree(needed: float, total: float) -> None:
     thick, wider = order.thickness_mm * total / needed, _wider(order, total / needed)
     with st.container(horizontal=True, gap="xsmall"):
         less, thicker = ("Use less", "Thicker") if total > needed else ("Weigh out", "Thinner")
-        st.button(f"{less}: {needed:.0f} g", key="use less", on_click=_scale, args=(needed / total,))
-        st.button(f"{thicker}: {thick:.1f} mm", key="thicker", on_click=_resize, args=(thick, 1.0))
-        sides = f"{order.length_mm * wider:.0f} × {order.width_mm * wider:.0f} mm"
+        mass, length = units().mass.text(needed), units().length.text(thick, 1)
+        st.button(f"{less}: {mass}", key="use less", on_click=_scale, args=(needed / total,))
+        st.button(f"{thicker}: {length}", key="thicker", on_click=_resize, args=(thick, 1.0))
+        sides = units().sides((order.length_mm * wider, order.width_mm * wider), 0)
         st.button(f"Use all: {sides}", key="use all", on_click=_resize, args=(order.thickness_mm, wider))
 
 
@@ -62,7 +65,7 @@ def _wider(order: Order, times: float) -> float:
 def _scale(times: float) -> None:
     for row in session.ROWS.get():
         grams = draft.known_grams(row) or 0.0
-        session.ROW_GRAMS(row).put(number_fields.shown(max(round(grams * times, 1), 0.1)))
+        draft.grams_field(row).put(max(round(grams * times, 1), 0.1))
 
 
 def _resize(thickness_mm: float, wider: float) -> None:
@@ -73,4 +76,4 @@ def _resize(thickness_mm: float, wider: float) -> None:
         "thickness_mm": thickness_mm,
     }
     for name, side in sides.items():
-        session.SIZE[name].put(number_fields.shown(round(side, 1)))
+        batch_fields.SIZE[name].put(round(side, 1))

@@ -15,7 +15,7 @@ from ...recipe.lay import MAX_LAYS, SCATTER, Lay
 from ...recipe.moves import HANDLING, MOVES
 from ...recipe.recipe import Recipe
 from . import cache, lay_fields, refusals, session
-from .number_fields import shown
+from .number_fields import said, units
 from .session import Value
 from .sheet_view import Spot
 
@@ -108,7 +108,7 @@ def _start(recipe: Recipe) -> Spot:
     """The slab that the steps begin with."""
     with st.container(key="worked", horizontal=True, wrap=False, gap="small", vertical_alignment="center"):
         spot = _place("slab", Look(0))
-        st.text(f"First press, {shown(recipe.sheet.thickness_mm)} mm")
+        st.text(f"First press, {said(recipe.sheet.thickness_mm, units().length)}")
     return spot
 
 
@@ -133,7 +133,10 @@ def _row(recipe: Recipe, rows: list[Row], n: int, press: int) -> None:
 def _chips(recipe: Recipe, lay: int) -> str:
     """Say what is strewn."""
     grams = lay_edits.grams_of(recipe.lays, recipe.flakes)[lay].tolist()
-    parts = (f"{g:.3g} g {flake.name}" for g, flake in zip(grams, recipe.flakes, strict=True) if g > 0)
+    mass = units().mass
+    parts = (
+        f"{mass.text(g, 1)} {flake.name}" for g, flake in zip(grams, recipe.flakes, strict=True) if g > 0
+    )
     return f"chips: {', '.join(parts)}"
 
 
@@ -192,7 +195,7 @@ def _press(recipe: Recipe, rows: list[Row], n: int, press: int) -> None:
     """How thin a fold's press goes."""
     row, last = rows[n], press == recipe.folding.most_folds
     with st.container(horizontal=True, wrap=False, gap="small", vertical_alignment="center"):
-        st.text(f"press {press}, {shown(row.height_mm or 0.0)} mm", width="stretch")
+        st.text(f"press {press}, {said(row.height_mm or 0.0, units().length)}", width="stretch")
         for name, change in (("thinner", -STEP_MM), ("thicker", STEP_MM)):
             pressed = row._replace(height_mm=(row.height_mm or 0.0) + change)
             st.button(

@@ -8,7 +8,6 @@ from ...look.view import SurfaceSpec
 from ...recipe.recipe import Recipe
 from . import number_fields, refusals
 from .session import KEEP
-from .style import within
 
 SHOWN = {
     "top": "Top",
@@ -41,9 +40,7 @@ def chosen_surface(recipe: Recipe) -> SurfaceSpec:
     options = FACES[face].options
     if "depth_mm" in options:
         most = recipe.sheet.thickness_mm
-        deepest = most * 0.98
-        within("depth", 0.0, deepest)
-        depth = st.slider("Planed off the top, mm", 0.0, deepest, min(1.0, most / 2), key="depth", **KEEP)
+        depth = number_fields.slide("Planed off the top, mm", "depth", min(1.0, most / 2), 0.0, most * 0.98)
         return SurfaceSpec(face, depth_mm=depth)
     if "at_mm" in options:
         return _sawn(recipe)
@@ -74,14 +71,12 @@ def _pills(words: str, key: str, offered: tuple[str, ...]) -> str:
 
 def _sawn(recipe: Recipe) -> SurfaceSpec:
     a, b = recipe.sheet.length_mm / 2, recipe.sheet.width_mm / 2
-    within("sawx", -a, a)
-    within("sawy", -b, b)
     x, y, turn, lean = st.columns(4)
     return SurfaceSpec(
         "sawn",
         at_mm=(
-            x.slider("Along the length, mm", -a, a, 0.0, key="sawx", help=SAW_AT, **KEEP),
-            y.slider("Across, mm", -b, b, 0.0, key="sawy", **KEEP),
+            number_fields.slide("Along the length, mm", "sawx", 0.0, -a, a, place=x, help=SAW_AT),
+            number_fields.slide("Across, mm", "sawy", 0.0, -b, b, place=y),
         ),
         angle_deg=turn.slider("Turned, degrees", -90.0, 90.0, 0.0, 5.0, key="sawturn", help=SAW_TURN, **KEEP),
         tilt_deg=lean.slider(

@@ -14,15 +14,16 @@ import numpy.typing as npt
 from ... import checks
 from ...io.pictures import png_bytes
 from ...look.charge_view import charge_view
+from ...units import MM_PER_INCH, Units
 from ..batch_plan import Batch, Portion
 from ..cautions import cautions
 from ..laying import lay_lines
 from ..properties import heat
-from ..wording import grams_text, liners_text, piece_count, range_text, sides_text
+from ..wording import hot_plan, liners_text, piece_count, range_text
 from .pdf_page import PAPERS, Box, Paper
 from .steps import COOLING_MM, cooling, grid, grid_height
 
-RULERS = (500, 200, 100, 50, 20, 10, 5, 2)  # mm
+RULERS = {"mm": (500, 200, 100, 50, 20, 10, 5, 2), "in": (20, 10, 5, 2, 1, 0.5, 0.25, 0.05)}
 ONE_COLUMN = 6  # flakes
 GAP_MM = 5.5
 HEADER_MM = 15.0
@@ -90,7 +91,7 @@ def card_picture(pdf: bytes, px_per_mm: float = 8.0) -> npt.NDArray[np.uint8]:
     document = pypdfium2.PdfDocument(pdf)
     try:
         page = document[0]
-        bitmap = page.render(scale=px_per_mm * 25.4 / 72, rev_byteorder=True)
+        bitmap = page.render(scale=px_per_mm * MM_PER_INCH / 72, rev_byteorder=True)
         pixels: npt.NDArray[np.uint8] = bitmap.to_numpy()[..., :3].copy()
         return pixels
     finally:
@@ -118,10 +119,12 @@ def _picture(sheet: Paper, box: Box, batch: Batch, picture: bytes) -> None:
         sheet.curve(around, 0.3, dashed=True)
     words = "Predicted, true size" if scale == 1 else f"Predicted, 1 : {scale:g}"
     sheet.text(box.x, face.bottom + 5, words, 9.5)
-    ruler = next(mm for mm in RULERS if mm / scale <= 0.4 * face.width)
+    length = batch.units.length
+    sides = (side * length.metric for side in RULERS[length.symbol])
+    ruler = next(mm for mm in sides if mm / scale <= 0.4 * face.width)
     y, end = face.bottom + 8.6, box.x + ruler / scale
     sheet.rule(box.x, y, end, y, line=0.8)
-    sheet.text(end + 1.5, y + 1.1, f"{ruler} mm" + ("; dashed: trim" if trim > 0 else ""), 9)
+    sheet.text(end + 1.5, y + 1.1, batch.units.sides([ruler]) + ("; dashed: trim" if trim > 0 else ""), 9)
 
 
 def _to_scale(batch: Batch, box: Box) -> tuple[Box, float]:
@@ -138,18 +141,20 @@ def _flakes(sheet: Paper, box: Box, batch: Batch) -> None:
     sheet.heading(box.x, box.y + 3, "Weigh in, for each load" if several else "Weigh in")
     columns = [box] if len(portions) <= ONE_COLUMN else list(box.split((box.width - 6) / 2))
     rows = -(-len(portions) // len(columns))
-    lays = lay_lines(batch.recipe, batch.load_g)
+    lays = lay_lines(batch.recipe, batch.load_g, batch.units)
     laid_mm = max(LAID_MM, 6 + LINE_MM * len(lays)) if lays else 0.0
     row_mm = min(12.0, (box.height - 16 - laid_mm) / rows)
     for number, part in enumerate(portions):
         column = columns[number // rows]
         row = Box(column.x, box.y + 5.5 + number % rows * row_mm, column.width, row_mm)
-        _flake(sheet, row, chr(ord("A") + number), part)
+        _flake(sheet, row, chr(ord("A") + number), part, batch.units)
     y = box.y + 5.5 + rows * row_mm
     sheet.rule(box.x, y + 0.4, box.right, y + 0.4, line=0.5)
-    whole = f"One load, of {grams_text(batch.total_g.usual)} in total" if several else "Total"
+    whole = f"One load, of {batch.units.grams(batch.total_g.usual)} in total" if several else "Total"
     sheet.text(box.x, y + 7, whole, 11)
-    sheet.text(box.right, y + 7, grams_text(batch.tile_g.usual / batch.loads), 15, weight="B", right=True)
+    sheet.text(
+        box.right, y + 7, batch.units.grams(batch.tile_g.usual / batch.loads), 15, weight="B", right=True
+    )
     below = Box(box.x, y + 11, box.width, box.bottom - y - 11)
     if lays:
         _laid(sheet, below, batch, lays)
@@ -174,13 +179,13 @@ def _laid(sheet: Paper, box: Box, batch: Batch, lays: tuple[str, ...]) -> None:
         y += sheet.paragraph(Box(words.x, y, words.width, words.bottom - y), number[:-1], text, 8.5)
 
 
-def _flake(sheet: Paper, row: Box, letter: str, part: Portion) -> None:
+def _flake(sheet: Paper, row: Box, letter: str, part: Portion, units: Units) -> None:
     """Draw one flake: letter, swatch, name, pieces to collect, grams."""
     middle = row.y + row.height / 2
     swatch = Box(row.x + 5, row.y + 0.9, 10, row.height - 1.8)
     sheet.text(row.x, middle + 1.5, letter, 11, weight="B")
     sheet.frame(swatch, fill=part.flake.srgb)
-    amount, points = grams_text(part.load_g), min(15.0, 2 * row.height)
+    amount, points = units.grams(part.load_g), min(15.0, 2 * row.height)
     x = swatch.right + 2.5
     width = row.right - sheet.text_width(amount, points, "B") - 2.5 - x
     spacious = row.height >= 9
@@ -207,20 +212,21 @@ def _notes(sheet: Paper, box: Box) -> None:
 
 def _settings(sheet: Paper, box: Box, batch: Batch) -> None:
     """Draw the settings of the press and the size to expect."""
-    loads = f"{batch.loads} × {grams_text(batch.tile_g.usual / batch.loads)}"
+    loads = f"{batch.loads} × {batch.units.grams(batch.load_g)}"
     each = "a sheet" if batch.tiles == 1 else f"each of {batch.tiles} tiles"
     limit = heat()["liner"][batch.press.liner]["limit_c"]
-    hot = f"{batch.hot_length_mm.usual:.0f} × {batch.hot_width_mm.usual:.0f} mm"
+    units = batch.units
+    spacers = range_text(batch.spacer_mm, 1, units.length)
     cells = (
         (0.15, "Plates", f"{batch.press.plate_c:g} °C", f"{liners_text(batch)}: below {limit:g} °C"),
-        (0.16, "Spacers", f"{batch.spacer_mm.usual:.1f} mm", f"{range_text(batch.spacer_mm, 1)} mm"),
-        (0.22, "Frame, hot", hot, "shrinks as it cools"),
+        (0.16, "Spacers", units.length.text(batch.spacer_mm.usual, 1), spacers),
+        (0.22, "Frame, hot", hot_plan(batch), "shrinks as it cools"),
         (0.19, "Loads", loads, each),
         (
             0.28,
             "Cold, trimmed",
-            sides_text(batch.order.finished_mm),
-            f"before: {sides_text(batch.order.pressed_mm)}",
+            units.sides(batch.order.finished_mm),
+            f"before: {units.sides(batch.order.pressed_mm)}",
         ),
     )
     x = box.x

@@ -14,9 +14,11 @@ from typing import Literal
 from fpdf import FPDF
 from fpdf.fonts import TTFFont
 
+from ...units import MM_PER_INCH
+
 PAPERS = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}  # mm
 MARGIN_MM = 10.0
-POINT_MM = 25.4 / 72  # exact
+POINT_MM = MM_PER_INCH / 72
 GREY = 95  # small headings: dark enough for a poor printer
 PALE = 225
 
