@@ -48,7 +48,7 @@ def entered(key: str) -> dict[str, Any]:
         "srgb": seen or str(srgb),
         "kind": kind,
         "stock": cut_from,
-        "source": "from a photo" if seen else "",
+        "source": "from a photo" if seen else None,
     }
 
 
