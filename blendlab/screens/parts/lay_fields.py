@@ -24,7 +24,7 @@ from .cache import EXACTLY, unfolded
 from .compiling import await_code
 from .number_fields import read, said, shown, units
 from .session import Value
-from .style import plain
+from .style import capital, plain
 
 ANGLES = {"stripes": (0.0, 45.0, 90.0, -45.0), "gradient": (0.0, 90.0, 180.0, -90.0, 45.0)}
 WIDE = "Leave it empty for a lay that goes through the whole slab. With a width it lies on top, or below all."
@@ -63,7 +63,7 @@ def draw(recipe: Recipe, place: Any) -> None:
     """Draw the laid charge before its first press; nothing where all is stirred."""
     if recipe.lays:
         await_code()
-        words = "; ".join(lay_words(lay) for lay in recipe.lays)
+        words = "; ".join(lay_words(lay, units()) for lay in recipe.lays)
         caption = "As laid, from above and cut through"
         place.image(_picture(unfolded(recipe)), caption=caption, output_format="PNG", alt=words)
 
@@ -107,7 +107,7 @@ def _row(recipe: Recipe, n: int, lay: Lay) -> None:
         for number in NUMBERS:
             if number in PLACES[lay.place].options:
                 _number(recipe, n, lay, number)
-        with st.popover("Grams"):
+        with st.popover(capital(units().mass.name)):
             _grams(recipe, n, lay)
         up = lay_edits.earlier(recipe.lays, n, recipe.flakes) if n else ()
         st.button(

@@ -194,16 +194,17 @@ def _cutting(sheet: LoggedSheet) -> None:
     st.text("Its pieces become a flake of yours. Pressed into a new sheet they show its pattern.")
     usual = f"pieces of {sheet.recipe.name}"[:60].strip()
     name = st.text_input("Name of the pieces", usual, max_chars=60, key=f"cut name {of}")
-    grams = number_fields.number("Grams left, g", f"cut grams {of}", cut_up.left_g(sheet), 0.1, 1e6)
+    grams = number_fields.number("What is left, g", f"cut grams {of}", cut_up.left_g(sheet), 0.1, 1e6)
     side = number_fields.number("Sides of a piece, mm", f"cut side {of}", 20.0, 1.0, cut_up.LONGEST_MM)
     st.caption("Cut HDPE cold, with eye protection; catch the dust and chips.")
     # Not by a callback, which would be given what stood in the fields before the last one was typed in.
     if st.button("Put them among my flakes", type="primary", key="cut up"):
         with refusals.shown("Nothing was changed."):
             pieces = cut_up.pieces_of(sheet, name, grams, side)
+            amount = number_fields.units().mass.text(grams, 1)
             stock_table.keep_invented()
             cut_up.put(home(), pieces)
-            session.LOG_DONE.put(f"{pieces.name}, {grams:,.1f} g, are among your flakes.")
+            session.LOG_DONE.put(f"{pieces.name}, {amount}, are among your flakes.")
             st.rerun()
 
 

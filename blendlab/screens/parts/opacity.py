@@ -17,7 +17,7 @@ from ...recipe.offcut import Offcut
 from ...recipe.recipe import Recipe
 from . import draft, number_fields, opacity_words, refusals, session
 from .charts import INK, draw
-from .style import label, plain
+from .style import label, plain, some
 
 LET_DOWN = (
     "1. Weigh a known part of this flake and of a known white one, such as 1 g in 10 g: 10 %.\n"
@@ -177,10 +177,11 @@ WAYS: dict[str, Callable[[int, Flake], None]] = {
 
 def _say_cut(offcut: Offcut, flake: Flake) -> None:
     """Say what an offcut is; nothing about it is measured by itself."""
-    sides = " × ".join(f"{side:.3g}" for side in flake.size_mm)
-    st.text(f"Pieces of {sides} mm, cut from {offcut.recipe.name}, folded {offcut.folds} times:")
+    units, folded = number_fields.units(), some(offcut.folds, "fold")
+    sides = units.sides(flake.size_mm)
+    st.text(f"Pieces of {sides}, cut from {offcut.recipe.name} after {folded}:")
     for one in offcut.recipe.flakes:
-        st.text(f"{one.grams:g} g {one.name}")
+        st.text(f"{units.grams(one.grams)} {one.name}")
     st.caption("How opaque they are, and their colour, follow from these flakes.")
 
 

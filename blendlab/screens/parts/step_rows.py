@@ -133,10 +133,8 @@ def _row(recipe: Recipe, rows: list[Row], n: int, press: int) -> None:
 def _chips(recipe: Recipe, lay: int) -> str:
     """Say what is strewn."""
     grams = lay_edits.grams_of(recipe.lays, recipe.flakes)[lay].tolist()
-    mass = units().mass
-    parts = (
-        f"{mass.text(g, 1)} {flake.name}" for g, flake in zip(grams, recipe.flakes, strict=True) if g > 0
-    )
+    mass, weighed = units().mass, zip(grams, recipe.flakes, strict=True)
+    parts = (f"{mass.of(g):.3g} {mass.symbol} {flake.name}" for g, flake in weighed if g > 0)
     return f"chips: {', '.join(parts)}"
 
 
