@@ -74,6 +74,8 @@ def match(args: argparse.Namespace) -> Result:
     lines = [f"{part:5.1f} %  {name}" for name, part in result["percent"].items()]
     chances = ", ".join(f"{n}: {p:.0%}" for n, p in enumerate(result["folds"]["probability"]) if p >= 0.01)
     lines.append(found.note or f"{result['folds']['best']} folds are most likely ({chances})")
+    if not found.note:
+        lines.append(found.charge_words)
     lines += [colour_line("photo", result["mean"]), colour_line("prediction", result["predicted_mean"])]
     lines[-2] += f"   within {result['mean_band90_delta_e00']:.0f} dE00, nine times in ten"
     lines.append(f"The means differ by {result['delta_e00']:.1f} dE00.")
@@ -96,9 +98,11 @@ Take the photo from straight above in even light: the whole sheet on a plain
 background, with white paper beside it, or a 24-patch colour chart, by which colours are
 read twice as well. Prints the shares in percent, the likeliest fold count with its
 probabilities, the mean colours of the photo and of the prediction, and what would make
-the answer more certain. Corners and paper are found in the photo unless given; give a
-chart's corners with --chart. For a sheet from your own press, --calibrated uses the
-calibration that the app learnt from the photos in the log. It takes up to half a minute.
+the answer more certain. A stirred charge is supposed; where stripes or layers explain
+the photo clearly better, that is said. Corners and paper are found in the photo unless
+given; give a chart's corners with --chart. For a sheet from your own press, --calibrated
+uses the calibration that the app learnt from the photos in the log. It takes up to half
+a minute.
 
 example:
   blendlab match swatches/past-sheet.jpg --flakes swatches/flakes.csv \\

@@ -9,6 +9,7 @@ import numpy.typing as npt
 from ..colour.spaces import Colour
 from ..recipe.recipe import Flake, Recipe
 from .fold_count import FoldCount
+from .laid_charge import Alternative
 
 Floats = npt.NDArray[np.float64]
 
@@ -62,6 +63,8 @@ class PhotoMatch:
         How far colours read from the photo may be off, nine times in ten.
     paper : str
         Where the white comes from: paper ``"given"`` or ``"found"``, a ``"chart"``, or ``"none"``.
+    laid : tuple of Alternative
+        Ways to lay the charge that explain the photo clearly better than stirring it, the best first.
     note : str
         What the photo cannot show, one sentence; usually empty.
     advice : tuple of str
@@ -82,8 +85,15 @@ class PhotoMatch:
     curve: tuple[tuple[float, float, float], ...]
     corners_px: Floats
     paper: str
+    laid: tuple[Alternative, ...]
     note: str
     advice: tuple[str, ...]
+
+    @property
+    def charge_words(self) -> str:
+        """Say how the charge is supposed to have been laid, and what explains the photo better."""
+        supposed = "This supposes that the charge was stirred."
+        return " ".join([supposed, *(way.sentence for way in self.laid)])
 
     def as_json(self) -> dict[str, Any]:
         """Return the answer as the command line prints it; it has a ``note`` only where there is one."""
@@ -100,6 +110,7 @@ class PhotoMatch:
                 "likely": list(self.folds.likely()),
             },
             "moves": {move: round(p, 4) for move, p in self.moves.items()},
+            "charge": {"supposed": "stirred", "better": [way.as_json() for way in self.laid]},
             "mean": self.mean.as_json(),
             "predicted_mean": self.predicted_mean.as_json(),
             "delta_e00": round(self.delta_e00, 2),

@@ -107,9 +107,9 @@ def match(
     evidence = np.array([one.folds.evidence for one in fitted])
     weights = np.exp(evidence - evidence.max())
     best = fitted[int(weights.argmax())]
-    if best.folds.strangeness > MAX_STRANGENESS:
-        reason = f"its pattern is {best.folds.strangeness:.0f} times as far from any fold count as a sheet's"
-        refuse_look(reason)
+    strangeness = min([best.folds.strangeness, *(way.strangeness for way in best.laid)])
+    if strangeness > MAX_STRANGENESS:
+        refuse_look(f"its pattern is {strangeness:.0f} times as far from any fold count as a sheet's")
     return _answer(face, best, dict(zip(tried, (weights / weights.sum()).tolist(), strict=True)))
 
 
@@ -138,6 +138,7 @@ def _answer(face: Face, best: MoveFit, moves: dict[str, float], note: str = "") 
         curve=tuple(_curve(face.xyz1, predicted, scale)),
         corners_px=face.corners_px,
         paper=face.light.paper,
+        laid=best.laid,
         note=note,
         advice=photo_advice.for_photo(face),
     )

@@ -1,6 +1,6 @@
 """Fit flakes, shares and folds to a face, for one move."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,10 +12,11 @@ from ..recipe.folding_moves import Folding
 from ..recipe.recipe import MAX_FLAKES, Flake, Recipe
 from ..runtime.progress import ProgressCallback, within
 from .face import Face
-from .fold_count import REPLICATES, FoldCount, infer, possible_counts, pressed_again
+from .fold_count import REPLICATES, FoldCount, Pressing, infer, possible_counts, pressed_again
+from .laid_charge import Alternative, Stirred, laid_otherwise
 from .share_fit import Fit, Problem, fit_afresh, fit_alone, fit_few, fit_ladder, wave_means
 from .surrogate_sheets import MAX_MATCHED_FOLDS, PressRange, programmes
-from .texture_statistics import describe
+from .texture_statistics import describe_all
 from .unexplained_colours import MAX_NEW, new_flake, unexplained
 
 Floats = npt.NDArray[np.float64]
@@ -60,6 +61,11 @@ class Case:
         mixed, factor = with_partners(used, flakes), self.press.reach_factor
         return Recipe("from a photo", self.face.sheet, mixed, Folding(self.move), reach_factor=factor)
 
+    def pressing(self) -> Pressing:
+        """Return how replicates are pressed at the photo's scale and blur."""
+        straight = self.face.straight
+        return Pressing(1 / straight.mm_per_px, straight.blur_mm / straight.mm_per_px, SEED, self.press)
+
 
 @dataclass(frozen=True, eq=False)
 class MoveFit:
@@ -77,6 +83,8 @@ class MoveFit:
         Standard deviation of each share, the unknown fold count included.
     recipe : Recipe
         The recipe to draw, of 100 g.
+    laid : tuple of Alternative
+        Other ways to lay the charge that explain the face clearly better.
     """
 
     flakes: tuple[Flake, ...]
@@ -85,6 +93,7 @@ class MoveFit:
     spread: Floats
     folds: FoldCount
     recipe: Recipe
+    laid: tuple[Alternative, ...] = ()
 
 
 def fit_move(case: Case, on_progress: ProgressCallback) -> MoveFit:
@@ -97,20 +106,23 @@ def fit_move(case: Case, on_progress: ProgressCallback) -> MoveFit:
     misfit = np.array([fit.misfit for fit in ladder.values()])
     counts = possible_counts(misfit)
     recipes = {folds: case.recipe(flakes, ladder[folds].shares, MIN_SIMULATED) for folds in counts}
-    simulated = _pressed_again(case, recipes, within(on_progress, 0.5, 0.5))
-    seen = np.array(
-        [[describe(view) for view in case.face.in_light(ladder[n].gains).views()] for n in counts]
-    )
-    some = infer(simulated, seen.swapaxes(0, 1), misfit[counts.start : counts.stop])
+    views = [[describe_all(view) for view in case.face.in_light(ladder[n].gains).views()] for n in counts]
+    seen, misfit = np.array(views).swapaxes(0, 1), misfit[counts.start : counts.stop]
+    simulated = pressed_again(case.pressing(), recipes, seen, misfit, within(on_progress, 0.5, 0.4))
+    some = infer(simulated, seen, misfit)
     folds = some.among(counts, len(ladder))
     best = ladder[folds.best]
     fit = fit_few(problem, folds.best, best.shares, best.gains)
     shares = np.array([one.shares for one in ladder.values()])
     between_counts = np.sqrt(folds.probability @ (shares - best.shares) ** 2)
-    nearest = int(np.abs(simulated[:, some.best] - seen[some.best, 0]).sum(axis=-1).argmin())
+    nearest = int(np.abs(simulated[some.best] - seen[0, some.best]).sum(axis=-1).argmin())
     folding, _ = programmes(case.face.sheet, case.move, REPLICATES, SEED, case.press)[nearest]
     recipe = replace(case.recipe(flakes, fit.shares), folding=replace(folding, folds=folds.best))
-    return MoveFit(flakes, len(case.on_hand), fit, np.hypot(fit.spread, between_counts), folds, recipe)
+    stirred = Stirred(simulated, seen, misfit, some)
+    tried, last = recipes[folds.best], within(on_progress, 0.9, 0.1)
+    otherwise = laid_otherwise(stirred, tried, problem.means, case.pressing(), last)
+    spread = np.hypot(fit.spread, between_counts)
+    return MoveFit(flakes, len(case.on_hand), fit, spread, folds, recipe, otherwise)
 
 
 def fit_one_colour(case: Case) -> MoveFit:
@@ -148,10 +160,3 @@ def _explained(
         if not len(left) or new == MAX_NEW or len(flakes) == MAX_FLAKES:
             return flakes, problem, fits
         flakes = (*flakes, new_flake(left, new + 1, tuple(f.name for f in flakes)))
-
-
-def _pressed_again(case: Case, recipes: Mapping[int, Recipe], on_progress: ProgressCallback) -> Floats:
-    """Describe replicates at the photo's scale and blur."""
-    straight = case.face.straight
-    blur_px = straight.blur_mm / straight.mm_per_px
-    return pressed_again(recipes, 1 / straight.mm_per_px, blur_px, SEED, case.press, on_progress)

@@ -21,6 +21,9 @@ MAX_NOISE = 3.0  # dE*ab of a photo's noise in the finest band; more is marbling
 # Contrast of a plain face, dE*ab: over half of it (12 invented plain sheets reached 0.41, 18 of 8 folds had
 # 0.68 or more), and over all but a spot of glare (plain sheets reached 2.9).
 MAX_PLAIN = (0.55, 5.0)
+MARBLING, FORMS = slice(0, 14), slice(14, 16)  # of `describe_all`
+ACROSS = 24  # blocks along a face's longer side, over which forms are averaged
+TURNS = 12  # directions in which bands are looked for
 CAMERA_BLUR_PX = 0.35  # of a rectified photo, beyond that of its pixels
 
 
@@ -56,6 +59,60 @@ def describe(xyz1: npt.NDArray[np.float32]) -> Floats:
     return np.array(
         [*bands, *patchy, *peaked, *_directions(soft[0]), _log(lab.reshape(-1, 3).var(axis=0).sum())]
     )
+
+
+def describe_all(xyz1: npt.NDArray[np.float32]) -> Floats:
+    """Describe a face's marbling, then its large forms, which show how the charge was laid: shape (16,)."""
+    return np.concatenate([describe(xyz1), forms(xyz1)])
+
+
+def forms(xyz1: npt.NDArray[np.float32]) -> Floats:
+    """Describe a face's large forms.
+
+    Returns
+    -------
+    ndarray of float64, shape (2,)
+        Log odds of the part of all contrast that stays when blocks are averaged, and of the part of that
+        which runs in straight bands across the whole face, in whatever direction most does.
+    """
+    lab = lab_from_xyz1(np.maximum(xyz1, 0.0))
+    blocks = _averaged(lab, max(lab.shape[:2]) / ACROSS)
+    blocks -= blocks.mean(axis=(0, 1))
+    stays = float((blocks**2).sum(axis=-1).mean())
+    whole = float(lab.reshape(-1, 3).var(axis=0).sum())
+    return np.array([_odds(stays + FLOOR, whole + 2 * FLOOR), _odds(_banded(blocks), 1.0)])
+
+
+def _averaged(lab: Floats, step: float) -> Floats:
+    """Average a picture over blocks of about `step` pixels a side."""
+    for axis in (0, 1):
+        n = lab.shape[axis]
+        edges = np.linspace(0, n, max(round(n / step), 2) + 1).astype(np.intp)
+        lab = np.add.reduceat(lab, edges[:-1], axis=axis) / np.diff(edges).reshape(
+            (-1, 1, 1) if axis == 0 else (1, -1, 1)
+        )
+    return lab
+
+
+def _banded(blocks: Floats) -> float:
+    """Return the part of the blocks' variance that lies between straight bands, beyond that of chance."""
+    y, x = np.indices(blocks.shape[:2])
+    whole, most = float((blocks**2).sum()) + FLOOR, 0.0
+    for turn in np.arange(TURNS) * np.pi / TURNS:
+        band = np.floor(x * np.cos(turn) + y * np.sin(turn) + 0.5).astype(np.intp).ravel()
+        band -= band.min()
+        count = np.bincount(band)
+        sums = np.stack([np.bincount(band, blocks[..., n].ravel()) for n in range(3)])
+        between = float(((sums**2).sum(axis=0) / np.maximum(count, 1)).sum()) / whole
+        chance = np.count_nonzero(count) / band.size
+        most = max(most, (between - chance) / (1 - chance))
+    return most
+
+
+def _odds(part: float, whole: float) -> float:
+    """Return log odds of a part, away from the ends."""
+    ratio = float(np.clip(part / whole, 0.01, 0.99))
+    return float(np.log(ratio / (1 - ratio)))
 
 
 def is_one_colour(xyz1: npt.NDArray[np.float32]) -> bool:

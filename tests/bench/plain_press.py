@@ -134,10 +134,10 @@ class _Press:
 
     @classmethod
     def drawn(cls, sheet: Sheet, axis: int, drag: float, rng: np.random.Generator) -> "_Press":
-        """Draw four waves in the plane (height in mm, wave number per mm, phase) and the rolls."""
+        """Draw four waves in the plane and the rolls: mm at most, wave number per mm, phase."""
         per_mm = rng.uniform(0.5, 2.5, 4) * 2 * np.pi / 180
         waves = np.stack([rng.normal(0, 3.0, 4), per_mm, rng.uniform(0, 6.3, 4)], axis=1)
-        roll = (float(rng.normal(0, 0.25)), float(rng.uniform(0.02, 0.08)), float(rng.uniform(0, 6.3)))
+        roll = (float(rng.normal(0, 4.0)), float(rng.uniform(0.02, 0.08)), float(rng.uniform(0, 6.3)))
         return cls((sheet.length_mm, sheet.width_mm, sheet.thickness_mm), axis, drag, waves, roll)
 
     def undone(self, x: Floats, y: Floats, z: Floats) -> tuple[Floats, Floats, Floats]:
@@ -160,13 +160,13 @@ class _Press:
 
     def _unrolled(self, along: Floats, up: Floats) -> tuple[Floats, Floats]:
         """Undo rolls that turn up and down across the fold: a cellular flow, in midpoint steps."""
-        part, per_mm, phase = self.roll
+        slide_mm, per_mm, phase = self.roll
 
         def speed(a: Floats, u: Floats) -> tuple[Floats, Floats]:
-            turn = per_mm * a + phase
+            turn, tip = per_mm * a + phase, slide_mm * per_mm / np.pi
             return (
-                part * np.pi / per_mm / STEPS * np.sin(turn) * np.cos(np.pi * u),
-                -part / STEPS * np.cos(turn) * np.sin(np.pi * u),
+                slide_mm / STEPS * np.sin(turn) * np.cos(np.pi * u),
+                -tip / STEPS * np.cos(turn) * np.sin(np.pi * u),
             )
 
         for _ in range(STEPS):

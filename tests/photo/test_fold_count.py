@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from blendlab.photo.fold_count import FoldCount, infer, possible_counts
-from blendlab.photo.texture_statistics import as_photographed, describe, is_one_colour
+from blendlab.photo.texture_statistics import as_photographed, describe, forms, is_one_colour
 
 REPLICATES, COUNTS, SIZE = 12, 7, 5
 NO_MISFIT = np.zeros(COUNTS)
@@ -14,11 +14,16 @@ def draw(rng: np.random.Generator, spread: float) -> np.ndarray[tuple[int, int, 
     return means + spread * rng.standard_normal((REPLICATES, COUNTS, SIZE))
 
 
+def by_count(drawn: np.ndarray[tuple[int, int, int], np.dtype[np.float64]]) -> list[np.ndarray]:
+    """The same, a table of replicates for every count."""
+    return [*drawn.swapaxes(0, 1)]
+
+
 def test_clear_descriptions_give_certain_counts() -> None:
     rng = np.random.default_rng(1)
     simulated = draw(rng, 0.1)
     for count in range(COUNTS):
-        found = infer(simulated, draw(rng, 0.1)[:1, [count]], NO_MISFIT)
+        found = infer(by_count(simulated), draw(rng, 0.1)[:1, [count]], NO_MISFIT)
         assert found.best == count
         assert found.probability.sum() == pytest.approx(1)
         assert count in found.likely()
@@ -29,7 +34,7 @@ def test_noisy_descriptions_give_wide_sets_that_hold_the_truth() -> None:
     held, size = [], []
     for trial in range(200):
         count = trial % COUNTS
-        found = infer(draw(rng, 1.2), draw(rng, 1.2)[:1, [count]], NO_MISFIT)
+        found = infer(by_count(draw(rng, 1.2)), draw(rng, 1.2)[:1, [count]], NO_MISFIT)
         held.append(count in found.likely(0.8))
         size.append(len(found.likely(0.8)))
     assert np.mean(held) > 0.74  # 80 % less two standard errors of 200 trials
@@ -37,18 +42,18 @@ def test_noisy_descriptions_give_wide_sets_that_hold_the_truth() -> None:
 
 
 def test_either_of_two_views_may_match() -> None:
-    simulated = draw(np.random.default_rng(3), 0.1)
-    right, wrong = simulated[0, 2], simulated[0, 2] + 40.0
+    drawn = draw(np.random.default_rng(3), 0.1)
+    simulated, right, wrong = by_count(drawn), drawn[0, 2], drawn[0, 2] + 40.0
     both = infer(simulated, np.array([wrong, right])[:, None], NO_MISFIT)
     np.testing.assert_allclose(both.probability, infer(simulated, right[None, None], NO_MISFIT).probability)
     assert infer(simulated, wrong[None], NO_MISFIT).strangeness > 100 > 5 > both.strangeness
 
 
 def test_colours_that_fit_only_one_count_decide() -> None:
-    simulated = draw(np.random.default_rng(4), 1.2)
+    drawn = draw(np.random.default_rng(4), 1.2)
     misfit = np.full(COUNTS, 900.0)
     misfit[5] = 20.0
-    assert infer(simulated, simulated[:1, [3]], misfit).best == 5
+    assert infer(by_count(drawn), drawn[:1, [3]], misfit).best == 5
 
 
 def test_the_likely_set_is_the_smallest() -> None:
@@ -64,14 +69,30 @@ def test_hopeless_counts_are_skipped_and_get_no_probability() -> None:
     assert counts == range(1, 6)
     assert possible_counts(np.zeros(COUNTS)) == range(COUNTS)
     assert possible_counts(np.arange(COUNTS) * 90.0) == range(2)
-    simulated = draw(np.random.default_rng(6), 0.4)
-    seen = simulated[:1, [3]]
-    some = infer(simulated[:, 1:6], seen, misfit[1:6]).among(counts, COUNTS)
+    drawn = draw(np.random.default_rng(6), 0.4)
+    seen, simulated = drawn[:1, [3]], by_count(drawn)
+    some = infer(simulated[1:6], seen, misfit[1:6]).among(counts, COUNTS)
     every = infer(simulated, seen, misfit)
     assert some.best == every.best == 3
     assert some.probability[[0, 6]] == pytest.approx(0)
     np.testing.assert_allclose(some.probability, every.probability, atol=0.02)
     assert some.evidence == pytest.approx(every.evidence, abs=0.5)
+
+
+def test_a_photo_unlike_every_count_says_less() -> None:
+    drawn = draw(np.random.default_rng(7), 0.3)
+    aside = np.array([0.0, 0.0, 0.0, 1.0, 0.0])  # along which counts do not differ
+    near, far = (infer(by_count(drawn), drawn[:1, [3]] + off * aside, NO_MISFIT) for off in (0.0, 4.0))
+    assert far.strangeness > 10 > 2 > near.strangeness
+    assert far.probability.max() < near.probability.max()
+
+
+def test_large_forms_show_bands_whatever_way_they_run() -> None:
+    across, down = forms(stripes(True, 16)), forms(stripes(False, 16))
+    np.testing.assert_allclose(across, down, atol=0.05)
+    fine = forms(np.random.default_rng(1).random((128, 128, 3)).astype(np.float32))
+    assert across[0] > 1 > -2 > fine[0]
+    assert across[1] > 2 > -2 > fine[1]
 
 
 def test_an_unknown_count_is_flat_and_keeps_the_count_to_draw() -> None:

@@ -73,6 +73,10 @@ def show(found: PhotoMatch, doubt: str) -> None:
         st.subheader(f"{found.folds.best} folds, most likely" + ("" if doubt else f"; 80 % sure of {likely}"))
     if doubt:
         st.warning(doubt)
+    if found.laid:
+        st.info(found.charge_words)
+    elif not found.note:
+        st.caption(found.charge_words)
     if found.paper == "none":
         st.warning("No white paper was found in the shot, so colours are known only roughly.")
     _faces(found)
