@@ -8,7 +8,7 @@ from ..io.photo_files import read_photo
 from ..io.pictures import write_contact_sheet
 from ..io.text_files import read_text
 from .arguments import AddCommand, check_output_path, number, numbers
-from .output import Result, announce_compiling
+from .output import Result, announce_compiling, progress_lines
 
 
 def like(args: argparse.Namespace) -> Result:
@@ -30,7 +30,7 @@ def like(args: argparse.Namespace) -> Result:
         checks.refuse(f"the list must have at most {MAX_ON_HAND} flakes to choose from", too_many, remedy)
     box = (part[0], part[1], part[2], part[3]) if part else None
     total_g = USUAL_GRAMS if args.grams is None else args.grams
-    found = like_picture(picture, stock, total_g, box)
+    found = like_picture(picture, stock, total_g, box, progress_lines(args.json))
 
     def caption(one: Proposal) -> str:
         laid = "laid in stripes" if one.recipe.lays else "stirred"

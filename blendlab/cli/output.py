@@ -8,6 +8,7 @@ from contextlib import suppress
 from typing import Any
 
 from .. import checks
+from ..runtime.progress import ProgressCallback, no_progress
 
 UNREAD = 141  # exit status after a closed pipe (SIGPIPE), as shells count it
 
@@ -41,6 +42,22 @@ def notify(line: str) -> None:
     if sys.stderr is not None:  # `print` would take standard output in its place
         with suppress(OSError):
             print(f"blendlab: {line}", file=sys.stderr, flush=True)
+
+
+def progress_lines(silent: bool) -> ProgressCallback:
+    """Return a callback that says on standard error when each quarter of long work is done, or nothing."""
+    if silent:
+        return no_progress
+    quarters = iter((0.25, 0.5, 0.75))
+    coming = next(quarters)
+
+    def on_progress(part: float) -> None:
+        nonlocal coming
+        if part >= coming:
+            notify(f"{part:.0%} done …")
+            coming = next((quarter for quarter in quarters if quarter > part), 2.0)
+
+    return on_progress
 
 
 def announce_compiling() -> None:

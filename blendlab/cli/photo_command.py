@@ -13,7 +13,7 @@ from ..io.text_files import read_text
 from ..recipe.moves import MOVES
 from ..recipe.recipe import FINISHES, GLOSSY
 from .arguments import AddCommand, number, numbers
-from .output import Result, announce_compiling, colour_line
+from .output import Result, announce_compiling, colour_line, progress_lines
 
 if TYPE_CHECKING:
     from ..photo.press_calibration import PressCalibration
@@ -69,6 +69,7 @@ def match(args: argparse.Namespace) -> Result:
         chart_px=_points(chart),
         press=press,
         moves=tuple(move.strip() for move in args.moves.split(",")),
+        on_progress=progress_lines(args.json),
     )
     result = found.as_json()
     lines = [f"{part:5.1f} %  {name}" for name, part in result["percent"].items()]

@@ -28,7 +28,9 @@ def place(tmp_path: Path, strip: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 def test_like_prints_proposals_and_draws_them_beside_the_picture(run: Run, place: Path) -> None:
     words = "like", place / "board.png", "--flakes", place / "flakes.csv", "--grams", "60"
-    found = run(*words, "--out", place / "like.png", "--json").only_object()
+    silent = run(*words, "--out", place / "like.png", "--json")
+    found = silent.only_object()
+    assert "done" not in silent.err
     best = found["proposals"][0]
     assert set(best["percent"]) <= {"cap white", "crate blue", "soot"}
     assert best["percent"]["crate blue"] == pytest.approx(50, abs=8)
@@ -39,6 +41,9 @@ def test_like_prints_proposals_and_draws_them_beside_the_picture(run: Run, place
     assert said.status == 0
     assert said.out.startswith("1. ")
     assert "not its edges and motifs" in said.out
+    parts = [int(line.split()[1].rstrip("%")) for line in said.err.splitlines() if "done" in line]
+    assert len(parts) == 3
+    assert all(part >= quarter for part, quarter in zip(parts, (25, 50, 75), strict=True))
 
 
 @pytest.mark.parametrize(
