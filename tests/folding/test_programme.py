@@ -60,11 +60,11 @@ def holds_its_shares(charge, points):
 
 @pytest.mark.parametrize(("drag", "unevenness"), PRESSES)
 def test_shares_are_kept_at_every_fold_count(charge, drag, unevenness):
-    # A million points of the last sheet, followed back one cycle after another: at each stop they are
+    # Points of the last sheet, followed back one cycle after another: at each stop they are
     # points of the slab that was folded one, two, three ... times less, and lie as evenly in it.
     folds = 6
     programme = drawn(folds, drag, unevenness)
-    points = points_in(SHEET, 1_000_000)
+    points = points_in(SHEET, 400_000)
     for cycle in range(folds, 0, -1):
         points = follow_back(points, only(programme, cycle), 1)
         assert holds_its_shares(charge, points)
@@ -72,7 +72,7 @@ def test_shares_are_kept_at_every_fold_count(charge, drag, unevenness):
 
 
 def test_shares_are_kept_in_the_farthest_folded_sheet(charge):
-    points = follow_back(points_in(SHEET, 1_000_000, seed=3), drawn(16, 0.5, 0.0), 16)
+    points = follow_back(points_in(SHEET, 400_000, seed=3), drawn(16, 0.5, 0.0), 16)
     assert holds_its_shares(charge, points)
     assert evenness(points, SHEET) > 1e-3
 

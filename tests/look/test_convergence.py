@@ -1,4 +1,4 @@
-"""The picture drawn by default is what brute force comes to: every move, every face, calm and wild hands."""
+"""The picture drawn by default is what brute force comes to: every move, face and kind of press."""
 
 from dataclasses import replace
 
@@ -22,11 +22,11 @@ from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 FLAKES = (Flake("white", "#f1eee4", 45), Flake("blue", "#1d4f8f", 30), Flake("gold", "#f0ac2b", 25))
 SHEET = Sheet(120.0, 120.0, 6.0)
 BRUTE = 4096  # points a pixel; fewer leave noise down the paths, which also darkens or lightens the mean
-HANDS = {"calm": {}, "wild": {"drag": 1.0, "unevenness": 1.0}, "slippery": {"drag": 0.0, "unevenness": 0.5}}
+PRESSES = {"calm": {}, "wild": {"drag": 1.0, "unevenness": 1.0}, "slippery": {"drag": 0.0, "unevenness": 0.5}}
 
 
-def prepared_for(folds, move="half", sheet=SHEET, **hand):
-    return prepare(Recipe("Tile", sheet, FLAKES, Folding(move, folds=folds, **hand)))
+def prepared_for(folds, move="half", sheet=SHEET, **press):
+    return prepare(Recipe("Tile", sheet, FLAKES, Folding(move, folds=folds, **press)))
 
 
 def piece(face, down, right, rows=16, columns=16):
@@ -58,18 +58,18 @@ def test_from_fold_to_fold_the_picture_is_what_brute_force_comes_to(folds):
     assert contrast == pytest.approx(1, abs=0.03)
 
 
-@pytest.mark.parametrize("hand", HANDS)
+@pytest.mark.parametrize("press", PRESSES)
 @pytest.mark.parametrize("move", MOVES)
-def test_every_move_comes_near_brute_force_in_every_hand(move, hand):
+def test_every_move_comes_near_brute_force_from_every_press(move, press):
     folds = 3
-    prepared = prepared_for(folds, move, **HANDS[hand])
+    prepared = prepared_for(folds, move, **PRESSES[press])
     face = top_face(prepared.sheet_after(folds), 1.0)
     pixels, mean, contrast = off(piece(face, 4, 4), prepared, folds)
     rolled = move in ("roll", "twist")  # whose layers come to the face closer than a pixel
     assert pixels.mean() < (2.7 if rolled else 1.6)
     assert mean < 0.55
     # Where little is to be seen, a spot smaller than a pixel that no light path meets is much of it.
-    assert contrast == pytest.approx(1, abs=0.2 if hand == "slippery" else 0.05)
+    assert contrast == pytest.approx(1, abs=0.2 if press == "slippery" else 0.05)
 
 
 FACES = {
@@ -95,11 +95,11 @@ def test_every_face_comes_near_brute_force(face):
     assert contrast == pytest.approx(1, abs=0.04)
 
 
-@pytest.mark.parametrize("hand", HANDS)
+@pytest.mark.parametrize("press", PRESSES)
 @pytest.mark.parametrize("move", MOVES)
-def test_a_path_is_made_of_what_many_of_its_points_are(move, hand):
+def test_a_path_is_made_of_what_many_of_its_points_are(move, press):
     folds = 3
-    prepared = prepared_for(folds, move, **HANDS[hand])
+    prepared = prepared_for(folds, move, **PRESSES[press])
     slab = prepared.sheet_after(folds)
     frames = top_face(slab, 0.1).frames(0, 12)
     paths = in_slab(placed(frames, 0.2, -0.3), prepared.light_depth_mm, slab.thickness_mm)

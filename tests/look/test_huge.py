@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from blendlab.look.ladder import rungs
+from blendlab.look import ladder
 from blendlab.look.prepared_sheet import prepare
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
@@ -19,13 +19,18 @@ FINEST, LARGEST = (0.2, 0.2, 0.2), (100.0, 100.0, 100.0)
     ],
     ids=["thin", "thick", "strip"],
 )
-def test_twelve_flakes_on_the_largest_sheets_are_followed_to_the_last_fold(sheet, sizes, folding):
+def test_twelve_flakes_on_the_largest_sheets_are_followed_to_the_last_fold(
+    sheet, sizes, folding, monkeypatch
+):
+    monkeypatch.setattr(ladder, "TILE_PX", 60)
     flakes = tuple(
         Flake(f"kind {n}", f"#{20 * n:02x}8040", 10.0 ** (6 - n), size_mm=sizes[n % len(sizes)])
         for n in range(12)
     )
     asked = Recipe("huge", sheet, flakes, folding)
-    first, last = rungs(prepare(asked), [0, folding.folds])  # wrong light would spoil the figures of a rung
+    first, last = ladder.rungs(
+        prepare(asked), [0, folding.folds]
+    )  # wrong light would spoil the figures of a rung
     for rung in (first, last):
         assert np.isfinite([*rung.mean.lab, rung.contrast, rung.feature_mm, rung.layer_mm]).all()
         assert 0 <= rung.segregation <= 1

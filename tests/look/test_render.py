@@ -117,7 +117,7 @@ def test_sampling_leaves_a_uniform_sheet_calm(flakes, px_per_mm):
     # at the usual drag and unevenness, but of colours so weak that light passes thousands of layers.
     weak = tuple(replace(flake, hide_mm=3.0) for flake in flakes)
     for asked in (recipe(flakes, LARGE, drag=0.0, unevenness=0.0), recipe(weak, LARGE)):
-        surface = EverySo(top_face(asked.sheet, px_per_mm), round(5 * px_per_mm))
+        surface = EverySo(top_face(asked.sheet, px_per_mm), round(8 * px_per_mm))
         assert spread_of(render(surface, prepare(asked, 16), 16).xyz1) < 1
 
 
