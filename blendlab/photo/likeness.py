@@ -6,6 +6,7 @@ the best are tried with other moves and laid in stripes; the best that differ ar
 """
 
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -267,12 +268,7 @@ def _cuts(recipes: Sequence[Recipe]) -> list[Recipe]:
 def _worked_otherwise(best: Sequence[Proposal]) -> list[Recipe]:
     """Return sheets with each of the other moves where they were folded, and laid in stripes."""
     recipes = [one.recipe for one in best]
-    moved = [
-        recipe.with_folding(move=move)
-        for recipe in recipes
-        for move in MOVES
-        if recipe.folding.folds and move != recipe.folding.move
-    ]
+    moved = [other for recipe in recipes if recipe.folding.folds for other in _moved(recipe)]
     laid = [
         replace(recipe, lays=tuple(Lay((flake.name,), "stripes", count=count) for flake in recipe.flakes))
         for recipe in recipes
@@ -280,6 +276,14 @@ def _worked_otherwise(best: Sequence[Proposal]) -> list[Recipe]:
         if len(recipe.flakes) > 1
     ]
     return [*moved, *laid]
+
+
+def _moved(recipe: Recipe) -> Iterator[Recipe]:
+    """Yield a recipe with each of the other moves that its slab allows."""
+    for move in MOVES:
+        if move != recipe.folding.move:
+            with suppress(checks.InputError):
+                yield recipe.with_folding(move=move)
 
 
 def _ranked(wanted: Appearance, recipes: Sequence[Recipe], on_progress: ProgressCallback) -> list[Proposal]:
@@ -309,18 +313,21 @@ def _unlike(ranked: Sequence[Proposal]) -> list[Proposal]:
     kept: list[Proposal] = []
     for one in ranked:
         near = one.difference.total <= ranked[0].difference.total + TOO_FAR
-        if near and len(kept) < MOST and not any(_alike(one.recipe, other.recipe) for other in kept):
+        if near and len(kept) < MOST and not any(_alike(one, other) for other in kept):
             kept.append(one)
     return kept
 
 
-def _alike(one: Recipe, other: Recipe) -> bool:
-    """Tell whether two recipes differ by little: a fold, or some grams."""
-    shares = [{f.name: s for f, s in zip(r.flakes, r.shares, strict=True)} for r in (one, other)]
+def _alike(one: Proposal, other: Proposal) -> bool:
+    """Tell whether two sheets differ by little: a fold, or some grams; or by nothing the eye sees."""
+    first, second = one.recipe, other.recipe
+    shares = [{f.name: s for f, s in zip(r.flakes, r.shares, strict=True)} for r in (first, second)]
     moved = sum(abs(shares[0].get(n, 0) - shares[1].get(n, 0)) for n in shares[0] | shares[1]) / 2
-    same_way = one.folding.move == other.folding.move or not min(one.folding.folds, other.folding.folds)
-    same_cut = (one.flakes[0].size_mm, one.lays) == (other.flakes[0].size_mm, other.lays)
-    return moved < UNLIKE and same_way and same_cut and abs(one.folding.folds - other.folding.folds) < 2
+    ways = (first.folding, second.folding)
+    same_way = ways[0].move == ways[1].move or not min(way.folds for way in ways)
+    same_way = same_way and abs(ways[0].folds - ways[1].folds) < 2
+    same_cut = (first.flakes[0].size_mm, first.lays) == (second.flakes[0].size_mm, second.lays)
+    return moved < UNLIKE and ((same_way and same_cut) or (one.seen.is_plain and other.seen.is_plain))
 
 
 def _remarks(

@@ -102,6 +102,7 @@ def test_one_colour_gets_an_even_sheet(few: None) -> None:
     assert answer.picture.is_plain
     assert best.difference.palette < 3
     assert "the sheet is even" in best.alike
+    assert len(answer.proposals) == 1  # others would look the same
 
 
 def test_one_flake_and_a_long_picture_give_an_answer(few: None) -> None:
@@ -109,6 +110,17 @@ def test_one_flake_and_a_long_picture_give_an_answer(few: None) -> None:
     answer = like(noise, STOCK[1:2], TOTAL_G)
     sheet = answer.proposals[0].recipe.sheet
     assert sheet.length_mm / sheet.width_mm == pytest.approx(2.5, rel=0.01)
+
+
+def test_moves_that_need_a_square_slab_are_left_out_of_an_oblong_one(
+    few: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(likeness, "WITH_OTHER_MOVES", 1)
+    monkeypatch.setattr(likeness, "MOVES", {"half": "", "corners-in": "", "thirds": ""})
+    monkeypatch.setattr(likeness, "STRIPES", (3,))
+    ramp = np.linspace(0, 255, 96).astype(np.uint8)
+    answer = like(np.broadcast_to(ramp[None, :, None], (64, 96, 3)), STOCK, TOTAL_G)
+    assert all(one.recipe.folding.move != "corners-in" for one in answer.proposals)
 
 
 @pytest.mark.parametrize(
