@@ -41,6 +41,8 @@ def ladder(args: argparse.Namespace) -> Result:
         counts = range(min(counts[-1], recipe.folding.most_folds) + 1)
     recipe.folding.checked_folds(counts[-1], "--folds")
     announce_compiling()
+    from ..colour.means import area_mean
+    from ..look.charge_view import charge_view
     from ..look.ladder import falling_looks, levels_of_replicate, rungs, tile_px_per_mm
     from ..look.pick import choose
     from ..look.prepared_sheet import prepare
@@ -54,6 +56,10 @@ def ladder(args: argparse.Namespace) -> Result:
         captions = [f"{step.folds} folds, {step.look}" for step in steps]
         tiles = [step.srgb8 for step in steps]
         means = [step.mean.srgb for step in steps]
+        if recipe.lays:  # cold, before the first press
+            tiles.insert(0, charge_view(recipe, max(tiles[0].shape)))
+            means.insert(0, area_mean(recipe).srgb)
+            captions.insert(0, "as laid")
         write_contact_sheet(args.out, tiles, means, captions, tile_px_per_mm(recipe))
     result = {
         "rungs": [step.as_json() for step in steps],
@@ -106,6 +112,7 @@ def sheet(args: argparse.Namespace) -> Result:
     from ..look.prepared_sheet import prepare
     from ..look.render import render
     from ..look.strips import Strips
+    from ..workshop.laying import unstrewn_lines
 
     prepared = prepare(recipe, folds)
     surface = surface_spec(args).surface(prepared.sheet_after(folds), px_per_mm)
@@ -119,8 +126,10 @@ def sheet(args: argparse.Namespace) -> Result:
     size = [round(columns / px_per_mm, 1), round(rows / px_per_mm, 1)]
     mean = drawn.mean().as_json()
     words = [colour_line("mean", mean), *(f"{part:6.2f} %  {name}" for name, part in percent.items())]
-    words.append(f"{args.out}: {size[0]:g} × {size[1]:g} mm, {args.face} after {folds} folds")
-    words += _spread(recipe)
+    words.append(
+        f"{args.out}: {size[0]:g} × {size[1]:g} mm, {args.face} after {folds} fold{'s' * (folds != 1)}"
+    )
+    words += *_spread(recipe), *unstrewn_lines(recipe, folds)
     return {"mean": mean, "size_mm": size, "percent": percent}, "\n".join(words)
 
 
@@ -163,7 +172,11 @@ def add(command: AddCommand) -> None:
     option("--look", default=USUAL_LOOK, choices=LOOKS, help=f"the wanted look (default {USUAL_LOOK})")
     tries = "further sheets, which show how much is chance (default 4)"
     option("--tries", type=whole, default=4, metavar="N", help=tries)
-    option("--out", metavar="PNG", help="write a contact sheet of the rungs")
+    option(
+        "--out",
+        metavar="PNG",
+        help="write a contact sheet of the rungs, before them the charge as it is laid",
+    )
     about = "A picture of a face, a saw cut or a turned blank, at true size."
     parser = command("sheet", sheet, about, _SHEET)
     option = parser.add_argument

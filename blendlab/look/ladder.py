@@ -1,7 +1,7 @@
 """The fold ladder: what a recipe looks like after each fold count."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 from typing import Any
 
@@ -35,9 +35,9 @@ class Rung:
         Mean colour of the face, in light.
     contrast, unfolded : float
         dE*ab about the mean as the eye sees it from the viewing distance: of this rung, and of the unfolded
-        pieces.
+        pieces, stirred.
     lively : float
-        As a part of the unfolded pieces: the geometric mean of what is left of contrast and of segregation.
+        As a part of these pieces: the geometric mean of what is left of contrast and of segregation.
     feature_mm : float
         Scale of segregation of lightness across the streaks, mm.
     segregation : float
@@ -103,8 +103,18 @@ class Levels:
 
     @property
     def calmest(self) -> "Levels":
-        """The same, but each count as calm as the calmest so far: chance may bring a streak up again."""
-        return Levels(np.minimum.accumulate(self.contrast), np.minimum.accumulate(self.lively))
+        """The same, each count as calm as the calmest since the liveliest.
+
+        Chance may bring a streak up again. A stirred charge is liveliest before it is folded; one that is
+        laid may show its flakes only later.
+        """
+        peak = int(self.lively.argmax())
+        return Levels(
+            *(
+                np.concatenate([seen[:peak], np.minimum.accumulate(seen[peak:])])
+                for seen in (self.contrast, self.lively)
+            )
+        )
 
 
 def levels_of(steps: Sequence[Rung]) -> Levels:
@@ -155,7 +165,7 @@ def rungs(prepared: PreparedSheet, counts: Sequence[int], unfolded: Rung | None 
     counts : sequence of int
         Fold counts, rising.
     unfolded : Rung, optional
-        That of 0 folds, where it is known already and not among the counts.
+        That of the same flakes stirred and not folded, where it is known already.
 
     Yields
     ------
@@ -169,7 +179,8 @@ def rungs(prepared: PreparedSheet, counts: Sequence[int], unfolded: Rung | None 
         xyz1, lab, segregation = _tile(prepared, folds)
         seen = contrast(lab)
         if pieces is None:
-            pieces = (seen, segregation) if folds == 0 else _pieces(prepared)
+            stirred = not prepared.recipe.lays
+            pieces = (seen, segregation) if stirred and folds == 0 else _pieces(prepared)
         lively = _lively(seen, segregation, pieces)
         mean = Colour.from_xyz1(xyz1.mean(axis=(0, 1), dtype=np.float64))
         yield Rung(
@@ -192,7 +203,9 @@ def _layer_mm(prepared: PreparedSheet, folds: int) -> float:
 
 
 def _pieces(prepared: PreparedSheet) -> tuple[float, float]:
-    """Return contrast and segregation of the unfolded pieces."""
+    """Return contrast and segregation of the unfolded pieces, stirred: a laid face may show one kind."""
+    if prepared.recipe.lays:
+        prepared = prepare(replace(prepared.recipe, lays=()), 0)
     _, lab, segregation = _tile(prepared, 0)
     return contrast(lab), segregation
 
@@ -224,13 +237,13 @@ def levels_of_replicate(
     prepared = prepare(recipe, max(counts), replicate)
     tiles = [_tile(prepared, folds)[1:] for folds in each(counts, on_progress)]
     levels = [(contrast(lab), segregation) for lab, segregation in tiles]
-    pieces = levels[0] if counts[0] == 0 else _pieces(prepared)
+    pieces = levels[0] if counts[0] == 0 and not recipe.lays else _pieces(prepared)
     lively = np.array([_lively(seen, segregation, pieces) for seen, segregation in levels])
     return Levels(np.array([seen for seen, _ in levels]), lively)
 
 
 def falling_looks(steps: Sequence[Rung]) -> tuple[str, ...]:
-    """Name the looks of a ladder so that none is livelier than one before it."""
+    """Name the looks of a ladder so that from the liveliest on none is livelier than one before it."""
     calm = levels_of(steps).calmest
     named = zip(steps, calm.contrast, calm.lively, strict=True)
     return tuple(word_for(step.folds, contrast, lively) for step, contrast, lively in named)

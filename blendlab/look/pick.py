@@ -112,8 +112,8 @@ class Advice:
 def advise(wanted: str, steps: Sequence[Rung], others: Sequence[Levels]) -> Advice:
     """Advise on a fold count where most sheets of a mix agree, else on a range.
 
-    Chance may leave a streak that comes up again; a look is then that of the calmest sheet so far, so that
-    its word only ever falls. InputError where `wanted` is not one of `LOOKS`.
+    Chance may leave a streak that comes up again; a look is then that of the calmest sheet since the
+    liveliest, so that its word only falls from there on. InputError where `wanted` is not one of `LOOKS`.
 
     Parameters
     ----------

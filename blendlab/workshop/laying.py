@@ -41,6 +41,15 @@ def spread_lines(recipe: Recipe, load_g: float, units: Units = METRIC) -> tuple[
     )
 
 
+def unstrewn_lines(recipe: Recipe, folds: int) -> tuple[str, ...]:
+    """Return what is not strewn by a fold count, a sentence each."""
+    return tuple(
+        f"Lay {number} is strewn on fold {lay.before_press}: this sheet is not folded so often."
+        for number, lay in enumerate(recipe.lays, start=1)
+        if (lay.before_press or 0) > folds
+    )
+
+
 def strewn_text(recipe: Recipe, load_g: float, press: int, units: Units = METRIC) -> str:
     """Return what is strewn before a press after the first, with its grams; empty where nothing is."""
     laid = laid_grams(recipe, load_g)

@@ -26,6 +26,7 @@ from blendlab.look.pick import ONE_COLOUR, Pick, advise, best_count, choose
 from blendlab.look.prepared_sheet import prepare
 from blendlab.look.render import render, srgb8
 from blendlab.look.surfaces import top_face
+from blendlab.recipe.lay import Lay
 from blendlab.recipe.recipe import MAX_FLAKES, Flake, Folding, Recipe, Sheet, from_toml
 
 RECIPE = Recipe(
@@ -210,9 +211,22 @@ def steps_of(seen):
 
 
 @given(levels)
-def test_a_word_only_falls(seen):
-    ranks = [LOOKS.index(look) for look in falling_looks(steps_of(seen))]
+def test_a_word_only_falls_from_the_liveliest_sheet_on(seen):
+    ranks = [LOOKS.index(look) for look in falling_looks(steps_of(seen))][int(seen.lively.argmax()) :]
     assert ranks == sorted(ranks)
+
+
+def test_a_face_of_one_layer_shows_the_others_once_it_is_folded():
+    lays = tuple(Lay((flake.name,), "layer") for flake in RECIPE.flakes)
+    laid = replace(RECIPE, lays=lays)
+    steps = list(rungs(prepare(laid, 3), range(4)))
+    assert steps[0].unfolded == next(rungs(prepare(RECIPE, 0), [0])).contrast
+    assert falling_looks(steps)[0] == "even"  # blue all over
+    assert "even" not in falling_looks(steps)[1:]
+    assert advise("marbled", steps, []).counts[0] > 0
+    (alone,) = rungs(prepare(laid, 3), [3])
+    assert alone.lively == steps[3].lively
+    assert levels_of_replicate(laid, (0, 2), 0).lively == pytest.approx([0.0, steps[2].lively], abs=0.02)
 
 
 def sheets(*seen):

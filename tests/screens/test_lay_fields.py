@@ -40,7 +40,8 @@ def test_numbers_of_a_lay_are_changed_and_bad_ones_refused():
     app = opened(LAID)
     assert in_address(app) == LAID
     assert app.text_input(key="lay1 width_mm").value == "12"
-    assert [words for words in pictures(app) if words.startswith("in a level layer; in 4 stripes")]
+    shown = [words for words in pictures(app) if "in a level layer; in 4 stripes" in words]
+    assert sorted(words.startswith("As laid, cold") for words in shown) == [False, True]  # by the strip too
     sound(app.selectbox(key="lay1 count").set_value(7).run())
     sound(app.text_input(key="lay1 width_mm").set_value("2,5 cm").run())
     (box,) = app.error

@@ -58,7 +58,7 @@ with below:
     card = st.container()
 asked = sheet_view.choose(recipe, faces)
 with ladder:
-    tiles = fold_strip.places(recipe)
+    cold, tiles = fold_strip.places(recipe)
     sheet_view.others(recipe)
     surely = st.container(key="surely", gap="xsmall")
 drawn = sheet_view.draw(recipe, asked, sheet)
@@ -72,7 +72,7 @@ if shown and asked.face == "planed":
 steps = fold_strip.draw(recipe, tiles)
 fold_strip.take_wanted(wanted, steps)
 lay_cards.draw(recipe, ways)
-lay_fields.draw(recipe, laid)
+lay_fields.draw(recipe, laid, cold)
 with card:
     card_section.show(recipe, wrong)
 with surely:

@@ -101,12 +101,12 @@ def rung(recipe: Recipe) -> Rung:
 
 def _rung(start: Recipe, folds: int) -> Rung:
     known = _rungs(start)
-    for needed in sorted({0, folds}):  # a look is named beside the unfolded pieces
-        if needed not in known:
-            await_code()
-            pieces = known[0] if needed else None
-            with in_the_background():
-                known[needed] = next(rungs(_prepared(start, folds), [needed], pieces))
+    if folds not in known:
+        # A look is named beside the unfolded pieces of the same flakes, stirred.
+        pieces = _rung(replace(start, lays=()), 0) if folds or start.lays else None
+        await_code()
+        with in_the_background():
+            known[folds] = next(rungs(_prepared(start, folds), [folds], pieces))
     return known[folds]
 
 

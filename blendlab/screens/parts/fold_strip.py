@@ -35,13 +35,26 @@ class Tile:
         self.words = self.words.html(f'<div class="fold"><i style="background:{mean}"></i>{words}</div>')
 
 
-def places(recipe: Recipe) -> list[Tile]:
-    """Show the buttons of all fold counts, and return places for what comes into them."""
+def places(recipe: Recipe) -> tuple[Tile | None, list[Tile]]:
+    """Show the buttons of all fold counts, and return places for what comes into them.
+
+    Returns
+    -------
+    tuple of Tile or None and list of Tile
+        The first is for the charge as it is laid, cold, where it is laid at all.
+    """
     with st.container(key="strip", horizontal=True, wrap=False, gap="small"):
+        cold = _cold() if recipe.lays else None
         tiles = [_place(folds, folds == recipe.folding.folds) for folds in cache.counts(recipe)]
         _end(recipe)
     st.caption(plain(stiffness_line(recipe)))
-    return tiles
+    return cold, tiles
+
+
+def _cold() -> Tile:
+    with st.container(key="laid_cold", width=TILE_PX, gap=None):
+        picture = Spot(st.container(gap=None))
+        return Tile(picture, st.html('<div class="fold">as laid</div>'))
 
 
 def _place(folds: int, chosen: bool) -> Tile:

@@ -11,7 +11,6 @@ from typing import Any
 
 import streamlit as st
 
-from ...folding.overflow import overflow
 from ...io.pictures import png_bytes
 from ...look.charge_view import PLAN_PX, charge_view
 from ...recipe import lay_edits
@@ -19,9 +18,11 @@ from ...recipe.lay import COUNTS, MAX_LAYS, PLACES, Lay
 from ...recipe.lay_words import angle_words, lay_words
 from ...recipe.recipe import Recipe
 from ...recipe.slab_size import SIDES_MM
+from ...workshop.laying import spread_lines, unstrewn_lines
 from . import refusals, session
 from .cache import EXACTLY, unfolded
 from .compiling import await_code
+from .fold_strip import Tile
 from .number_fields import read, said, shown, units
 from .session import Value
 from .style import capital, plain
@@ -59,13 +60,15 @@ def show(recipe: Recipe) -> Any:
     return view.empty()
 
 
-def draw(recipe: Recipe, place: Any) -> None:
-    """Draw the laid charge before its first press; nothing where all is stirred."""
+def draw(recipe: Recipe, place: Any, tile: Tile | None) -> None:
+    """Draw the laid charge before its first press, beside its fields and in the strip; nothing if stirred."""
     if recipe.lays:
         await_code()
         words = "; ".join(lay_words(lay, units()) for lay in recipe.lays)
-        caption = "As laid, from above and cut through"
-        place.image(_picture(unfolded(recipe)), caption=caption, output_format="PNG", alt=words)
+        caption, png = "As laid, from above and cut through", _picture(unfolded(recipe))
+        place.image(png, caption=caption, output_format="PNG", alt=words)
+        if tile:
+            tile.picture.image(png, f"As laid, cold, from above and cut through: {words}")
 
 
 def _by_hand(recipe: Recipe) -> tuple[Lay, ...]:
@@ -246,10 +249,7 @@ def take(lays: tuple[Lay, ...], **further: Any) -> None:
 
 def _remarks(recipe: Recipe) -> None:
     """Say what does not fit its place, and what is never strewn."""
-    for n, part in overflow(recipe).items():
-        st.text(
-            f"Lay {n + 1} is more than its place holds: {100 * part:.0f} % of it spread to its neighbours."
-        )
-    for n, lay in enumerate(recipe.lays):
-        if (lay.before_press or 0) > recipe.folding.folds:
-            st.text(f"Lay {n + 1} is strewn on fold {lay.before_press}: this sheet is not folded so often.")
+    total_g = sum(flake.grams for flake in recipe.flakes)
+    spread = spread_lines(recipe, total_g, units())
+    for line in (*spread, *unstrewn_lines(recipe, recipe.folding.folds)):
+        st.text(line)

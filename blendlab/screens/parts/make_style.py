@@ -99,6 +99,8 @@ _CSS = """
 [class*=st-key-fold] img, .st-key-strip .end {aspect-ratio: var(--plan); object-fit: cover; width: 100%;}
 [class*=st-key-fold]:not(:has(img))::before {content: ""; aspect-ratio: var(--plan); border-radius: .5rem;
   background: var(--mean);}
+.st-key-laid_cold:not(:has(img))::before {content: ""; aspect-ratio: var(--laid); border-radius: .5rem;
+  background: var(--mean);}
 .fold {text-align: center; font-size: .85rem; line-height: 1.7rem; white-space: nowrap;}
 .fold i {display: block; height: .45rem; border-radius: 0 0 .3rem .3rem;}
 @media (min-width: 900px) {
@@ -158,6 +160,8 @@ def apply(recipe: Recipe, mean: str, chosen: int) -> None:
     plan = f"--plan: {long:g} / {wide:g}; --wide: {long / wide:.4f}; --mean: {mean}"
     rows, columns = view_shape(recipe.sheet, lay_cards.PX)
     plan += f"; --cold: {columns} / {rows}"
+    rows, columns = view_shape(recipe.sheet)
+    plan += f"; --laid: {columns} / {rows}"
     framed = f".st-key-fold{chosen} {{outline: 3px solid var(--ink); outline-offset: 1px;}}"
     framed += f" .st-key-fold{chosen} .fold {{font-weight: 600;}}"
     st.html(_CSS.replace("<style>", f"<style>\n.stApp {{{plan}}}\n{framed}"))
