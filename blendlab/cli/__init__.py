@@ -50,14 +50,7 @@ def _parser() -> Parser:
         made.set_defaults(run=run, of=made)
         return made
 
-    for group in (
-        colour_commands,
-        look_commands,
-        photo_command,
-        like_command,
-        batch_command,
-        app_command,
-    ):
+    for group in (colour_commands, look_commands, photo_command, like_command, batch_command, app_command):
         group.add(command)
     return parser
 

@@ -163,21 +163,14 @@ def add(command: AddCommand) -> None:
     option("--tiles", default="1x1", metavar="AxB", help="press it as A by B tiles, each trimmed")
     press = parser.add_argument_group("the press").add_argument
     press("--plate-mm", metavar="LxW", help="inner size of the plates (default 380x380)")
-    press(
-        "--largest-load-g",
-        type=number,
-        metavar="G",
-        help="most that is melted at once, g (default 200)",
-    )
+    press("--largest-load-g", type=number, metavar="G", help="most that is melted at once, g (default 200)")
     press("--plate-c", type=number, metavar="C", help="plate temperature in °C (default 180)")
     press("--liner", choices=("ptfe", "silicone"), help="liner on the plates (default ptfe)")
     press("--closing", metavar="HOW", help="what holds it shut: hands, bar-clamps, car-jack or screw-press")
     press("--force-n", type=number, metavar="N", help="force on the plates, N, in place of the usual one")
     plastic = parser.add_argument_group("the plastic").add_argument
     plastic(
-        "--stock",
-        metavar="KIND",
-        help="what the flakes were cut from: bottle, cap, crate or mixed (default)",
+        "--stock", metavar="KIND", help="what the flakes were cut from: bottle, cap, crate or mixed (default)"
     )
     plastic("--melt-index", type=number, metavar="G", help="at 190 °C and 2.16 kg, g in ten minutes")
     plastic("--fuse", type=whole, metavar="N", help="also time a block of N such sheets, stacked and fused")

@@ -144,11 +144,7 @@ def volumes_of(seeds: npt.NDArray[np.float32]) -> Floats:
 
 
 def lay_charge(
-    recipe: Recipe,
-    rng: np.random.Generator,
-    weighed: bool = True,
-    strain: float = 0.0,
-    walked: bool = True,
+    recipe: Recipe, rng: np.random.Generator, weighed: bool = True, strain: float = 0.0, walked: bool = True
 ) -> Charge:
     """Fill the first slab with the recipe's flakes.
 

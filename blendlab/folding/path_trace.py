@@ -198,12 +198,7 @@ def _share(pieces: Pieces, n: int, low: float, high: float, after: int, count: i
 
 @compiled(allocates=False)
 def _pass_step(
-    pieces: Pieces,
-    count: int,
-    step: Step,
-    patches: Smear,
-    pile: Pile,
-    scale: tuple[float, float, float],
+    pieces: Pieces, count: int, step: Step, patches: Smear, pile: Pile, scale: tuple[float, float, float]
 ) -> int:
     """Undo one press and fold for all pieces, cutting them where the map tears; return how many there are."""
     points, codes = pieces.points, pieces.codes

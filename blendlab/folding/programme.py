@@ -76,11 +76,7 @@ class Programme:
 
 
 def draw_programme(
-    folding: Folding,
-    sheet: Sheet,
-    folds: int,
-    rng: np.random.Generator,
-    chips: Sequence[Strewing] = (),
+    folding: Folding, sheet: Sheet, folds: int, rng: np.random.Generator, chips: Sequence[Strewing] = ()
 ) -> Programme:
     """Draw the steps of a programme.
 

@@ -89,14 +89,7 @@ def walk_in(charge: Charge, tables: StepTables) -> Walk:
 
 
 @compiled(allocates=False)
-def _walk(
-    pieces: Pieces,
-    n: int,
-    walk: Walk,
-    out: Compositions,
-    row: int,
-    passages: Passages,
-) -> None:
+def _walk(pieces: Pieces, n: int, walk: Walk, out: Compositions, row: int, passages: Passages) -> None:
     """Add the composition of piece n, in cells: along as many chords as its parabola needs.
 
     A chord crosses the arc it stands for, at two thirds of its bulge: one between its ends would lie on one

@@ -21,10 +21,7 @@ def for_photo(face: Face) -> tuple[str, ...]:
             light.paper == "none",
             "Lay white paper or a colour chart beside the sheet: without them colours may be off by 10 dE00.",
         ),
-        (
-            light.paper == "found",
-            "Check that the white that was found is paper, or point it out yourself.",
-        ),
+        (light.paper == "found", "Check that the white that was found is paper, or point it out yourself."),
         (
             face.is_too_bright and light.paper != "none",
             "Lay the paper in the same light as the sheet: the sheet reads brighter than any white.",

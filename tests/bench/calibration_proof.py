@@ -18,11 +18,7 @@ from blendlab.photo import press_calibration
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
 PRESSES, SIDE, COUNTS, SEED = 36, 64, (2, 3, 4, 5), 1234  # the bands were set on 78
-FLAKES = (
-    Flake("white", "#f2f0e8", 30.0),
-    Flake("blue", "#1d4f8f", 20.0),
-    Flake("marigold", "#f0ac2b", 15.0),
-)
+FLAKES = (Flake("white", "#f2f0e8", 30.0), Flake("blue", "#1d4f8f", 20.0), Flake("marigold", "#f0ac2b", 15.0))
 
 
 def sheet_of(folds):

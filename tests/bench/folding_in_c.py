@@ -1,22 +1,35 @@
-"""Baseline: the point maps as a loop in C, compiled here with the machine's compiler, on one core.
+"""The point maps beside the same mathematics in C, as ratios of processor time; run by hand:
 
-It knows straight folds, presses that spread over one side, and smears.
+    python -m tests.bench.folding_in_c
+
+The loop in C is compiled here with the machine's compiler and runs on one core. It knows straight folds,
+presses that spread over one side, and smears.
 """
 
 import ctypes
 import shutil
 import subprocess
 import tempfile
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import NamedTuple, get_type_hints
 
+import numba
 import numpy as np
 
 from blendlab.folding.press import MAX_EVENTS
 from blendlab.folding.programme import Programme
 from blendlab.folding.smear import GRID, NO_DISC, Tipping, Turning
 from blendlab.folding.step_tables import Column, Ply, Step
+from blendlab.folding.trace import follow_back
+from blendlab.io.text_files import read_text
+from blendlab.look.prepared_sheet import prepare
+from blendlab.recipe.recipe import Recipe, from_toml
+
+RECIPE = Path(__file__).resolve().parents[2] / "swatches" / "harbour.toml"
+POINTS, FOLDS = 1_000_000, 6
+SAME_MM = 1e-7  # points that end no further off are the same
 
 LOOP = r"""
 #include <math.h>
@@ -129,3 +142,36 @@ def loop() -> Callable[[np.ndarray, Programme], np.ndarray] | None:
         return moved
 
     return back
+
+
+def seconds(work: Callable[[], object]) -> float:
+    """Median processor time of three runs, after one to warm up."""
+    taken = []
+    for _ in range(4):
+        start = time.process_time()
+        work()
+        taken.append(time.process_time() - start)
+    return float(np.median(taken[1:]))
+
+
+def compare(recipe: Recipe, press: str) -> None:
+    """Time the point maps on one core, and against C once both agree."""
+    programme = prepare(recipe, FOLDS).programme
+    half = np.array(recipe.sheet.size_mm) * [0.5, 0.5, 1.0]
+    points = np.random.default_rng(1).uniform(half * [-1, -1, 0], half, (POINTS, 3))
+    numba.set_num_threads(1)
+    own = seconds(lambda: follow_back(points, programme, FOLDS))
+    print(f"point maps, {press}: {own / POINTS / FOLDS * 1e9:.0f} ns a point and fold")
+    back = loop()
+    if back is None:
+        print("  C: skipped, no compiler here")
+        return
+    away = np.abs(back(points, programme) - follow_back(points, programme, FOLDS)).max(axis=1)
+    ratio = seconds(lambda: back(points, programme)) / own
+    print(f"  C: {ratio:.2f} times as long; {(away < SAME_MM).mean():.3%} of the points agree")
+
+
+if __name__ == "__main__":
+    harbour = from_toml(read_text(RECIPE))
+    compare(harbour.with_folding(unevenness=0.0), "an even press")
+    compare(harbour, "the recipe's press")

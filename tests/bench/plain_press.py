@@ -182,10 +182,7 @@ class _Press:
         def speed(a: Floats, u: Floats) -> tuple[Floats, Floats]:
             stream = 3 * u**2 - 2 * u**3
             slope = 6 * u * (1 - u)
-            return (
-                step * a * (1 - self.drag + self.drag * slope),
-                step * self.drag * (u - stream),
-            )
+            return (step * a * (1 - self.drag + self.drag * slope), step * self.drag * (u - stream))
 
         for _ in range(STEPS):
             da, du = speed(along, up)

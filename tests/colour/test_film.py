@@ -120,13 +120,7 @@ def test_two_readings_recover_the_layer():
     assert float(s) == pytest.approx(FILM["s_per_mm"], abs=1e-8)
 
 
-@given(
-    st.floats(1e-3, 5),
-    st.floats(0.1, 5),
-    st.floats(0.05, 0.5),
-    st.floats(0, 0.3),
-    st.floats(0.6, 1),
-)
+@given(st.floats(1e-3, 5), st.floats(0.1, 5), st.floats(0.05, 0.5), st.floats(0, 0.3), st.floats(0.6, 1))
 def test_readings_over_any_two_backings_recover_the_layer(k, s, x, dark, light):
     readings = film.over([dark, light], k, s, x)
     ratio, found = film.from_two_backings(*readings, dark, light, x)

@@ -141,20 +141,6 @@ def test_cut_and_stack_without_drag_is_the_bakers_map(seed: int) -> None:
     np.testing.assert_allclose(after[:, 1], before[:, 1], atol=1e-12)
 
 
-def test_cut_and_stack_stretches_at_the_bakers_rate() -> None:
-    """The baker's map draws neighbours apart at the rate ln 2 a step, and its layers are s0/2**n thick."""
-    steps = 8
-    folding = Folding(moves=("cut-and-stack",) * steps, drag=0.0, unevenness=0.0)
-    programme = drawn(folding)
-    here = points_within(SQUARE.size_mm)
-    apart = 1e-7
-    ends = [follow_forward(here + np.array([dx, 0.0, 0.0]), programme, steps) for dx in (0.0, apart)]
-    grown = np.abs(ends[1][:, 0] - ends[0][:, 0]) / apart
-    rate = np.log(np.median(grown)) / steps
-    assert rate == pytest.approx(math.log(2), abs=1e-6)
-    assert programme.thinning(steps) == 2.0**steps
-
-
 def test_edges_in_brings_both_ends_to_the_middle_line() -> None:
     programme = drawn(Folding(moves=("edges-in",), drag=0.0, unevenness=0.0))
     ends = np.array([[-60.0, 7.0, 0.0], [60.0, 7.0, 0.0], [0.0, 7.0, 0.0], [30.0, 7.0, 5.0]])

@@ -13,11 +13,7 @@ from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 @pytest.mark.parametrize("folds", [1, 3])
 def test_paths_through_strewn_chips_hold_what_many_points_hold(folds):
     flakes = (Flake("white", "#f1eee4", 60), Flake("blue", "#1d4f8f", 30), Flake("gold", "#f0ac2b", 10))
-    lays = (
-        Lay(("white",), "layer"),
-        Lay(("blue",), "layer"),
-        Lay(("gold",), "scatter", before_press=1),
-    )
+    lays = (Lay(("white",), "layer"), Lay(("blue",), "layer"), Lay(("gold",), "scatter", before_press=1))
     prepared = prepare(Recipe("Tile", Sheet(120.0, 90.0, 6.0), flakes, Folding(folds=3), lays=lays))
     rng = np.random.default_rng(0)
     paths = np.zeros((400, 6))

@@ -142,10 +142,7 @@ def test_a_picture_has_the_contrast_of_the_sheet_itself(drag):
     folds = 8
     asked = recipe(BLACK_AND_WHITE, LARGE, folds=folds, drag=drag)
     prepared, surface = prepare(asked), EverySo(top_face(asked.sheet, 1.0), 12)
-    light, dense = (
-        render(surface, prepared, folds).xyz1,
-        densely_sampled(surface, prepared, folds),
-    )
+    light, dense = (render(surface, prepared, folds).xyz1, densely_sampled(surface, prepared, folds))
     assert spread_of(light) == pytest.approx(spread_of(dense), rel=0.05)
     lightness = lab_from_xyz1(light)[..., 0].ravel(), lab_from_xyz1(dense)[:, 0]
     assert np.corrcoef(*lightness)[0, 1] > 0.98

@@ -13,10 +13,7 @@ from blendlab.look.view import SurfaceSpec, look_at
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
 RECIPE = Recipe(
-    "Tile",
-    Sheet(40, 30, 6),
-    (Flake("white", "#f2f0e8", 60), Flake("blue", "#1d4f8f", 40)),
-    Folding(folds=2),
+    "Tile", Sheet(40, 30, 6), (Flake("white", "#f2f0e8", 60), Flake("blue", "#1d4f8f", 40)), Folding(folds=2)
 )
 PREPARED = prepare(RECIPE, 2)
 

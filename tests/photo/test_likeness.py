@@ -126,11 +126,7 @@ def test_moves_that_need_a_square_slab_are_left_out_of_an_oblong_one(
 @pytest.mark.parametrize(
     ("part", "grams", "said"),
     [
-        (
-            (0, 0, 8, 40),
-            TOTAL_G,
-            "the part must be 16 pixels a side or more, inside the picture, got 0,0,8",
-        ),
+        ((0, 0, 8, 40), TOTAL_G, "the part must be 16 pixels a side or more, inside the picture, got 0,0,8"),
         ((30, 30, 40, 20), TOTAL_G, "inside the picture, got 30,30,40,20 of 64 x 64 pixels"),
         (None, 5.0, "grams must be a number from 20 to 2000, got 5"),
     ],

@@ -18,11 +18,7 @@ from blendlab.photo.press_calibration import (
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet, from_toml, to_toml
 from blendlab.tables.ranges import Range
 
-FLAKES = (
-    Flake("white", "#f2f0e8", 30.0),
-    Flake("blue", "#1d4f8f", 20.0),
-    Flake("marigold", "#f0ac2b", 15.0),
-)
+FLAKES = (Flake("white", "#f2f0e8", 30.0), Flake("blue", "#1d4f8f", 20.0), Flake("marigold", "#f0ac2b", 15.0))
 SIDE, COUNTS = 38, (3, 5)
 # One and a half standard deviations of the prior to either side, as far as 0 allows:
 # drag, unevenness, logarithm of the reach factor.

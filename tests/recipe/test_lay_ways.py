@@ -32,12 +32,7 @@ def test_every_way_lays_every_gram_of_any_flakes(way, grams):
         assert found == ()
         return
     assert grams_of(found, flakes).sum(axis=0).tolist() == pytest.approx(grams)
-    places = {
-        "chequer": "quarters",
-        "side to side": "gradient",
-        "layers": "layer",
-        "chips on top": "scatter",
-    }
+    places = {"chequer": "quarters", "side to side": "gradient", "layers": "layer", "chips on top": "scatter"}
     assert places.get(way, way) in {lay.place for lay in found}
     assert laid_so(way, found, flakes, SHEET.thickness_mm) == found  # a second tap changes nothing
 
