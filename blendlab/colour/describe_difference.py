@@ -7,23 +7,30 @@ from .spaces import Colour
 _MIN_PART = 0.35  # of the whole difference: smaller parts are not mentioned
 
 
-def describe(wanted: Colour, got: Colour, delta_e00: float, in_reach: float) -> str:
+def describe(wanted: Colour, got: Colour, delta_e00: float, in_reach: float, figures: bool = True) -> str:
     """Say in one sentence whether a colour is reached, and if not, how the nearest one differs.
 
     Parameters
     ----------
     in_reach : float
         Largest difference that counts as reached.
+    figures : bool
+        Whether the difference is also given as a number.
 
     Examples
     --------
     >>> describe(Colour.from_lab((50, 60, 0)), Colour.from_lab((55, 30, 0)), 12.3, 1.0)
     'These flakes cannot reach this colour: the nearest recipe is 12.3 away (CIEDE2000), duller and lighter.'
     """
-    away = f"the nearest recipe is {delta_e00:.1f} away (CIEDE2000)"
-    if delta_e00 <= in_reach:
-        return f"These flakes reach this colour: {away}, hardly seen."
-    return f"These flakes cannot reach this colour: {away}, {' and '.join(_ways(wanted, got))}."
+    away = f" {delta_e00:.1f} away (CIEDE2000)," if figures else ""
+    reach = "reach" if delta_e00 <= in_reach else "cannot reach"
+    how = difference_words(wanted, got, delta_e00, in_reach)
+    return f"These flakes {reach} this colour: the nearest recipe is{away} {how}."
+
+
+def difference_words(wanted: Colour, got: Colour, delta_e00: float, in_reach: float) -> str:
+    """Say how a colour differs; as `describe`, in a few words."""
+    return "hard to tell apart" if delta_e00 <= in_reach else " and ".join(_ways(wanted, got))
 
 
 def _ways(wanted: Colour, got: Colour) -> list[str]:

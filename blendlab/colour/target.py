@@ -41,12 +41,15 @@ class Answer:
         Nearest first; of two that agree to a hundredth, the one with fewer flakes.
     remark : str
         One sentence: how near it comes, and how it differs.
+    lacking : tuple of str
+        Flakes of which more on hand would halve the difference, if any.
     """
 
     wanted: Colour
     matches: tuple[Match, ...]
     in_reach: bool
     remark: str
+    lacking: tuple[str, ...] = ()
 
 
 def wanted_colour(text: str) -> Colour:
@@ -114,11 +117,13 @@ def nearest(
     matches = tuple(_match(flakes.names, field, find) for find in search.best(field, most, keep, on_progress))
     best = matches[0]
     remark = describe(wanted, best.blend, best.delta_e00, IN_REACH)
+    lacking: tuple[str, ...] = ()
     if best.delta_e00 > IN_REACH and np.any(limits < 1):
         free = nearest(wanted, stock, most, None, mean, 1, refractive_index, finish).matches[0]
         if free.delta_e00 < best.delta_e00 / 2:
-            remark += f" With enough on hand of {', '.join(free.shares)} it would be {free.delta_e00:.1f}."
-    return Answer(wanted, matches, best.delta_e00 <= IN_REACH, remark)
+            lacking = tuple(free.shares)
+            remark += f" With enough on hand of {', '.join(lacking)} it would be {free.delta_e00:.1f}."
+    return Answer(wanted, matches, best.delta_e00 <= IN_REACH, remark, lacking)
 
 
 def _limits(stock: Sequence[Stocked], mass_g: float | None) -> Floats:

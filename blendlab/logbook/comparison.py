@@ -7,8 +7,10 @@ import numpy as np
 import numpy.typing as npt
 
 from ..checks import InputError, hex_colour
+from ..colour.describe_difference import difference_words
 from ..colour.difference import delta_e00
 from ..colour.spaces import Colour, linear_from_srgb1, xyz1_from_linear
+from ..colour.target import IN_REACH
 from ..units import METRIC, Unit, Units
 from .sheet_log import LoggedSheet
 from .sheet_photo import mean_of, sheet_face
@@ -19,12 +21,16 @@ _SIDES = ("length_mm", "width_mm", "thickness_mm")
 
 @dataclass(frozen=True)
 class Line:
-    """One line of the comparison, in words; a colour is ``#rrggbb``, an unknown value is empty."""
+    """One line of the comparison, in words; a colour is ``#rrggbb``, an unknown value is empty.
+
+    The difference of two colours is given as a figure, and also in words.
+    """
 
     what: str
     predicted: str
     measured: str
     difference: str
+    in_words: str = ""
 
 
 def middle_mean(srgb8: npt.NDArray[np.uint8]) -> Colour:
@@ -72,10 +78,12 @@ def _colour(sheet: LoggedSheet, photo: npt.NDArray[np.uint8] | None) -> Line:
             measured = mean_of(sheet_face(sheet, photo))
         except InputError:  # it shows no sheet, or none of known size
             what, measured = "mean colour, in the room's light", middle_mean(photo)
-    difference = ""
+    difference, in_words = "", ""
     if predicted and measured:
-        difference = f"{float(delta_e00(Colour.from_hex(predicted).lab, measured.lab)):.1f} ΔE00"
-    return Line(what, predicted, measured.srgb if measured else "", difference)
+        wanted = Colour.from_hex(predicted)
+        off = float(delta_e00(wanted.lab, measured.lab))
+        difference, in_words = f"{off:.1f} ΔE00", difference_words(wanted, measured, off, IN_REACH)
+    return Line(what, predicted, measured.srgb if measured else "", difference, in_words)
 
 
 def _number(what: str, planned: object, measured: float | None, unit: Unit) -> Line:

@@ -15,7 +15,7 @@ from blendlab.screens.parts import draft
 
 from .opening import STRIP, in_address, opened, pictures, sound, swatches
 
-TILE = re.compile(r"(\d+) folds, (\w+), mean (#[0-9a-f]{6})")
+TILE = re.compile(r"(\d+) folds?, (\w+), mean (#[0-9a-f]{6})")
 
 
 def large(app: AppTest) -> tuple[str, str]:

@@ -23,7 +23,7 @@ def test_opening_keeps_the_handwork(folding: Folding) -> None:
     assert app.session_state["recipe"] == recipe
     assert in_address(app) == recipe
     # The list ends after two presses; a single move is followed to ten folds.
-    assert len([words for words in pictures(app) if "folds, " in words]) == (3 if folding.moves else 11)
+    assert len([words for words in pictures(app) if ", mean #" in words]) == (3 if folding.moves else 11)
 
 
 def test_spacers_stay_whichever_rung_is_chosen() -> None:

@@ -5,6 +5,7 @@ import pytest
 from blendlab.recipe.flake_list import Stocked
 from blendlab.screens.parts import stock_table
 from blendlab.screens.parts.makeable import amount, makeable
+from blendlab.units import METRIC, OZ_IN
 
 from .opening import in_address, opened, sound
 
@@ -20,9 +21,10 @@ def test_small_pieces_are_whole_and_the_rest_goes_by_the_gram() -> None:
         "crate": 61.0,
         "loose": 39.0,
     }
-    assert amount(CAP, 43 * 2.3, 200.0) == "43 pieces, 98.9 g"
-    assert amount(CAP, 2.3, 200.0) == "1 piece, 2.3 g"
-    assert amount(CRATE, 61.0, 200.0) == "61 g"
+    assert amount(CAP, 43 * 2.3, 200.0, METRIC) == "43 pieces, 98.9 g"
+    assert amount(CAP, 2.3, 200.0, METRIC) == "1 piece, 2.3 g"
+    assert amount(CRATE, 61.0, 200.0, METRIC) == "61 g"
+    assert amount(CAP, 2.3, 200.0, OZ_IN) == "1 piece, 0.081 oz"
 
 
 def test_a_tenth_of_a_gram_of_a_cap_is_left_out() -> None:
@@ -36,6 +38,7 @@ def test_a_little_mix_is_weighed_to_a_tenth_and_never_comes_to_nothing() -> None
 
 def test_the_page_proposes_what_can_be_weighed_and_says_how_well_it_is_known() -> None:
     app = opened(page="blendlab/screens/pages/wanted.py")
+    assert "ΔE" not in " ".join(element.proto.body for element in app.get("html"))  # figures rest
     app.session_state["numbers"] = True
     sound(app.run())
     shown = " ".join(element.proto.body for element in app.get("html"))

@@ -4,10 +4,12 @@ import base64
 
 import streamlit as st
 
+from blendlab.colour.means import area_mean
 from blendlab.look.nesting import KERF_MM, Layout, Piece, lay_out
 from blendlab.recipe.recipe import Recipe, Sheet
 from blendlab.screens.parts import cache, draft, number_fields, refusals
 from blendlab.screens.parts.session import KEEP
+from blendlab.screens.parts.style import awaiting
 
 SHEET_PX, MAX_SHOWN = 640, 24
 
@@ -59,10 +61,12 @@ def _outlines(layout: Layout, slab: Sheet) -> str:
 
 
 def _overview(recipe: Recipe, layout: Layout, slab: Sheet) -> None:
-    image = base64.b64encode(cache.view(recipe, SHEET_PX).png).decode()
-    words = f"The sheet with {len(layout.pieces)} numbered blanks on it"
-    picture = f'<img alt="{words}" src="data:image/png;base64,{image}">'
-    st.html(f'<div class="layout">{picture}{_outlines(layout, slab)}</div>')
+    """Draw the sheet with its blanks."""
+    with awaiting("blanks", slab.size_mm, area_mean(recipe).srgb):
+        image = base64.b64encode(cache.view(recipe, SHEET_PX).png).decode()
+        words = f"The sheet with {len(layout.pieces)} numbered blanks on it"
+        picture = f'<img alt="{words}" src="data:image/png;base64,{image}">'
+        st.html(f'<div class="layout">{picture}{_outlines(layout, slab)}</div>')
 
 
 st.title("Blanks")

@@ -5,16 +5,17 @@ from dataclasses import replace
 
 import streamlit as st
 
+from blendlab.colour.means import area_mean
 from blendlab.logbook import sheet_log
 from blendlab.logbook.sheet_log import LoggedSheet
 from blendlab.recipe.folding_moves import Folding
 from blendlab.recipe.moves import MOVES
 from blendlab.recipe.recipe import Recipe
-from blendlab.screens.parts import cache, draft, help_texts, kept_mixes, log_entry, refusals
+from blendlab.screens.parts import cache, draft, help_texts, kept_mixes, log_entry, refusals, session
 from blendlab.screens.parts.autosave import home
 from blendlab.screens.parts.number_fields import units
 from blendlab.screens.parts.session import KEEP
-from blendlab.screens.parts.style import rows, some, swatch, within
+from blendlab.screens.parts.style import awaiting, rows, some, swatch, within
 from blendlab.workshop.batch_plan import timed
 from blendlab.workshop.press_setup import PressSetup
 
@@ -63,16 +64,18 @@ def _worked(slot: int, present: Folding) -> Folding:
     return replace(bare, folds=folds)
 
 
-def _show(recipe: Recipe) -> None:
+def _show(slot: int, recipe: Recipe) -> None:
     """Picture, mean and figures of one column."""
-    rung = cache.rung(recipe)
-    shown = cache.view(recipe, 400)
-    words = f"{some(rung.folds, 'fold')}, {rung.look}, mean {rung.mean.srgb}"
-    st.image(shown.png, width="stretch", output_format="PNG", alt=words)
+    with awaiting(f"compare{slot}", cache.slab(recipe).size_mm, area_mean(recipe).srgb):
+        rung = cache.rung(recipe)
+        shown = cache.view(recipe, 400)
+        words = f"{some(rung.folds, 'fold')}, {rung.look}, mean {rung.mean.srgb}"
+        st.image(shown.png, width="stretch", output_format="PNG", alt=words)
     swatch(rung.look, rung.mean)
+    contrast = ["Contrast from half a metre", f"{rung.contrast:.1f} ΔE*ab"]
     rows(
         [
-            ["Contrast from half a metre", f"{rung.contrast:.1f} ΔE*ab"],
+            *([contrast] if session.NUMBERS.get() else []),
             ["Features across the streaks", units().length.text(rung.feature_mm, 1)],
             ["Layers inside", units().length.fine(rung.layer_mm)],
             ["Pressings after the first melt", f"{rung.folds}"],
@@ -122,10 +125,10 @@ def _column(slot: int, present: Recipe, mixes: list[str], saved: Mapping[str, Re
             _logged(chosen)
             return
         if chosen is not None:
-            _show(chosen)
+            _show(slot, chosen)
             return
         mix = _mix(name, present)
-        _show(replace(mix, folding=_worked(slot, present.folding)))
+        _show(slot, replace(mix, folding=_worked(slot, present.folding)))
 
 
 st.title("Compare")

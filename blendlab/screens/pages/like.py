@@ -84,7 +84,8 @@ def _show(rank: int, one: Proposal) -> None:
     st.text("\n".join(f"{units.mass.text(flake.grams, 1)} {flake.name}" for flake in recipe.flakes))
     laid = "laid in stripes" if recipe.lays else "stirred"
     st.text(f"Flakes of {units.sides(recipe.flakes[0].size_mm[:1])}, {laid}; {one.way}.")
-    st.caption(one.alike)
+    if session.NUMBERS.get():
+        st.caption(one.alike)
     if st.button(
         "Use this mix",
         key=f"use proposal {rank}",

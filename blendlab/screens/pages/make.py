@@ -35,6 +35,7 @@ below = st.container(key="below")
 with result:
     sheet, faces = sheet_view.places()
     side, ladder = st.container(key="side"), st.container(key="ladder")
+    figures = st.container(key="figures")
 with side:
     st.subheader(f"After {style.some(recipe.folding.folds, 'fold')}", anchor=False)
     figures_section.means(recipe)
@@ -79,7 +80,7 @@ with surely:
     others = fold_strip.further(recipe)
 fold_strip.give_advice(advice, wanted, steps, others)
 if session.NUMBERS.get():
-    with ladder, st.container(key="figures"):
+    with figures:
         rung = next(step for step in steps if step.folds == recipe.folding.folds)
         figures_section.of_sheet(recipe, rung, shown, asked)
         figures_section.chart(steps, others)

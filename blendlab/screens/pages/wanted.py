@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import streamlit as st
 
-from blendlab.colour.describe_difference import describe
+from blendlab.colour.describe_difference import describe, difference_words
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.means import area_mean, full_blend
 from blendlab.colour.spaces import Colour
@@ -18,7 +18,7 @@ from blendlab.screens.parts import draft, help_texts, number_fields, refusals, s
 from blendlab.screens.parts.long_task import worked
 from blendlab.screens.parts.makeable import amount, makeable
 from blendlab.screens.parts.session import KEEP
-from blendlab.screens.parts.style import swatch
+from blendlab.screens.parts.style import capital, swatch
 
 MEANS_OF = {"full": (full_blend, of_full_blend), "area": (area_mean, of_area_mean)}
 MEANS = {"fully mixed": "full", "average before mixing": "area"}
@@ -49,23 +49,25 @@ class Proposal:
 
 
 def _proposals(answer: Answer, flakes: tuple[Stocked, ...], mass_g: float, mean: str) -> list[Proposal]:
-    """Round the mixes found to what can be weighed, each with the colour that it then has."""
+    """Round the mixes found to what can be weighed, the best of the same flakes, each with its colour."""
     colour_of, uncertainty_of = MEANS_OF[mean]
-    found = {}
+    found: dict[frozenset[str], Proposal] = {}
     for match in answer.matches:
         charged = charge(flakes, makeable(match.shares, flakes, mass_g))
         recipe = session.RECIPE.get().with_flakes(charged)
         colour = colour_of(recipe)
         off = float(delta_e00(colour.lab, answer.wanted.lab))
-        found[charged] = Proposal(charged, colour, off, uncertainty_of(recipe).band90_delta_e_ab)
+        proposal = Proposal(charged, colour, off, uncertainty_of(recipe).band90_delta_e_ab)
+        of = frozenset(flake.name for flake in charged)
+        found[of] = min(proposal, found.get(of, proposal), key=lambda one: one.delta_e00)
     return sorted(found.values(), key=lambda proposal: proposal.delta_e00)
 
 
 def _remark(answer: Answer, best: Proposal) -> str:
     """Say how near the best mix that can be weighed comes, and what else the search found."""
-    exact = answer.matches[0]
-    further = answer.remark.removeprefix(describe(answer.wanted, exact.blend, exact.delta_e00, IN_REACH))
-    return describe(answer.wanted, best.colour, best.delta_e00, IN_REACH) + further
+    said = describe(answer.wanted, best.colour, best.delta_e00, IN_REACH, session.NUMBERS.get())
+    more = f" With enough of {', '.join(answer.lacking)} it would come much nearer." if answer.lacking else ""
+    return said + more
 
 
 def _take(flakes: tuple[Flake, ...], wanted: str) -> None:
@@ -74,13 +76,15 @@ def _take(flakes: tuple[Flake, ...], wanted: str) -> None:
     draft.land(found, f"The mix is now one for {wanted}; size and folds stay.")
 
 
-def _show(proposal: Proposal, number: int, listed: dict[str, Stocked], mass_g: float, wanted: str) -> None:
+def _show(proposal: Proposal, number: int, listed: dict[str, Stocked], mass_g: float, wanted: Colour) -> None:
     total, units = sum(flake.grams for flake in proposal.flakes), number_fields.units()
     with st.container(border=True):
         blend, mix, take = st.columns([5, 8, 2], vertical_alignment="center")
         with blend:
-            band = f"the mix is known to {proposal.band90_delta_e_ab:.0f} ΔE*ab, nine times in ten"
-            swatch(f"{proposal.delta_e00:.1f} ΔE00 away as predicted", proposal.colour, figure=band)
+            known = f"known to {proposal.band90_delta_e_ab:.0f} ΔE*ab, nine times in ten"
+            figure = f"{proposal.delta_e00:.1f} ΔE00 away as predicted, {known}"
+            how = difference_words(wanted, proposal.colour, proposal.delta_e00, IN_REACH)
+            swatch(capital(how), proposal.colour, figure=figure)
         with mix:
             bar = "".join(
                 f'<div style="width:{flake.grams / total:.2%};background:{flake.srgb}"></div>'
@@ -90,7 +94,9 @@ def _show(proposal: Proposal, number: int, listed: dict[str, Stocked], mass_g: f
             for flake in proposal.flakes:
                 st.text(f"{flake.name}: {amount(listed[flake.name], flake.grams, mass_g, units)}")
         with take:
-            if st.button("Use this mix", key=f"take{number}", on_click=_take, args=(proposal.flakes, wanted)):
+            if st.button(
+                "Use this mix", key=f"take{number}", on_click=_take, args=(proposal.flakes, wanted.srgb)
+            ):
                 st.switch_page(file_of("make"))
 
 
@@ -98,7 +104,7 @@ st.title("From a colour")
 st.write("Name a colour to find which flakes, and how many grams of each, come nearest to it.")
 flakes, own = stock_table.on_hand()
 if not own:
-    st.caption("Your shed is empty, so the invented flakes are used.")
+    st.caption("No flakes on your list yet: these are invented ones, to try things with.")
 with st.container(horizontal=True, vertical_alignment="bottom"):
     picked = st.color_picker("Pick it", "#7a8f5a", key="wantedpick", **KEEP)
     written = st.text_input("or write #rrggbb, or L*, a*, b*", "", key="wantedtext", **KEEP, width=240)
@@ -116,4 +122,4 @@ listed = {flake.name: flake for flake in flakes}
 proposals = _proposals(answer, flakes, mass_g, MEANS[mean or next(iter(MEANS))])
 st.text(_remark(answer, proposals[0]))
 for number, proposal in enumerate(proposals):
-    _show(proposal, number, listed, mass_g, answer.wanted.srgb)
+    _show(proposal, number, listed, mass_g, answer.wanted)

@@ -20,6 +20,7 @@ from ...recipe.recipe import Recipe, Sheet
 from ...runtime.core_scheduler import in_the_background
 from ...runtime.progress import ProgressCallback
 from ...units import MM_PER_INCH, Unit
+from ...workshop.sheet_size import last_slab_mm
 from . import number_fields, shipped_pictures
 from .compiling import await_code
 from .long_task import worked
@@ -144,7 +145,10 @@ def view(recipe: Recipe, px: int, asked: SurfaceSpec = TOP) -> Shown:
     """
     start, folds = unfolded(recipe), recipe.folding.folds
     shipped = shipped_pictures.view(start, folds, px, asked)
-    return shipped or _view(start, folds, asked, px / max(slab(recipe).size_mm))
+    if shipped:
+        return shipped
+    await_code()
+    return _view(start, folds, asked, px / max(slab(recipe).size_mm))
 
 
 @st.cache_data(max_entries=256, show_spinner=False, hash_funcs=EXACTLY)
@@ -203,9 +207,7 @@ def sharpening(recipe: Recipe, px: int, asked: SurfaceSpec = TOP) -> Iterator[Sh
 
 def slab(recipe: Recipe) -> Sheet:
     """Return the slab as it is after the recipe's folds."""
-    await_code()
-    folds = recipe.folding.folds
-    return _prepared(unfolded(recipe), folds).sheet_after(folds)
+    return Sheet(*last_slab_mm(recipe))
 
 
 @st.cache_data(max_entries=32, show_spinner=False, hash_funcs=EXACTLY)

@@ -13,7 +13,7 @@ from ...look.looks import LOOKS, USUAL_LOOK
 from ...look.pick import advise
 from ...recipe.recipe import Recipe
 from ...workshop.wording import stiffness_line
-from . import cache, help_texts, session
+from . import cache, help_texts, scroll, session
 from .session import KEEP
 from .sheet_view import Spot
 from .style import plain, some
@@ -47,6 +47,8 @@ def places(recipe: Recipe) -> tuple[Tile | None, list[Tile]]:
         cold = _cold() if recipe.lays else None
         tiles = [_place(folds, folds == recipe.folding.folds) for folds in cache.counts(recipe)]
         _end(recipe)
+        with st.container(width=1):
+            scroll.along(recipe.folding.folds)
     st.caption(plain(stiffness_line(recipe)))
     return cold, tiles
 
@@ -88,7 +90,7 @@ def draw(recipe: Recipe, tiles: list[Tile]) -> list[Rung]:
     steps = []
     for rung in cache.ladder(recipe):
         steps.append(rung)
-        words = f"{rung.folds} folds, {rung.look}, mean {rung.mean.srgb}"
+        words = f"{some(rung.folds, 'fold')}, {rung.look}, mean {rung.mean.srgb}"
         tiles[rung.folds].picture.image(png_bytes(rung.srgb8, tile_px_per_mm(recipe)), words)
         tiles[rung.folds].say(f"{rung.folds} · {rung.look}", rung.mean.srgb)
     return steps

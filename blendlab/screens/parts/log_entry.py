@@ -111,8 +111,14 @@ def _comparison(sheet: LoggedSheet) -> None:
         return
     if not lines:
         return
+    differences = [
+        line.difference if session.NUMBERS.get() else line.in_words or line.difference for line in lines
+    ]
     rows(
-        ([line.what, line.predicted, line.measured, line.difference] for line in lines),
+        (
+            [line.what, line.predicted, line.measured, difference]
+            for line, difference in zip(lines, differences, strict=True)
+        ),
         ["", "predicted", "measured", "difference"],
         numbers=(3,),
     )

@@ -11,6 +11,7 @@ _CSS = """
 [data-testid=stMain] h1 {position: absolute; width: 1px; height: 1px; overflow: hidden;
   clip-path: inset(50%);}
 [data-testid=stMainBlockContainer] {max-width: 84rem; padding-top: 4.25rem;}
+@media (min-width: 900px) {[data-testid=stMainBlockContainer] {padding-inline: 2rem;}}
 .st-key-make h3, .st-key-below > div > div > h3 {font-family: inherit; font-size: .95rem; font-weight: 600;
   padding: 0;}
 /* Names read as words until they are typed in. */
@@ -108,12 +109,13 @@ _CSS = """
   :has(> .st-key-fields) {flex: 0 0 24rem; width: 24rem; min-width: 0;}
   :has(> .st-key-result) {flex: 1 1 0; min-width: 0; position: sticky; top: 4.25rem;}
   .st-key-result {display: grid !important; align-items: start; gap: .75rem 1.5rem;
-    grid-template: "sheet side" auto "faces side" 1fr "strip strip" auto / minmax(0, 1fr) 12rem;}
+    grid-template: "sheet side" auto "faces side" auto "strip side" auto "figures side" 1fr / minmax(0, 1fr) 12rem;}
   .st-key-result > * {min-width: 0; width: auto !important;}
   .st-key-result > :has(> .st-key-sheet) {grid-area: sheet;}
   .st-key-result > :has(> .st-key-faces) {grid-area: faces;}
   .st-key-result > :has(> .st-key-side) {grid-area: side;}
   .st-key-result > :has(> .st-key-ladder) {grid-area: strip;}
+  .st-key-result > :has(> .st-key-figures) {grid-area: figures;}
 }
 @media (max-width: 899px) {
   [data-testid=stMainBlockContainer] {padding-top: 3.75rem;}
@@ -121,6 +123,7 @@ _CSS = """
   :has(> .st-key-result), .st-key-result {display: contents !important;}
   .st-key-result > * {order: -1; width: 100% !important;}
   .st-key-result > :has(> .st-key-ladder) {order: -2;}
+  .st-key-result > :has(> .st-key-figures) {order: 1;}
   .st-key-result > :has(> .st-key-faces) {order: -3;}
   .st-key-result > :has(> .st-key-sheet) {order: -4; position: sticky; top: 3.5rem; z-index: 50;
     background: var(--ground); padding: .25rem 0;}

@@ -10,7 +10,7 @@ from ...io.pictures import png_bytes
 from ...look.render import srgb8
 from ...photo.answer import PhotoMatch
 from ..pages import file_of
-from . import draft, number_fields, stock_table
+from . import draft, number_fields, session, stock_table
 from .charts import INK, draw
 from .style import swatch
 
@@ -80,10 +80,11 @@ def show(found: PhotoMatch, doubt: str) -> None:
     if found.paper == "none":
         st.warning("No white paper was found in the shot, so colours are known only roughly.")
     _faces(found)
-    st.text(
-        f"The two means are {found.delta_e00:.1f} ΔE00 apart. Nine times in ten the photo's is within "
-        f"{found.band90_delta_e00:.0f} ΔE00 of the sheet's own."
-    )
+    if session.NUMBERS.get():
+        st.text(
+            f"The two means are {found.delta_e00:.1f} ΔE00 apart. Nine times in ten the photo's is within "
+            f"{found.band90_delta_e00:.0f} ΔE00 of the sheet's own."
+        )
     with st.container(horizontal=True, gap="medium"):
         for part in found.parts:
             with st.container(width=240):
@@ -101,11 +102,13 @@ def show(found: PhotoMatch, doubt: str) -> None:
     left, right = st.columns(2)
     chances = ", ".join(f"{n} {p:.0%}" for n, p in enumerate(found.folds.probability) if p >= 0.005)
     draw(_chances(found), f"Probability of each fold count: {chances}", left)
-    draw(_curves(found), "Contrast of photo and prediction over scale", right)
-    st.caption(
-        "How likely each number of folds is; and the contrast that photo and prediction keep as they are "
-        "blurred more and more: the closer the curves, the better the match."
-    )
+    left.caption("How likely each number of folds is.")
+    if session.NUMBERS.get():
+        draw(_curves(found), "Contrast of photo and prediction over scale", right)
+        right.caption(
+            "The contrast that photo and prediction keep as they are blurred more and more: the closer the "
+            "curves, the better the match."
+        )
     for line in found.advice:
         st.text(f"For a better match: {line}")
     with st.container(horizontal=True, vertical_alignment="bottom"):

@@ -210,7 +210,15 @@ def number(
 
 
 def slide(
-    label: str, key: str, start: float, low: float, high: float, *, place: Any = st, **options: Any
+    label: str,
+    key: str,
+    start: float,
+    low: float,
+    high: float,
+    *,
+    fine: bool = False,
+    place: Any = st,
+    **options: Any,
 ) -> float:
     """Draw a slider of a quantity in the maker's units; return it in millimetres or grams.
 
@@ -220,6 +228,8 @@ def slide(
         As `named` takes it.
     low, high : float
         Limits, which may move: what was set is pulled back inside them.
+    fine : bool
+        Whether it moves in steps of a tenth, and not of one.
     **options
         Of a slider.
     """
@@ -228,7 +238,16 @@ def slide(
     value = Value(key if unit.metric == 1 else f"{key} {unit.symbol}", unit.of(start))
     if value.is_set():  # Streamlit would stop at a value outside
         value.put(min(max(value.get(), unit.of(low)), unit.of(high)))
+    digits = fine + unit.finer
     chosen: float = place.slider(
-        words, unit.of(low), unit.of(high), unit.of(start), key=value.key, **KEEP, **options
+        words,
+        unit.of(low),
+        unit.of(high),
+        unit.of(start),
+        (1.0 if unit.metric == 1 else 5.0) / 10**digits,
+        f"%.{digits}f",
+        key=value.key,
+        **KEEP,
+        **options,
     )
     return chosen * unit.metric

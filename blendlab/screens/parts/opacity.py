@@ -168,7 +168,6 @@ def _let_down(row: int, flake: Flake) -> None:
 
 
 WAYS: dict[str, Callable[[int, Flake], None]] = {
-    "Printed line": _printed_line,
     "Let-down": _let_down,
     "Chip": _chip,
     "Spectrum": _spectrum,
@@ -191,7 +190,7 @@ def popover(row: int, recipe: Recipe) -> None:
     Parameters
     ----------
     recipe : Recipe
-        The last good recipe: tells how much a wrong strength would move its blend.
+        The last good one of the fields.
     """
     name = session.ROW_NAME(row).get()
     box = st.popover(label(f"How opaque {name} is"), key=f"opacity{row}", on_change="rerun")
@@ -209,17 +208,25 @@ def popover(row: int, recipe: Recipe) -> None:
         if not strength.must_choose(flake):  # asked in the row itself
             opacity_words.ask(row, flake)
         st.text(f"Known by: {strength.known_by(flake)}.")
-        moved = [
-            c.delta_e for c in uncertainty.causes(recipe) if (c.flake, c.what) == (flake.name, "strength")
-        ]
-        if moved:
-            st.text(f"A usual error in its strength moves the fully mixed colour by {moved[0]:.1f} ΔE*ab.")
         refusals.show(session.ROW_REFUSED(row).pop())
-        way = st.segmented_control("Measured by", list(WAYS), default="Printed line", key=f"way{row}")
-        if way:
-            WAYS[way](row, flake)
+        _printed_line(row, flake)
+        with st.expander("Measured another way"):
+            way = st.segmented_control("Measured by", list(WAYS), key=f"way{row}")
+            if way:
+                WAYS[way](row, flake)
         if flake.hide_mm is not None or flake.chip or flake.spectrum or flake.let_down:
             st.button("Forget measurements", key=f"forget{row}", on_click=_set, args=(row,))
-        st.caption(K_AND_S)
-        (alone,) = with_partners([flake], recipe.flakes)
-        draw(_chart(alone, recipe.refractive_index), f"Spectrum, K and S of {flake.name} from 400 to 700 nm")
+        if session.NUMBERS.get():
+            _figures(flake, recipe)
+
+
+def _figures(flake: Flake, recipe: Recipe) -> None:
+    """Show what light does in a flake, and how far a wrong strength would move the blend."""
+    for cause in uncertainty.causes(recipe):
+        if (cause.flake, cause.what) == (flake.name, "strength"):
+            st.text(
+                f"A usual error in its strength moves the fully mixed colour by {cause.delta_e:.1f} ΔE*ab."
+            )
+    st.caption(K_AND_S)
+    (alone,) = with_partners([flake], recipe.flakes)
+    draw(_chart(alone, recipe.refractive_index), f"Spectrum, K and S of {flake.name} from 400 to 700 nm")

@@ -1,4 +1,4 @@
-"""Bring what was just opened into sight."""
+"""Bring what was just opened or chosen into sight."""
 
 import streamlit as st
 
@@ -24,3 +24,23 @@ def here(key: str) -> None:
         Changes with every opening.
     """
     _mount(key="scroll", data={"key": key})
+
+
+_ALONG = """
+export default function(component) {
+  const { parentElement, data } = component;
+  const strip = (parentElement.host ?? parentElement).closest('.st-key-strip');
+  const tile = strip?.querySelector(`.st-key-fold${data.folds}`);
+  if (!tile || strip.dataset.folds === String(data.folds)) return;
+  strip.dataset.folds = data.folds;
+  const [seen, all] = [tile.getBoundingClientRect(), strip.getBoundingClientRect()];
+  const hidden = Math.max(0, seen.right - all.right + 4) || Math.min(0, seen.left - all.left - 4);
+  strip.scrollLeft += hidden;
+}
+"""
+_along = st.components.v2.component("blendlab_scroll_strip", html="<i></i>", js=_ALONG)
+
+
+def along(folds: int) -> None:
+    """Scroll the strip of folds that this is drawn in, as far as to show the chosen one."""
+    _along(key="scroll strip", data={"folds": folds})

@@ -62,6 +62,16 @@ _CSS = """
 .rows td:has(.dot) {white-space: nowrap;}
 .end {border-radius: .5rem;}
 .under {text-align: center; font-size: .875rem; line-height: 2.4rem;}
+/* A picture keeps its place while it is drawn. */
+[class*=st-key-awaiting] {position: relative;}
+[class*=st-key-awaiting]:not(:has(img)) {aspect-ratio: var(--plan); border-radius: .5rem;
+  background: var(--mean);}
+[class*=st-key-awaiting]:not(:has(img))::after {content: "Drawing …"; position: absolute; inset: auto 0 1rem;
+  width: max-content; margin: 0 auto; padding: .1rem .6rem; border-radius: .3rem; background: var(--ground);
+  color: var(--words);}
+[class*=st-key-way_] a {padding-inline: 0; width: fit-content;}
+[class*=st-key-way_] a p {color: var(--ink); font-weight: 600; text-decoration: underline;
+  text-underline-offset: .2em;}
 .st-key-compiling {position: fixed; inset: auto 1rem 1rem auto; width: min(26rem, 100vw - 2rem); z-index: 99;
   padding: 0 .75rem; border-radius: .5rem; background: var(--ground);}
 .layout {position: relative;}
@@ -117,6 +127,13 @@ def strip(pages: Sequence[Any], present: Any) -> None:
         for page in pages:
             with st.container(key="present" if page == present else None, width="content"):
                 st.page_link(page, label=page.title, width="content")
+
+
+def awaiting(key: str, sides: Sequence[float], colour: str) -> Any:
+    """Return a place for a picture; until it comes, its sides and a colour are shown there with a word."""
+    plan = f"--plan: {sides[0]:g} / {sides[1]:g}; --mean: {colour}"
+    st.html(f"<style>.st-key-awaiting_{key} {{{plan}}}</style>")
+    return st.container(key=f"awaiting_{key}")
 
 
 def within(key: str, low: float, high: float) -> None:

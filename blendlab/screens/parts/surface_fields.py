@@ -40,7 +40,9 @@ def chosen_surface(recipe: Recipe) -> SurfaceSpec:
     options = FACES[face].options
     if "depth_mm" in options:
         most = recipe.sheet.thickness_mm
-        depth = number_fields.slide("Planed off the top, mm", "depth", min(1.0, most / 2), 0.0, most * 0.98)
+        depth = number_fields.slide(
+            "Planed off the top, mm", "depth", min(1.0, most / 2), 0.0, most * 0.98, fine=True
+        )
         return SurfaceSpec(face, depth_mm=depth)
     if "at_mm" in options:
         return _sawn(recipe)
