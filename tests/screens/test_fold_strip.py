@@ -63,7 +63,7 @@ def test_the_strip_says_whether_stiff_flakes_stay_coarser() -> None:
     white, blue = STRIP.flakes
     stiff = STRIP.with_flakes((replace(white, stock="crate"), replace(blue, stock="bottle")))
     named = opened(stiff)
-    assert any(f"{blue.name} looks up to " in box.value for box in named.caption)
+    assert any(f"{blue.name} lags up to " in box.value for box in named.caption)
     assert pictures(named) != pictures(unsaid)
 
 

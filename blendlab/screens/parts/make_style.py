@@ -109,7 +109,8 @@ _CSS = """
   :has(> .st-key-fields) {flex: 0 0 24rem; width: 24rem; min-width: 0;}
   :has(> .st-key-result) {flex: 1 1 0; min-width: 0; position: sticky; top: 4.25rem;}
   .st-key-result {display: grid !important; align-items: start; gap: .75rem 1.5rem;
-    grid-template: "sheet side" auto "faces side" auto "strip side" auto "figures side" 1fr / minmax(0, 1fr) 12rem;}
+    grid-template-columns: minmax(0, 1fr) 12rem; grid-template-rows: repeat(3, auto) 1fr;
+    grid-template-areas: "sheet side" "faces side" "strip side" "figures side";}
   .st-key-result > * {min-width: 0; width: auto !important;}
   .st-key-result > :has(> .st-key-sheet) {grid-area: sheet;}
   .st-key-result > :has(> .st-key-faces) {grid-area: faces;}
