@@ -22,6 +22,7 @@ from .properties import flow, heat, practice
 _WAY: dict[Way, str] = {"open air": "in open air", "one board": "on one board", "two boards": "between two"}
 
 MIN_LAG = 0.1  # folds by which a flake must lag behind to be mentioned
+SAME_MM = 0.05  # by which spacers differ that a maker calls the same
 MIN_CLOSING_S = 5.0  # shortest closing time reported; no maker times anything shorter
 
 
@@ -63,6 +64,7 @@ def _fold_texts(batch: Batch) -> Iterator[tuple[str, str, str]]:
     """Yield what is done at each opening of the press, the words before its time, and what follows."""
     axis = None
     cycles = batch.recipe.folding.cycles(batch.recipe.sheet.size_mm)
+    heights = iter(spacers_of(batch)[1:])
     for press, cycle in enumerate(cycles, start=1):
         done = ["turn it over"] if cycle.flips[0] else []
         if axis not in (None, cycle.axis):
@@ -72,8 +74,19 @@ def _fold_texts(batch: Batch) -> Iterator[tuple[str, str, str]]:
         if strewn:
             done.append(f"strew {strewn} over it")
         last = "; once it is pressed, turn it over" if cycle.flips[1] else ""
-        yield f"Open, {', '.join(done)} and close again", " within ", last
+        on = f" on {height} spacers" if (height := next(heights, "")) else ""
+        yield f"Open, {', '.join(done)} and close again{on}", " within ", last
         axis = cycle.axis
+
+
+def spacers_of(batch: Batch) -> tuple[str, ...]:
+    """Return how high the spacers of a load's presses are, the first slab's first; none if all are alike."""
+    recipe = batch.recipe
+    cycles = recipe.folding.cycles(recipe.sheet.size_mm)
+    found = [recipe.sheet.thickness_mm, *(cycle.after_mm[2] for cycle in cycles)]
+    if max(found) - min(found) < SAME_MM:
+        return ()
+    return tuple(batch.units.length.text(mm / batch.loads, 1) for mm in found)
 
 
 def plan_lines(batch: Batch) -> tuple[str, ...]:
@@ -309,7 +322,8 @@ def _step_text(step: Step, batch: Batch) -> str:
         "soak": "Leave it under the plates to soak",
         "press": "Press",
     }
-    return words[step.kind]
+    spacers = spacers_of(batch) if step.kind == "melt" else ()
+    return words[step.kind] + (f" on {spacers[0]} spacers" if spacers else "")
 
 
 def clock_text(seconds: float) -> str:

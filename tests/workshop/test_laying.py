@@ -125,3 +125,18 @@ def test_every_place_has_its_own_words():
         == "in a heap at 40, -3.5 mm from the middle"
     )
     assert lay_words(Lay(("any",), "gradient", angle_deg=-90)) == "thinning from the back to the front"
+
+
+def test_steps_and_card_name_the_spacers_where_presses_differ():
+    folding = Folding(moves=("half", "half", "half"), spacers_mm=(5.0, 8.0, 6.0))
+    found = batch(folding=folding)
+    sheet = found.spacer_mm.usual
+    heights = [f"on {sheet * ratio:.1f} mm spacers" for ratio in (1.0, 5 / 6, 8 / 6, 1.0)]
+    lines = [line for line in programme(found) if "spacers" in line]
+    assert [on for on, line in zip(heights, lines, strict=True) if on in line] == heights
+    assert not [line for line in programme(batch()) if "spacers" in line]
+    picture = png_bytes(np.full((30, 30, 3), 200, dtype=np.uint8), px_per_mm=1)
+    card = card_pdf(found, picture=picture, made_on=date(2026, 3, 14))
+    words = " ".join(pypdf.PdfReader(io.BytesIO(card)).pages[0].extract_text().split())
+    assert "in the boxes: spacers, mm" in words
+    assert " ".join(f"{sheet * ratio:.1f}" for ratio in (1.0, 5 / 6, 8 / 6, 1.0)) in words

@@ -4,7 +4,7 @@ import numpy as np
 
 from ..batch_plan import Batch
 from ..properties import hdpe
-from ..wording import MIN_CLOSING_S, duration, range_text, with_range
+from ..wording import MIN_CLOSING_S, duration, range_text, spacers_of, with_range
 from .pdf_page import GREY, PALE, Box, Paper
 
 MAX_TICK_ROWS = 6  # more loads need further cards
@@ -27,7 +27,7 @@ def grid(sheet: Paper, box: Box, batch: Batch) -> None:
     sheet.text(box.x, box.y + 13.6, _limits(batch), 9, width=box.width)
     cell_mm = min(16.0, (box.width - _LABEL_MM) / (folds + 1 + (batch.loads > 1)))
     y, row_mm = box.y + HEAD_MM - 0.5, _row_mm(batch)
-    names = ["melt", *(str(fold) for fold in range(1, folds + 1))]
+    spacers, names = spacers_of(batch), ["melt", *(str(fold) for fold in range(1, folds + 1))]
     for number, name in enumerate(names):
         sheet.text(box.x + _LABEL_MM + number * cell_mm, y - 1, name, 9)
     if folds:
@@ -37,7 +37,11 @@ def grid(sheet: Paper, box: Box, batch: Batch) -> None:
             box.x, y + row_mm / 2 + 1.2, f"Load {load}" if batch.loads > 1 else "Sheet", 11, weight="B"
         )
         for number in range(len(names)):
-            _tick(sheet, box.x + _LABEL_MM + number * cell_mm, y + 0.6, min(row_mm, cell_mm) - 1.8)
+            x, side = box.x + _LABEL_MM + number * cell_mm, min(row_mm, cell_mm) - 1.8
+            _tick(sheet, x, y + 0.6, side)
+            if spacers:
+                height, _ = spacers[number].split()
+                sheet.text(x + 0.7, y + side - 0.2, height, 7, grey=GREY)
         y += row_mm
     if batch.loads > 1:
         x = box.x + _LABEL_MM + len(names) * cell_mm
@@ -73,7 +77,8 @@ def _moves(batch: Batch) -> str:
     if folding.moves is not None:
         moves = "moves: " + ", ".join(folding.moves)
     elif folding.folds:
-        moves = f"move: {folding.move}, {folding.folds} times, a quarter turn between"
+        often = "once" if folding.folds == 1 else f"{folding.folds} times, a quarter turn between"
+        moves = f"move: {folding.move}, {often}"
     else:
         moves = "pressed once, not folded"
     return f"hot work about {duration(60 * batch.heat_minutes.usual)}; {moves}"
@@ -97,7 +102,8 @@ def _limits(batch: Batch) -> str:
     """Return how much of the melt's life is used and how long a press takes to close, in one line."""
     ageing, report = batch.ageing, batch.closing
     lasts = range_text(ageing.lasts_minutes)
-    words = [f"melt ages as in {ageing.used_minutes:.0f} of the {lasts} min it lasts at {ageing.at_c:g} °C"]
+    words = [f"in the boxes: spacers, {spacers[0].split()[1]}"] if (spacers := spacers_of(batch)) else []
+    words += [f"melt ages as in {ageing.used_minutes:.0f} of the {lasts} min it lasts at {ageing.at_c:g} °C"]
     if report is not None:
         slowest = report.slowest
         usual = duration(max(slowest.seconds.usual, MIN_CLOSING_S))
