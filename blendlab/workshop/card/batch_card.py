@@ -234,8 +234,8 @@ def _settings(sheet: Paper, box: Box, batch: Batch) -> None:
         cell = Box(x, box.y, share * box.width, box.height)
         sheet.frame(cell)
         sheet.heading(cell.x + 2, cell.y + 4.2, title)
-        sheet.text(cell.x + 2, cell.y + 10.4, value, 13.5, weight="B", width=cell.width - 3)
-        sheet.text(cell.x + 2, cell.y + 15, note, 8.5, width=cell.width - 3)
+        sheet.fitted(cell.x + 2, cell.y + 10.4, value, 13.5, cell.width - 3, weight="B")
+        sheet.fitted(cell.x + 2, cell.y + 15, note, 8.5, cell.width - 3)
         x += cell.width
 
 

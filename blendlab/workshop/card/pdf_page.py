@@ -21,6 +21,7 @@ MARGIN_MM = 10.0
 POINT_MM = MM_PER_INCH / 72
 GREY = 95  # small headings: dark enough for a poor printer
 PALE = 225
+SMALLEST = 0.6  # part of its usual size that a line may shrink to
 
 Weight = Literal["", "B"]
 
@@ -100,10 +101,16 @@ class Paper:
         self.pdf.set_font("Inter", weight, points)
         return float(self.pdf.get_string_width(self._printable(text)))
 
+    def fitted(
+        self, x: float, baseline: float, text: str, points: float, width: float, *, weight: Weight = ""
+    ) -> None:
+        """Write a line, smaller than `points` where it is too long, as far as `SMALLEST` allows."""
+        fits = points * min(1.0, max(SMALLEST, width / self.text_width(text, points, weight)))
+        self.text(x, baseline, text, fits, weight=weight, width=width)
+
     def title(self, x: float, baseline: float, text: str, width: float) -> None:
-        """Write a line as large as its width allows, from 14 to 24 points."""
-        points = min(24, max(14, 24 * width / self.text_width(text, 24, "B")))
-        self.text(x, baseline, text, points, weight="B", width=width)
+        """Write a line as large as its width allows, up to 24 points."""
+        self.fitted(x, baseline, text, 24, width, weight="B")
 
     def paragraph(self, box: Box, title: str, text: str, points: float) -> float:
         """Write a paragraph that starts with a bold title; return its height, mm."""
