@@ -47,7 +47,6 @@ class Answer:
 
     wanted: Colour
     matches: tuple[Match, ...]
-    in_reach: bool
     remark: str
     lacking: tuple[str, ...] = ()
 
@@ -123,7 +122,7 @@ def nearest(
         if free.delta_e00 < best.delta_e00 / 2:
             lacking = tuple(free.shares)
             remark += f" With enough on hand of {', '.join(lacking)} it would be {free.delta_e00:.1f}."
-    return Answer(wanted, matches, best.delta_e00 <= IN_REACH, remark, lacking)
+    return Answer(wanted, matches, remark, lacking)
 
 
 def _limits(stock: Sequence[Stocked], mass_g: float | None) -> Floats:

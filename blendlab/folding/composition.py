@@ -196,13 +196,11 @@ def add_stretch(
     ends : ndarray, shape (2, 3)
         Its ends, counted in cells; they are brought into the lattice.
     weight : float
-        What is added in all.
+        Sum of what is added.
     near : ndarray, shape (NEAR, 3)
         Scratch.
     out : ndarray of float32, shape (rows, kinds)
-        One row is added to.
-    row : int
-        Which.
+        Its row `row` is added to.
     passages : Passages
         Takes what is in pieces of offcuts instead.
     """
@@ -218,8 +216,7 @@ def add_stretch(
     while True:
         until_a, until_b, until_c = _leaves(a, da, i), _leaves(b, db, j), _leaves(c, dc, k)
         leaves = max(min(until_a, until_b, until_c, 1.0), t)
-        # At t of the way the squared distance to a seed, less what is the same for all, is linear:
-        # near[:, 0] + t * near[:, 1].
+        # At t of the way a seed's squared distance, but for a common part, is near[:, 0] + t * near[:, 1].
         cell = (i * ny + j) * nz + k
         count = np.int64(rivals[cell, 0])
         best, least = 0, 1e30

@@ -109,6 +109,14 @@ class Advice:
     text: str
 
 
+def _picks(wanted: str, steps: Sequence[Rung], others: Sequence[Levels]) -> list[Pick]:
+    """Pick a count for the recipe's own sheet, and for each further one."""
+    checks.one_of("the look wanted", wanted, LOOKS)
+    counts, unfolded = [step.folds for step in steps], steps[0].unfolded
+    sheets = (levels_of(steps), *others)
+    return [best_count(wanted, counts, seen.calmest, unfolded) for seen in sheets]
+
+
 def advise(wanted: str, steps: Sequence[Rung], others: Sequence[Levels]) -> Advice:
     """Advise on a fold count where most sheets of a mix agree, else on a range.
 
@@ -122,10 +130,7 @@ def advise(wanted: str, steps: Sequence[Rung], others: Sequence[Levels]) -> Advi
     others : sequence of Levels
         Of further sheets, as from `levels_of_replicate`.
     """
-    checks.one_of("the look wanted", wanted, LOOKS)
-    counts, unfolded = [step.folds for step in steps], steps[0].unfolded
-    sheets = [levels_of(steps), *others]
-    picks = [best_count(wanted, counts, seen.calmest, unfolded) for seen in sheets]
+    picks = _picks(wanted, steps, others)
     if not picks[0].matters:
         return Advice((), picks[0].why)
     votes = sorted(pick.folds for pick in picks)
@@ -142,31 +147,13 @@ def advise(wanted: str, steps: Sequence[Rung], others: Sequence[Levels]) -> Advi
 
 
 def choose(wanted: str, steps: Sequence[Rung], others: Sequence[Levels]) -> Pick:
-    """Name the fold count for a wanted look, and say how far chance could move it.
-
-    InputError where `wanted` is not one of `LOOKS`.
-
-    Parameters
-    ----------
-    wanted : str
-        One of `LOOKS`.
-    others : sequence of Levels
-        Of further sheets, as from `levels_of_replicate`.
-
-    Returns
-    -------
-    Pick
-        The count, why, and how many of the further sheets agree.
-    """
-    checks.one_of("the look wanted", wanted, LOOKS)
-    counts = [step.folds for step in steps]
-    unfolded = steps[0].unfolded
-    chosen = best_count(wanted, counts, levels_of(steps).calmest, unfolded)
-    if not others:
+    """Name the fold count for a wanted look, and how many further sheets agree; arguments as for `advise`."""
+    chosen, *further = _picks(wanted, steps, others)
+    if not further:
         return chosen
-    picks = [best_count(wanted, counts, other.calmest, unfolded).folds for other in others]
-    agree, low, high = picks.count(chosen.folds), min(picks), max(picks)
-    if agree == len(picks):
-        return replace(chosen, sure=f"All {len(picks)} further sheets tried agree.")
+    counts = [pick.folds for pick in further]
+    agree, low, high = counts.count(chosen.folds), min(counts), max(counts)
+    if agree == len(counts):
+        return replace(chosen, sure=f"All {len(counts)} further sheets tried agree.")
     span = f"{low}" if low == high else f"{low} to {high}"
-    return replace(chosen, sure=f"Of {len(picks)} further sheets tried {agree} agree; they ask for {span}.")
+    return replace(chosen, sure=f"Of {len(counts)} further sheets tried {agree} agree; they ask for {span}.")

@@ -102,17 +102,15 @@ class View:
     percent: npt.NDArray[np.float64]
 
 
-def look_at(surface: Surface, prepared: PreparedSheet, folds: int, samples: int | None = None) -> View:
+def look_at(surface: Surface, prepared: PreparedSheet, folds: int) -> View:
     """Look at a surface of the sheet.
 
     Parameters
     ----------
     surface : Surface
         A face, a cut, or a solid before a camera, which is then shaded.
-    samples : int, optional
-        Points followed back for each pixel by brute force; by default the picture is drawn to a tolerance.
     """
-    picture = render(surface, prepared, folds, samples)
+    picture = render(surface, prepared, folds)
     shade = surface.shade() if isinstance(surface, SolidView) else np.ones(surface.shape, np.float32)
     mean = Colour.from_xyz1(np.nanmean(picture.xyz1, axis=(0, 1), dtype=np.float64))
     return View(srgb8(lit(picture.xyz1, shade, PAPER)), mean, 100 * picture.seen)

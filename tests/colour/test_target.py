@@ -66,7 +66,7 @@ def test_no_mix_in_whole_per_cent_is_nearer(flakes, wanted, mean):
 def test_a_colour_mixed_from_the_stock_is_recovered(shares, mean):
     answer = nearest(mixed(shares, mean), [f for f in STOCK if f.name in shares], most=3, mean=mean)
     best = answer.matches[0]
-    assert answer.in_reach
+    assert answer.remark.startswith("These flakes reach this colour")
     assert best.delta_e00 < 0.05
     assert best.shares == pytest.approx(shares, abs=0.01)
 
@@ -76,7 +76,7 @@ def test_a_colour_mixed_from_the_stock_is_recovered(shares, mean):
 def test_what_can_be_mixed_can_be_matched(flakes, parts):
     shares = {flake.name: part / sum(parts) for flake, part in zip(flakes, parts, strict=True)}
     answer = nearest(mixed(shares), STOCK, most=3)
-    assert answer.in_reach
+    assert answer.remark.startswith("These flakes reach this colour")
     assert answer.matches[0].delta_e00 < 0.1
 
 
@@ -111,14 +111,14 @@ def test_no_flake_is_used_beyond_its_grams():
 def test_a_short_stock_is_named():
     shed = (Stocked("white", "#f2f0e8", grams=900), Stocked("blue", "#14409a", grams=3))
     answer = nearest(Colour.from_hex("#14409a"), shed, mass_g=200)
-    assert not answer.in_reach
+    assert answer.remark.startswith("These flakes cannot reach this colour")
     assert "With enough on hand of blue it would be 0.0." in answer.remark
 
 
 def test_many_flakes_with_little_of_each_still_make_up_the_mass():
     rng = np.random.default_rng(2)
     shed = [
-        Stocked(f"sort {n}", "#{:02x}{:02x}{:02x}".format(*rng.integers(20, 240, 3)), grams=26)
+        Stocked(f"kind {n}", "#{:02x}{:02x}{:02x}".format(*rng.integers(20, 240, 3)), grams=26)
         for n in range(40)
     ]
     match = nearest(wanted_colour("#808080"), shed, most=4, mass_g=100).matches[0]
@@ -132,8 +132,7 @@ def test_many_flakes_with_little_of_each_still_make_up_the_mass():
 def test_a_colour_out_of_reach_is_answered_with_how_the_nearest_differs():
     greys = (WHITE, BLACK)
     vivid = nearest(wanted_colour("#d01020"), greys)
-    assert not vivid.in_reach
-    assert "cannot reach" in vivid.remark
+    assert vivid.remark.startswith("These flakes cannot reach this colour")
     assert "duller" in vivid.remark
     bright = nearest(wanted_colour("#ffffff"), (Stocked("grey", "#808080"),))
     assert bright.remark.endswith("darker.")

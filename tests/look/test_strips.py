@@ -19,14 +19,14 @@ PREPARED = prepare(RECIPE, 2)
 
 
 def drawn(surface: Surface) -> Strips:
-    return Strips(surface, lambda part: render(part, PREPARED, 2, 4))
+    return Strips(surface, lambda part: render(part, PREPARED, 2))
 
 
 @pytest.mark.parametrize("face", ["top", "sawn", "turned"])
 def test_strips_make_the_picture_that_is_drawn_at_once(face: str, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(strips, "STRIP_ROWS", 32)
     surface = SurfaceSpec(face, tilt_deg=20.0 if face == "sawn" else 0.0).surface(RECIPE.sheet, 4)
-    whole, parts = look_at(surface, PREPARED, 2, 4), drawn(surface)
+    whole, parts = look_at(surface, PREPARED, 2), drawn(surface)
     found = np.zeros_like(whole.srgb8)
     for rows, pixels in parts:
         found[rows] = pixels
