@@ -28,6 +28,9 @@ STEPS = 3  # of midpoint integration, for each flow
 BANDS = 3  # rows of pixels are followed in so many strips, to bound memory
 # IEC 61966-2-1, from memory.
 XYZ_TO_RGB = np.array([[3.2406, -1.5372, -0.4986], [-0.9689, 1.8758, 0.0415], [0.0557, -0.204, 1.057]])
+# Spreads of what stirs, so that contrast at each scale after 1, 3 and 5 folds is about that of the program's
+# press of any drag and unevenness: folds can be counted only where it is known how much one of them mixes.
+WAVE_MM, ROLL_MM = 9.0, 12.0
 TABLE_RGB = (0.16, 0.12, 0.08)
 PAPER_RGB = (0.86, 0.86, 0.86)
 
@@ -136,8 +139,8 @@ class _Press:
     def drawn(cls, sheet: Sheet, axis: int, drag: float, rng: np.random.Generator) -> "_Press":
         """Draw four waves in the plane and the rolls: mm at most, wave number per mm, phase."""
         per_mm = rng.uniform(0.5, 2.5, 4) * 2 * np.pi / 180
-        waves = np.stack([rng.normal(0, 3.0, 4), per_mm, rng.uniform(0, 6.3, 4)], axis=1)
-        roll = (float(rng.normal(0, 4.0)), float(rng.uniform(0.02, 0.08)), float(rng.uniform(0, 6.3)))
+        waves = np.stack([rng.normal(0, WAVE_MM, 4), per_mm, rng.uniform(0, 6.3, 4)], axis=1)
+        roll = (float(rng.normal(0, ROLL_MM)), float(rng.uniform(0.02, 0.08)), float(rng.uniform(0, 6.3)))
         return cls((sheet.length_mm, sheet.width_mm, sheet.thickness_mm), axis, drag, waves, roll)
 
     def undone(self, x: Floats, y: Floats, z: Floats) -> tuple[Floats, Floats, Floats]:
