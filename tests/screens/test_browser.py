@@ -56,7 +56,7 @@ def test_what_cannot_be_pressed_is_said_beside_the_field(page: Page, server: str
     before = source(sheet)
     fill(page.get_by_role("textbox", name="Grams").last, "0")
     alert = page.get_by_test_id("stAlert")
-    expect(alert).to_have_text(re.compile("^grams of 'harbour blue' must be a number above 0, got 0"))
+    expect(alert).to_have_text(re.compile("^grams for 'harbour blue' must be a number above 0, got 0"))
     settled(page)
     assert source(sheet) == before
     fill(page.get_by_role("textbox", name="Grams").last, "10")

@@ -83,7 +83,7 @@ def test_what_cannot_be_cut_is_refused_and_the_list_stays(home: Path) -> None:
 
 
 def test_a_recipe_file_that_names_another_one_says_what_to_do(home: Path) -> None:
-    app = opened(page=SHED)
+    app = opened()
     text = re.sub('srgb = "#1d4f8f"', 'from = { recipe = "old.toml", folds = 2 }', to_toml(STRIP))
     sound(app.file_uploader(key="mixfile").set_value(("mix.toml", text.encode(), "text/plain")).run())
     (sentence,) = said(app)

@@ -100,9 +100,9 @@ def test_a_decimal_comma_and_a_decimal_point_read_alike() -> None:
     ("typed", "says"),
     [
         ("3 oz", "must be a plain number of grams, got '3 oz'; 3 oz is 85.049 g: type that."),
-        ("-5", "must be a number above 0, got -5; type a number of grams."),
+        ("-5", "must be a number above 0, got -5; enter a number of grams."),
         ("1e300", "must be a plain number of grams, got '1e300'; type digits with"),
-        ("", "must be given, got nothing; type a number of grams."),
+        ("", "must be given, got nothing; enter a number of grams."),
         ("1.250,5", "must be a plain number of grams, got '1.250,5'; "),
         ("9" * 400, "must be a number above 0, got 9999"),
     ],
@@ -111,7 +111,7 @@ def test_grams_that_cannot_be_read_are_refused_and_the_total_says_so(typed: str,
     app = opened()
     sound(app.text_input(key="grams2").set_value(typed).run())
     (sentence,) = said(app)
-    assert sentence.startswith(f"grams of 'harbour blue' {says}")
+    assert sentence.startswith(f"grams for 'harbour blue' {says}")
     assert in_address(app) == STRIP
     assert app.text_input(key="grams2").value == typed
     assert any(text.value.startswith("What the mix weighs shows once") for text in app.text)
@@ -251,7 +251,7 @@ def test_a_dozen_flakes_are_the_most() -> None:
     [
         ("text_input", "name1", "", "flake name must not be empty, got ''; "),
         ("text_input", "name1", "harbour blue", "each flake needs a name of its own, got 'harbour blue'; "),
-        ("text_input", "grams2", "0", "grams of 'harbour blue' must be a number above 0, got 0; "),
+        ("text_input", "grams2", "0", "grams for 'harbour blue' must be a number above 0, got 0; "),
         ("text_input", "title", " ", "recipe name must not be empty, got ' '; "),
     ],
 )

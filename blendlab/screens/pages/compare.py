@@ -133,8 +133,8 @@ def _column(slot: int, present: Recipe, mixes: list[str], saved: Mapping[str, Re
 
 st.title("Compare")
 st.write(
-    "Ways of folding start from the same charge and the same chances; only what you choose differs. Beside "
-    "them you can set mixes you kept and sheets from your log."
+    "Each column starts from the same flakes, laid alike, so only what you choose differs. Mixes you kept "
+    "and sheets from your log can stand beside them."
 )
 recipe = draft.last_good()
 count = st.segmented_control("Columns", [2, 3, 4], default=2, key="compare count", required=True, **KEEP)

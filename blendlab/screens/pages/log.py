@@ -124,8 +124,8 @@ with st.container():  # whether it says anything or not: what is typed below is 
     _unreadable(rest)
 if not (everything or rest):
     st.write(
-        "Nothing is logged yet. Plan a sheet on the Make page and say there that you pressed it, an old "
-        "one too: its photo, your notes and what was predicted are then kept here, side by side."
+        "Nothing is logged yet. On the Make page tap Pressed it, for an old sheet too: its photo, your notes "
+        "and what was predicted are then kept here, side by side."
     )
     st.page_link(file_of("make"), label="To the Make page")
 if everything:

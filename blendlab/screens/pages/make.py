@@ -37,7 +37,7 @@ with result:
     side, ladder = st.container(key="side"), st.container(key="ladder")
     figures = st.container(key="figures")
 with side:
-    st.subheader(f"After {style.some(recipe.folding.folds, 'fold')}", anchor=False)
+    st.subheader(f"After {style.some(recipe.folding.folds, 'fold')}")
     figures_section.means(recipe)
     wanted, advice = fold_strip.wanted_look()
     sheet_view.offer_others()
@@ -45,7 +45,7 @@ with side:
     settings.numbers()
 with fields:
     size_section.show()
-    st.subheader("Flakes", anchor=False)
+    st.subheader("Flakes")
     said = flake_rows.show(recipe)
     with st.container(gap=None):
         if wrong not in said:

@@ -6,9 +6,9 @@ from blendlab.screens.pages import REACHED, file_of
 from blendlab.screens.parts import hdpe_guide, settings
 
 SAYS = {
-    "wanted": "Name a colour: which flakes, and how many grams of each, come nearest to it.",
-    "photo": "From a photo of a past sheet: its flakes, grams and folds.",
-    "like": "From a picture of anything: mixes of your flakes that look like it.",
+    "wanted": "Which of your flakes, and how much of each, come nearest to a colour.",
+    "photo": "What is in an older sheet, how much of each flake, and how often it was folded.",
+    "like": "Mixes of your flakes whose sheets look like a stone, a cloth, the sea.",
     "blanks": "Lay blanks out on the sheet, and see what each one gets.",
     "compare": "Ways of folding, or mixes, side by side.",
     "sources": "Where every published number comes from.",
@@ -20,5 +20,5 @@ for name, title in REACHED.items():
         st.page_link(file_of(name), label=title)
         st.caption(SAYS[name])
 hdpe_guide.show()
-st.subheader("Settings", anchor=False)
+st.subheader("Settings")
 settings.show()

@@ -6,7 +6,7 @@ from blendlab.colour.spaces import Colour
 from blendlab.io.text_files import text_from_bytes
 from blendlab.logbook import stock as kept
 from blendlab.recipe.flake_list import Stocked, charge, from_csv, to_csv
-from blendlab.recipe.recipe import MAX_FLAKES, from_toml, to_toml
+from blendlab.recipe.recipe import MAX_FLAKES
 from blendlab.screens.parts import (
     draft,
     hdpe_guide,
@@ -95,32 +95,17 @@ def _weigh(flakes: tuple[Stocked, ...]) -> None:
             st.rerun()
 
 
-def _files() -> None:
-    recipe, _ = draft.recipe()
-    with st.container(horizontal=True, vertical_alignment="bottom"):
-        examples = draft.examples()
-        name = st.selectbox("Invented examples", list(examples), width=260)
-        st.button("Open it", on_click=draft.put, args=(examples[name],))
-        download("Save the present mix", to_toml(recipe), "mix.toml")
-    given = st.file_uploader("Open a mix kept as a file, TOML", "toml", key="mixfile")
-    if given is None:
-        return
-    with refusals.shown("The present mix stays."):
-        text = text_from_bytes(given.getvalue(), given.name)
-        st.button("Open this file", on_click=draft.put, args=(from_toml(text),), type="primary")
-
-
 st.title("My flakes")
 with refusals.shown(stop=True):
     flakes, own = stock_table.on_hand()
     _unsettled()
 refusals.show(session.SHED_REFUSED.pop(), "Nothing was changed.")
 if own:
-    st.write("What you have. Add a flake to the mix, or book grams in and out.")
+    st.write("What you have. Add a flake to the mix, or book some in and out.")
 else:
     st.write(
-        "You have no flakes on your list yet, so these are invented, to try things with. "
-        "They go when you enter your first own one."
+        "No flakes on your list yet, so these are invented, to try things with. They go once you enter "
+        "one of your own."
     )
 new_flake.show(flakes, own)
 hdpe_guide.show()
@@ -130,7 +115,5 @@ if flakes and own:
 with st.expander("Many at once, from a spreadsheet"):
     download("Save the list as CSV", to_csv(flakes), "flakes.csv")
     _bring(own)
-st.subheader("Kept mixes", anchor=False)
+st.subheader("Kept mixes")
 kept_mixes.show()
-with st.expander("Examples and files"):
-    _files()

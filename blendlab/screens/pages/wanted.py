@@ -101,7 +101,7 @@ def _show(proposal: Proposal, number: int, listed: dict[str, Stocked], mass_g: f
 
 
 st.title("From a colour")
-st.write("Name a colour to find which flakes, and how many grams of each, come nearest to it.")
+st.write("Pick a colour: which of your flakes, and how much of each, come nearest to it.")
 flakes, own = stock_table.on_hand()
 if not own:
     st.caption("No flakes on your list yet: these are invented ones, to try things with.")

@@ -29,12 +29,12 @@ def settings(batch: Batch) -> None:
     figures(
         ("Loads", loads, each),
         (
-            "Spacers",
+            "Hot thickness",
             units.length.text(batch.spacer_mm.usual, 1),
-            range_text(batch.spacer_mm, 1, units.length),
+            f"spacers, {range_text(batch.spacer_mm, 1, units.length)}",
         ),
         (
-            "Plan, hot",
+            "Hot size",
             hot_plan(batch),
             f"± {units.length.text(_half(batch.hot_length_mm))}; shrinks as it cools",
         ),
@@ -92,7 +92,7 @@ def steps(batch: Batch) -> None:
     """The programme, each step with its time on the clock."""
     st.subheader("Step by step")
     if batch.loads > 1:
-        st.caption(f"Up to the joining for one of the {batch.loads} loads; each starts its own clock.")
+        st.caption(f"Up to the joining, for one of the {batch.loads} loads; each load starts its own clock.")
     rows((line.split("  ", 1) for line in programme(batch)), numbers=(0,))
 
 

@@ -119,7 +119,7 @@ def show(recipe: Recipe, wrong: str) -> None:
     with refusals.shown():
         flakes, own = stock_table.on_hand()
     scroll.here(f"{opened} {session.OPENINGS.get()}")
-    st.subheader("Card for the press" if opened == CARD else "Pressed it", anchor=False)
+    st.subheader("Card for the press" if opened == CARD else "Pressed it")
     above, fields = st.container(), st.container()
     with fields:
         batch, refused = _fields(recipe, wrong, own, flakes)
@@ -207,7 +207,7 @@ def _print(batch: Batch, prediction: Prediction) -> None:
 
 
 def _cautions() -> None:
-    st.subheader("Before you switch the press on", anchor=False)
+    st.subheader("Before you switch the press on")
     half = (len(cautions()) + 1) // 2
     for column, part in zip(st.columns(2, gap="large"), (cautions()[:half], cautions()[half:]), strict=True):
         for caution in part:

@@ -210,7 +210,7 @@ def grams_field(row: int) -> Quantity:
 def grams_of(row: int) -> float:
     """Grams of a row's field; raises as `flake_of`."""
     field = grams_field(row)
-    return field.read(f"{field.unit.name} of {checks.shown(session.ROW_NAME(row).get())}", 0, inf)
+    return field.read(f"{field.unit.name} for {checks.shown(session.ROW_NAME(row).get())}", 0, inf)
 
 
 def known_grams(row: int) -> float | None:

@@ -19,7 +19,7 @@ from ...recipe.recipe import Recipe
 from .charts import FAINT, INK, draw
 from .number_fields import units
 from .shipped_pictures import Shown
-from .style import figures, swatch
+from .style import figures, some, swatch
 
 BEHIND = {
     "white": "On white",
@@ -51,7 +51,7 @@ def of_sheet(recipe: Recipe, rung: Rung, shown: Shown | None, asked: SurfaceSpec
     length = units().length
     if asked.face == "top":  # the face that they were measured on
         figures(
-            ("Look", rung.look, f"{rung.folds} folds"),
+            ("Look", rung.look, some(rung.folds, "fold")),
             ("Contrast", f"{rung.contrast:.1f} ΔE*ab", "from half a metre"),
             ("Features", length.text(rung.feature_mm, 1), "across the streaks"),
             ("Layers inside", length.fine(rung.layer_mm), "thick"),

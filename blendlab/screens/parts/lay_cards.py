@@ -26,7 +26,7 @@ def show(recipe: Recipe) -> dict[str, Spot]:
     recipe : Recipe
         The last good one of the fields.
     """
-    st.subheader("How it is laid", anchor=False)
+    st.subheader("How it is laid")
     spots = {}
     with st.container(key="ways", horizontal=True, gap="xxsmall"):
         for n, way in enumerate(WAYS):

@@ -62,7 +62,7 @@ def show(sheet: LoggedSheet, changes: bool) -> None:
     """
     with st.container(border=True):
         with st.container(horizontal=True, vertical_alignment="center"):
-            st.subheader(plain(sheet.recipe.name), anchor=False)
+            st.subheader(plain(sheet.recipe.name))
             st.button(
                 "Close",
                 key="close log entry",
@@ -71,7 +71,7 @@ def show(sheet: LoggedSheet, changes: bool) -> None:
                 on_click=session.LOG_OPEN.forget,
             )
         folds = sheet.recipe.folding.folds
-        st.text(f"Pressed on {sheet.pressed_on.isoformat()}, folded {folds} times")
+        st.text(f"Pressed on {sheet.pressed_on.isoformat()}, after {some(folds, 'fold')}")
         came_out, said = st.columns(2, gap="large")
         with came_out:
             _pictures(sheet)

@@ -12,7 +12,7 @@ from ...photo.answer import PhotoMatch
 from ..pages import file_of
 from . import draft, number_fields, session, stock_table
 from .charts import INK, draw
-from .style import swatch
+from .style import some, swatch
 
 
 def _chances(found: PhotoMatch) -> alt.Chart:
@@ -48,9 +48,10 @@ def _take(found: PhotoMatch, total_g: float) -> None:
 def _faces(found: PhotoMatch) -> None:
     photo, predicted = st.columns(2)
     scale = 1 / found.mm_per_px
+    folded = some(found.folds.best, "fold")
     for column, words, xyz1, mean in (
         (photo, "The photo, straightened and corrected", found.face_xyz1, found.mean),
-        (predicted, f"Predicted after {found.folds.best} folds", found.predicted_xyz1, found.predicted_mean),
+        (predicted, f"Predicted after {folded}", found.predicted_xyz1, found.predicted_mean),
     ):
         with column:
             st.image(png_bytes(srgb8(xyz1), scale), width="stretch", output_format="PNG", alt=words)
@@ -69,8 +70,8 @@ def show(found: PhotoMatch, doubt: str) -> None:
         st.subheader("One even colour: the number of folds cannot be seen")
         st.info(found.note)
     else:
-        likely = ", ".join(str(n) for n in found.folds.likely())
-        st.subheader(f"{found.folds.best} folds, most likely" + ("" if doubt else f"; 80 % sure of {likely}"))
+        sure = "" if doubt else f"; 80 % sure of {', '.join(map(str, found.folds.likely()))}"
+        st.subheader(f"{some(found.folds.best, 'fold')}, most likely{sure}")
     if doubt:
         st.warning(doubt)
     if found.laid:

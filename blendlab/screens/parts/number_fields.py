@@ -80,7 +80,7 @@ def read(
     number = text.removesuffix(unit.symbol).rstrip()
     of_unit = f" of {unit.name}" if unit.name else ""
     if not number:
-        checks.refuse(f"{what} must be given", None, f"type a number{of_unit}")
+        checks.refuse(f"{what} must be given", None, f"enter a number{of_unit}")
     if not _PLAIN.fullmatch(number):
         checks.refuse(f"{what} must be a plain number{of_unit}", text, _remedy(number, unit))
     found = float(number.replace(",", ".")) * unit.metric
@@ -88,11 +88,11 @@ def read(
     if whole and found != int(found):
         checks.refuse(f"{what} must be a whole number", got, f"type {low:g}, {low + 1:g} and so on")
     if low == 0 and high == inf and not 0 < found < inf:
-        checks.refuse(f"{what} must be a number above 0", got, f"type a number{of_unit}")
+        checks.refuse(f"{what} must be a number above 0", got, f"enter a number{of_unit}")
     if not low <= found <= high:
         limits = f"from {_inwards(low, unit, math.ceil)} to {_inwards(high, unit, math.floor)}"
         checks.refuse(
-            f"{what} must be {limits} {unit.symbol}".rstrip(), got, "type a number within these limits"
+            f"{what} must be {limits} {unit.symbol}".rstrip(), got, "enter a number within these limits"
         )
     return found
 

@@ -15,6 +15,7 @@ from ...runtime.memory import free_bytes
 from . import cache, draft, refusals, session
 from .number_fields import units
 from .shipped_pictures import Shown
+from .style import some
 from .surface_fields import chosen_surface
 
 PX, OTHER_PX = 720, 170
@@ -53,7 +54,7 @@ def draw(recipe: Recipe, asked: SurfaceSpec, place: Any) -> Iterator[Shown]:
     Shown
         The sketch, then the fine picture; nothing where what is asked cannot be cut from the sheet.
     """
-    words = f"{FACES[asked.face].words} after {recipe.folding.folds} folds"
+    words = f"{FACES[asked.face].words} after {some(recipe.folding.folds, 'fold')}"
     spot, pictures = Spot(place), cache.sharpening(recipe, PX, asked)
     with refusals.shown(place=place):
         while True:

@@ -13,7 +13,7 @@ from .number_fields import units
 
 def show() -> None:
     """Show the fields of the size, and the ways to make it agree with the mix."""
-    st.subheader("Finished size", anchor=False)
+    st.subheader("Finished size")
     batch_fields.show_size()
     needed, total = needed_g(), total_g()
     with st.container(key="needs", gap="xsmall"):

@@ -17,7 +17,7 @@ def show(recipe: Recipe) -> list[Spot]:
     recipe : Recipe
         The last good one of the fields.
     """
-    st.subheader("How it is worked", anchor=False)
+    st.subheader("How it is worked")
     _way()
     spots = step_rows.show(recipe) if recipe.folding.moves else []
     with st.expander("Liners and press"):
