@@ -11,10 +11,10 @@ from collections.abc import Collection, Mapping
 from numbers import Integral, Real
 from typing import NoReturn, Self
 
-LONGEST_SHOWN = 100  # characters of a refused value that a message repeats
-LONGEST_REASON = 200  # characters of another program's reason
+MAX_SHOWN = 100  # characters of a refused value that a message repeats
+MAX_REASON = 200  # characters of another program's reason
 
-LONGEST_LABEL = 60  # characters of a name, so that it fits beside its swatch
+MAX_LABEL = 60  # characters of a name, so that it fits beside its swatch
 
 # Control characters, lone surrogates, line and paragraph separators: none fits a
 # one-line label, and UTF-8 cannot even encode a lone surrogate.
@@ -99,13 +99,13 @@ def shown(value: object) -> str:
         return "nothing"
     if isinstance(value, bool):
         return "true" if value else "false"
-    if isinstance(value, Integral) and abs(int(value)) >= 10**LONGEST_SHOWN:
+    if isinstance(value, Integral) and abs(int(value)) >= 10**MAX_SHOWN:
         # Python refuses to print whole numbers of thousands of digits.
-        return f"a whole number of more than {LONGEST_SHOWN} digits"
+        return f"a whole number of more than {MAX_SHOWN} digits"
     quoted = isinstance(value, str) and not isinstance(value, Raw)
     line = repr(value) if quoted else " ".join(str(value).split())
     line = "".join(character if character.isprintable() else repr(character)[1:-1] for character in line)
-    longest = LONGEST_REASON if isinstance(value, Raw | Exception) else LONGEST_SHOWN
+    longest = MAX_REASON if isinstance(value, Raw | Exception) else MAX_SHOWN
     if len(line) > longest:
         line = f"{line[: longest // 2]}…{line[-longest // 2 :]}"
     return line
@@ -149,7 +149,7 @@ def whole(what: str, value: object, low: int, high: int, remedy: str) -> int:
     return int(value)
 
 
-def label(what: str, value: object, longest: int = LONGEST_LABEL) -> str:
+def label(what: str, value: object, longest: int = MAX_LABEL) -> str:
     """Return a one-line name, trimmed.
 
     InputError where `value` is not text, blank, longer than `longest` characters, or holds a line break or

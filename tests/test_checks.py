@@ -59,7 +59,7 @@ def test_values_are_shown_on_one_line(value: object, line: str) -> None:
 def test_unquoted_reasons_are_short_printable_and_on_one_line(said: str, unquoted: type) -> None:
     line = checks.shown(unquoted(said))
     assert line.isprintable()
-    assert len(line) <= checks.LONGEST_REASON + 1
+    assert len(line) <= checks.MAX_REASON + 1
     with pytest.raises(InputError, match=r"^it must hold, got .*; remedy$"):
         checks.refuse("it must hold", unquoted(said), "remedy")
 
@@ -68,7 +68,7 @@ def test_unquoted_reasons_are_short_printable_and_on_one_line(said: str, unquote
 def test_whatever_was_typed_is_shown_short_printable_and_on_one_line(text: str) -> None:
     line = checks.shown(text)
     assert line.isprintable()
-    assert len(line) <= checks.LONGEST_SHOWN + 1
+    assert len(line) <= checks.MAX_SHOWN + 1
 
 
 @given(st.floats(0, 1) | st.integers(0, 1) | st.fractions(0, 1))

@@ -39,7 +39,7 @@ from .. import checks
 from ..recipe.recipe import Flake, Recipe
 from ..tables import read_toml
 
-LARGEST_RATIO = 1e3
+MAX_RATIO = 1e3
 ENDLESS = 100.0  # strain after which no flake stays further behind
 
 _FLOW = read_toml("flow/flow.toml")
@@ -185,6 +185,6 @@ def pieces_mm(recipe: Recipe, strain: float) -> npt.NDArray[np.float64]:
 def _checked(viscosity_ratio: float, aspect: float) -> tuple[float, float]:
     remedy = "divide the flake's viscosity by the melt's"
     return (
-        checks.number("viscosity ratio", viscosity_ratio, 0, LARGEST_RATIO, remedy),
+        checks.number("viscosity ratio", viscosity_ratio, 0, MAX_RATIO, remedy),
         checks.number("aspect of a flake", aspect, 1, 1e4, "divide its length by its thickness"),
     )

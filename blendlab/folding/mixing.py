@@ -13,7 +13,7 @@ from .trace import follow_back
 
 Floats = npt.NDArray[np.float64]
 PAIRS = 20_000  # pairs of points that measure a layer thickness to some three per cent
-FINEST_MM = 1e-9  # closer points round to one
+MIN_DISTANCE_MM = 1e-9  # closer points round to one
 
 
 def intensity_of_segregation(mean: Floats, mean_square: Floats) -> float:
@@ -78,7 +78,7 @@ def layer_mm(charge: Charge, programme: Programme, folds: int, rng: np.random.Ge
     """Return the mean thickness of one kind's layers in the depth of the sheet.
 
     The chance that two points a short distance above each other are of different kinds is that distance
-    divided by the mean thickness (Crofton), so no layer has to be resolved, down to `FINEST_MM`.
+    divided by the mean thickness (Crofton), so no layer has to be resolved, down to `MIN_DISTANCE_MM`.
 
     Returns
     -------
@@ -86,7 +86,7 @@ def layer_mm(charge: Charge, programme: Programme, folds: int, rng: np.random.Ge
         Thickness, mm, at most the sheet's own.
     """
     length, width, h = programme.sizes_mm[folds]
-    distance = max(0.05 / (charge.cells_per_mm[2] * programme.thinning(folds)), FINEST_MM)
+    distance = max(0.05 / (charge.cells_per_mm[2] * programme.thinning(folds)), MIN_DISTANCE_MM)
     low = rng.uniform((-length / 2, -width / 2, 0.0), (length / 2, width / 2, h - distance), (PAIRS, 3))
     pair = np.concatenate([low, low + np.array([0.0, 0.0, distance])])
     kinds = charge.kinds_at(follow_back(pair, programme, folds))

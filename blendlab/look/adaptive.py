@@ -54,15 +54,15 @@ def lab(values: Values) -> Values:
     return lab_from_xyz1(values[..., :3]).astype(np.float32)
 
 
-def apart(one: Values, other: Values) -> Values:
+def distance(one: Values, other: Values) -> Values:
     """Distance of colours, dE*ab."""
-    distance: Values = np.sqrt(((one - other) ** 2).sum(axis=-1))
-    return distance
+    found: Values = np.sqrt(((one - other) ** 2).sum(axis=-1))
+    return found
 
 
 def spread(colours: Values) -> Values:
     """Largest distance of several colours, along the first axis, from their mean, dE*ab."""
-    farthest: Values = apart(colours, colours.mean(axis=0)).max(axis=0)
+    farthest: Values = distance(colours, colours.mean(axis=0)).max(axis=0)
     return farthest
 
 
@@ -172,7 +172,7 @@ class Block:
             at(wanted, *place)[whole] = True
         self.ask(wanted)
         five = np.stack([at(self.corners, *place) for place in (*ends, (half, half))])
-        rough = whole & (apart(lab(five[:4].mean(axis=0)), at(self.colours, half, half)) > SMOOTH)
+        rough = whole & (distance(lab(five[:4].mean(axis=0)), at(self.colours, half, half)) > SMOOTH)
         asked = np.zeros_like(rough)
         while (rough & ~asked).any():  # until no finer corner disagrees with a smooth cell
             wanted[:] = False
@@ -182,7 +182,7 @@ class Block:
             self.ask(wanted)
             for place, (one, other) in sides.items():
                 mean = lab((five[one] + five[other]) / 2)
-                rough |= whole & at(self.known, *place) & (apart(mean, at(self.colours, *place)) > SMOOTH)
+                rough |= whole & at(self.known, *place) & (distance(mean, at(self.colours, *place)) > SMOOTH)
         smooth = whole & ~rough
         drawn = np.einsum("yxf,fnd->nyxd", surface_weights(size).astype(np.float32), five[:, smooth])
         cells = self.pixels[: rows * size, : columns * size].reshape(rows, size, columns, size, -1)
@@ -209,12 +209,12 @@ class Block:
         here, rim, middle = (here[0][busy], here[1][busy]), rim[busy], middle[:, busy]
         four = self.within(here, FOUR)
         self.pixels[here] = (rim + middle[0] + 6 * four.mean(axis=0)) / 8
-        loud = (apart(lab((rim + middle[0]) / 2), lab(four.mean(axis=0))) > LOUD) | self.steep[here]
+        loud = (distance(lab((rim + middle[0]) / 2), lab(four.mean(axis=0))) > LOUD) | self.steep[here]
         here, five = (here[0][loud], here[1][loud]), (rim + middle[0] + 4 * four.mean(axis=0))[loud]
         sixteen = self.within(here, SIXTEEN)
         first, second = sixteen[::2].mean(axis=0), sixteen[1::2].mean(axis=0)
         self.pixels[here] = (five + 8 * (first + second)) / 22
-        unsettled = self.steep[here] & (apart(lab(first), lab(second)) > SETTLED)
+        unsettled = self.steep[here] & (distance(lab(first), lab(second)) > SETTLED)
         here = here[0][unsettled], here[1][unsettled]
         self.pixels[here] = (22 * self.pixels[here] + 64 * self.within(here, SIXTY_FOUR).mean(axis=0)) / 86
 

@@ -15,7 +15,7 @@ from ..folding.mixing import layer_mm, scale_of_segregation
 from ..recipe.recipe import Recipe
 from ..runtime.progress import ProgressCallback, each, no_progress
 from .contrast import JUST_SEEN, contrast, seen_lab
-from .looks import LEAST_LIVELY
+from .looks import MIN_LIVELY
 from .prepared_sheet import PreparedSheet, prepare
 from .render import render, srgb8
 from .surfaces import top_face
@@ -143,7 +143,7 @@ def word_for(folds: int, contrast: float, lively: float) -> str:
         return "even"
     if folds == 0:
         return "pieces"
-    return next(look for look, least in LEAST_LIVELY.items() if lively >= least)
+    return next(look for look, least in MIN_LIVELY.items() if lively >= least)
 
 
 def _tile(

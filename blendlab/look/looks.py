@@ -10,9 +10,9 @@ from ..tables import read_toml
 
 _LEAST = read_toml("eye/eye.toml")["lively"]
 
-LEAST_LIVELY: dict[str, float] = {look: _LEAST[look] for look in ("streaks", "marbled", "clouded")}
-_MOST = (1.0, *LEAST_LIVELY.values())
+MIN_LIVELY: dict[str, float] = {look: _LEAST[look] for look in ("streaks", "marbled", "clouded")}
+_MOST = (1.0, *MIN_LIVELY.values())
 # What a wanted look aims at: the middle of its range.
-MIDDLES = {look: (most + least) / 2 for (look, least), most in zip(LEAST_LIVELY.items(), _MOST, strict=False)}
-LOOKS = ("pieces", *LEAST_LIVELY, "even")
+MIDDLES = {look: (most + least) / 2 for (look, least), most in zip(MIN_LIVELY.items(), _MOST, strict=False)}
+LOOKS = ("pieces", *MIN_LIVELY, "even")
 USUAL_LOOK = "marbled"

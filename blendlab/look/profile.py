@@ -13,7 +13,7 @@ Floats = npt.NDArray[np.float64]
 MAX_POINTS = 200
 ROUND_STEPS = 48  # straight pieces that make a curve look round
 FOOT = 0.4  # radius of a bowl's foot, as a part of the bowl's
-SHORTEST_MM = 1e-6
+MIN_STEP_MM = 1e-6
 
 
 @dataclass(frozen=True)
@@ -51,10 +51,10 @@ class Profile:
         )
         checks.keep(self, points_mm=points)
         steps = np.linalg.norm(np.diff(np.array(points), axis=0), axis=1)
-        if steps.min() < SHORTEST_MM:
+        if steps.min() < MIN_STEP_MM:
             at = points[int(steps.argmin())]
             checks.refuse("neighbouring points of a profile must differ", at, "take one of them out")
-        if max(radius for _, radius in points) < SHORTEST_MM:
+        if max(radius for _, radius in points) < MIN_STEP_MM:
             checks.refuse("a profile must leave its axis", points, "give a radius above 0 somewhere")
         crossing = _crossing(self.closed)
         if crossing is not None:

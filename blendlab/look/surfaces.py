@@ -29,7 +29,7 @@ from .faces import Vector as Vector
 Floats = npt.NDArray[np.float64]
 
 TOUCHING = 1e-9  # mm within which a saw cut runs along an edge
-STEEPEST_DEG = 89.0  # tilt of a saw cut
+MAX_TILT_DEG = 89.0  # tilt of a saw cut
 
 
 class Surface(Protocol):
@@ -134,7 +134,7 @@ def saw_cut(
             for n, v in zip("xy", at_mm, strict=True))  # fmt: skip
     turn = np.radians(checks.number("angle_deg of a saw cut", angle_deg, -360, 360, "give it in degrees"))
     lean = "lean the blade less, or plane the face instead"
-    tilt = np.radians(checks.number("tilt_deg of a saw cut", tilt_deg, -STEEPEST_DEG, STEEPEST_DEG, lean))
+    tilt = np.radians(checks.number("tilt_deg of a saw cut", tilt_deg, -MAX_TILT_DEG, MAX_TILT_DEG, lean))
     size = np.array(sheet.size_mm)
     start = np.array([x, y, size[2]])
     right = np.array([np.cos(turn), np.sin(turn), 0.0])

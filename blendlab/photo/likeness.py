@@ -34,7 +34,7 @@ Singles = npt.NDArray[np.float32]
 USUAL_GRAMS = 230.0
 GRAMS = (20.0, 2000.0)
 THICKNESS_MM = 6.0
-MOST_OBLONG = 2.5  # sides of a sheet; a longer picture is taken for one of these
+MAX_OBLONG = 2.5  # sides of a sheet; a longer picture is taken for one of these
 MIN_PART_PX = 16
 MAX_ON_HAND = 60
 # Fold counts at which flakes are chosen as whole pieces, and as blended ones.
@@ -43,7 +43,7 @@ CUTS_MM = (2.0, 3.5, 7.0, 14.0)
 STRIPES = (3, 8)  # of each flake, where it is laid so
 SKETCH_SAMPLES = 9  # of brute force a pixel, for sheets of few folds that are only ranked
 WITH_OTHER_MOVES = 2  # of the best sheets
-MOST = 5  # proposals
+MAX_PROPOSALS = 5  # proposals
 UNLIKE = 0.15  # half the sum of differences of shares from which two mixes differ
 TOO_FAR = 3.0  # beyond the best one's distance, where a proposal is not worth showing
 _DENSITY: float = read_toml("hdpe/hdpe.toml")["density_cold_g_cm3"]["usual"]
@@ -232,7 +232,7 @@ def _light(picture: npt.NDArray[np.uint8]) -> Singles:
 def _sheet(total_g: float, oblong: float) -> Sheet:
     """Return the sheet of a mass whose face has about the picture's proportions."""
     area_mm2 = total_g / (1e-3 * _DENSITY * THICKNESS_MM)
-    ratio = float(np.clip(oblong, 1 / MOST_OBLONG, MOST_OBLONG))
+    ratio = float(np.clip(oblong, 1 / MAX_OBLONG, MAX_OBLONG))
     length, width = np.sqrt(area_mm2 * ratio), np.sqrt(area_mm2 / ratio)
     return Sheet(round(float(length), 1), round(float(width), 1), THICKNESS_MM)
 
@@ -313,7 +313,7 @@ def _unlike(ranked: Sequence[Proposal]) -> list[Proposal]:
     kept: list[Proposal] = []
     for one in ranked:
         near = one.difference.total <= ranked[0].difference.total + TOO_FAR
-        if near and len(kept) < MOST and not any(_alike(one, other) for other in kept):
+        if near and len(kept) < MAX_PROPOSALS and not any(_alike(one, other) for other in kept):
             kept.append(one)
     return kept
 

@@ -19,11 +19,11 @@ from .share_fit import Problem, fit_few, wave_means
 Floats = npt.NDArray[np.float64]
 
 KEPT = 6  # flakes that a proposal chooses from
-LEAST_SHARE = 0.04  # a smaller share is not worth a flake
+MIN_SHARE_KEPT = 0.04  # a smaller share is not worth a flake
 PARTS = (0.1, 0.25, 0.5, 0.75, 0.9)  # of one flake in its blends with another
 NO_CAST = (1e-3, 1e-3, 1e-3)  # spreads of the picture's light: its colours are meant as they are
 FAR = 10.0  # dE*ab from all that the flakes can show
-LEAST_MISSING = 0.05  # of the picture, to be worth a word
+MIN_MISSING = 0.05  # of the picture, to be worth a word
 
 
 @dataclass(frozen=True)
@@ -68,7 +68,7 @@ def likely_flakes(
     weights, _ = nnls(wave_means(shown[:, None]).T, wave_means(pixels), maxiter=50 * len(mixes))
     shares = weights @ mixes
     kept = np.sort(np.argsort(-shares, kind="stable")[:KEPT])
-    kept = kept[shares[kept] >= LEAST_SHARE * shares.sum()]
+    kept = kept[shares[kept] >= MIN_SHARE_KEPT * shares.sum()]
     return with_partners((flakes[n] for n in kept), flakes), shares[kept] / shares[kept].sum()
 
 
@@ -97,7 +97,7 @@ def shares_by_count(
     problem = Problem(wave_means(pixels), palette(flakes, finish=sheet.finish), sheet, "half", NO_CAST)
     found, here = {}, start
     for folds in each(counts, on_progress):
-        here = fit_few(problem, folds, np.maximum(here, LEAST_SHARE), np.zeros(3)).shares
+        here = fit_few(problem, folds, np.maximum(here, MIN_SHARE_KEPT), np.zeros(3)).shares
         found[folds] = here
     return found
 
@@ -119,7 +119,7 @@ def missing(pixels: Floats, flakes: Sequence[Flake], sheet: Sheet) -> Missing | 
     # Neighbouring clusters are one colour to the maker.
     alike = np.linalg.norm(colours - colours[worst], axis=1) < FAR
     part = float(parts[alike].sum())
-    if off[worst] <= FAR or part < LEAST_MISSING:
+    if off[worst] <= FAR or part < MIN_MISSING:
         return None
     pair = (Colour.from_lab(colours[worst]), Colour.from_lab(reached[far[worst].argmin()]))
     return Missing(*pair, part, float(off[worst]))

@@ -17,7 +17,7 @@ USUAL_MOVE, USUAL_FOLDS = "half", 5
 USUAL_DRAG, USUAL_UNEVENNESS = 0.5, 0.3
 MAX_MOVES = 48  # in a list
 TWIST_DEG, MAX_TWIST_DEG = 180.0, 1080.0  # where a twist gives no angle, and at most
-LARGEST_SEED = 2**32 - 1
+MAX_SEED = 2**32 - 1
 _DERIVED: Any = None  # follows from the other fields
 
 
@@ -76,7 +76,7 @@ class Folding:
             folds=self.checked_folds(usual if self.folds is None else self.folds),
             drag=checks.number("drag", self.drag, 0, 1, grip),
             unevenness=checks.number("unevenness", self.unevenness, 0, 1, evenness),
-            seed=checks.whole("seed", self.seed, 0, LARGEST_SEED, any_number),
+            seed=checks.whole("seed", self.seed, 0, MAX_SEED, any_number),
         )
         if self.spacers_mm is not None:
             checks.keep(self, spacers_mm=_spacers(self.spacers_mm, self.most_folds))

@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from .. import checks
 from .flake import Flake
-from .folding_moves import LARGEST_SEED, MAX_FOLDS
+from .folding_moves import MAX_FOLDS, MAX_SEED
 from .slab_size import SIDES_MM, Size
 
 MAX_LAYS = 12
@@ -137,7 +137,7 @@ class Lay:
             checks.keep(self, before_press=press)
         if self.seed is not None:
             remedy = "take any whole number in that range, or leave it out"
-            checks.keep(self, seed=checks.whole("seed of a lay", self.seed, 0, LARGEST_SEED, remedy))
+            checks.keep(self, seed=checks.whole("seed of a lay", self.seed, 0, MAX_SEED, remedy))
 
     def chances(self, sheet: np.random.Generator) -> np.random.Generator:
         """Return its own source of random numbers, that of the sheet where it has none."""

@@ -105,7 +105,7 @@ def _measured(flake: Flake, among: Iterable[Flake]) -> Flake:
 
 def _free_name(name: str, of: str, taken: Container[str]) -> str:
     """Return a name for a leaf that no other has: its own, or with that of its offcut, or with a number."""
-    longest = checks.LONGEST_LABEL
+    longest = checks.MAX_LABEL
     numbered = (f"{name[: longest - 6]} ({n})" for n in count(2))
     return next(
         each for each in chain((name, f"{name} in {of}"[:longest].strip()), numbered) if each not in taken

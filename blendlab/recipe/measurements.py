@@ -11,9 +11,9 @@ Spectrum = tuple[tuple[float, float], ...]
 
 # A spectrum must cover all the light that counts: 420-680 nm carries 99 % of the luminance.
 LATEST_START_NM, EARLIEST_END_NM = 420.0, 680.0
-SHORTEST_NM, LONGEST_NM = 200.0, 2600.0
-WIDEST_STEP_NM = 20.0
-BRIGHTEST = 1.2  # plastic with optical brightener can read somewhat above 1 under an instrument's lamp
+MIN_NM, MAX_NM = 200.0, 2600.0
+MAX_STEP_NM = 20.0
+MAX_REFLECTANCE = 1.2  # plastic with optical brightener can read somewhat above 1 under an instrument's lamp
 
 
 @dataclass(frozen=True)
@@ -81,12 +81,10 @@ def checked_spectrum(what: str, points: object) -> Spectrum:
 
 def _point(what: str, nm: object, reflectance: object) -> tuple[float, float]:
     """Check one wavelength and its reflectance."""
-    wavelength = checks.number(
-        f"each wavelength of {what}", nm, SHORTEST_NM, LONGEST_NM, "give it in nanometres"
-    )
+    wavelength = checks.number(f"each wavelength of {what}", nm, MIN_NM, MAX_NM, "give it in nanometres")
     remedy = "give 0 to 1, or head the column percent"
     value = checks.number(
-        f"the reflectance of {what} at {wavelength:g} nm", reflectance, 0, BRIGHTEST, remedy
+        f"the reflectance of {what} at {wavelength:g} nm", reflectance, 0, MAX_REFLECTANCE, remedy
     )
     return wavelength, value
 
@@ -102,9 +100,9 @@ def _check_order(what: str, wavelengths: Sequence[float]) -> None:
         if after < before:
             remedy = "sort the rows by wavelength"
             checks.refuse(f"wavelengths of {what} must rise", checks.Raw(step), remedy)
-        if after - before > WIDEST_STEP_NM:
+        if after - before > MAX_STEP_NM:
             remedy = "measure in between, or export it in finer steps"
-            checks.refuse(f"{what} must have no gap above {WIDEST_STEP_NM:g} nm", checks.Raw(step), remedy)
+            checks.refuse(f"{what} must have no gap above {MAX_STEP_NM:g} nm", checks.Raw(step), remedy)
     if wavelengths[0] > LATEST_START_NM or wavelengths[-1] < EARLIEST_END_NM:
         checks.refuse(
             f"{what} must reach from {LATEST_START_NM:g} nm or below to {EARLIEST_END_NM:g} nm or above",

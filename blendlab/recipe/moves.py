@@ -14,7 +14,7 @@ from itertools import pairwise
 
 from .. import checks
 
-SHORTEST_ROLL = 2.0  # length over height below which a slab cannot be rolled up
+MIN_ROLL = 2.0  # length over height below which a slab cannot be rolled up
 EQUAL = 1e-6  # relative difference of two lengths that count as equal
 NARROWEST = 1e-12  # as a part of the side; narrower columns are rounding errors
 HANDLING = ("flip", "turn")  # moves that only handle the slab: no press follows
@@ -231,9 +231,9 @@ class RollMove(Move):
     def folded(self, size_mm: Size, axis: int) -> Size:
         """Return the size of the log, square in section."""
         height = size_mm[2]
-        if size_mm[axis] < SHORTEST_ROLL * height:
+        if size_mm[axis] < MIN_ROLL * height:
             checks.refuse(
-                f"{self.name} needs a slab at least {SHORTEST_ROLL:g} times as long as thick",
+                f"{self.name} needs a slab at least {MIN_ROLL:g} times as long as thick",
                 checks.Raw(f"{size_mm[axis]:.4g} mm long, {height:.4g} mm thick"),
                 "press it thinner before, or fold it in half",
             )

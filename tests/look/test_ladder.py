@@ -21,7 +21,7 @@ from blendlab.look.ladder import (
     tile_px_per_mm,
     word_for,
 )
-from blendlab.look.looks import LEAST_LIVELY, LOOKS, MIDDLES
+from blendlab.look.looks import LOOKS, MIDDLES, MIN_LIVELY
 from blendlab.look.pick import ONE_COLOUR, Pick, advise, best_count, choose
 from blendlab.look.prepared_sheet import prepare
 from blendlab.look.render import render, srgb8
@@ -123,7 +123,7 @@ def test_words_run_from_lively_to_calm():
     words = [word_for(3, 50.0 * part, part) for part in (1.0, *MIDDLES.values(), 0.01)]
     assert words == ["streaks", *MIDDLES, "even"]
     assert tuple(LOOKS) == ("pieces", *MIDDLES, "even")
-    borders = [word_for(3, 50.0, least) for least in LEAST_LIVELY.values()]
+    borders = [word_for(3, 50.0, least) for least in MIN_LIVELY.values()]
     assert borders == list(MIDDLES)
 
 

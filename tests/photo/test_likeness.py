@@ -35,7 +35,7 @@ def few() -> Iterator[None]:
     patch.setattr(likeness, "BLENDED", (5,))
     patch.setattr(likeness, "CUTS_MM", (7.0, 14.0))
     patch.setattr(likeness, "WITH_OTHER_MOVES", 0)
-    patch.setattr(likeness, "MOST", 3)
+    patch.setattr(likeness, "MAX_PROPOSALS", 3)
     yield
     patch.undo()
 

@@ -24,7 +24,7 @@ from ... import checks
 from ...io.shipped_files import SWATCHES as SWATCHES
 from ...io.text_files import MAX_TEXT_BYTES, read_text
 from ...recipe.flake import with_partners
-from ...recipe.folding_moves import LARGEST_SEED, Folding
+from ...recipe.folding_moves import MAX_SEED, Folding
 from ...recipe.recipe import Flake, Recipe, from_toml, to_toml
 from ...workshop.order import Plastic
 from ...workshop.sheet_size import as_pressed
@@ -114,7 +114,7 @@ def _subject(recipe: Recipe) -> tuple[Any, ...]:
 
 def fresh_seed() -> int:
     """Return a random seed."""
-    return secrets.randbelow(LARGEST_SEED + 1)
+    return secrets.randbelow(MAX_SEED + 1)
 
 
 def other_sheets() -> None:

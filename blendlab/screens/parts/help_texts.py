@@ -1,6 +1,6 @@
 """What fields of several pages mean, in a maker's words."""
 
-from ...look.looks import LEAST_LIVELY
+from ...look.looks import MIN_LIVELY
 from ...recipe.moves import MOVES
 
 MOVE = "A press follows every one of them.\n" + "".join(
@@ -8,7 +8,7 @@ MOVE = "A press follows every one of them.\n" + "".join(
 )
 OWN_LIST = f"Any of {', '.join(MOVES)}; twist:90 turns a roll by 90 degrees."
 LIVELY = "How lively the sheet still is, beside the pieces before any fold: " + ", ".join(
-    f"{look} from {least:.0%}" for look, least in LEAST_LIVELY.items()
+    f"{look} from {least:.0%}" for look, least in MIN_LIVELY.items()
 )
 SPACERS = "Spacers are the stops between the plates: they set the thickness of the hot slab."
 NO_MORE_THAN_SHED = "Never more of a flake than you have."
