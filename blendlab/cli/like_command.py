@@ -49,10 +49,10 @@ def like(args: argparse.Namespace) -> Result:
 
 
 _LIKE = """\
-Treats the picture as the face of a sheet, and proposes up to five mixes that come near
-its colours, contrast, feature size and direction, nearest first: grams of each flake,
-how coarse to cut it, how to lay it, which move to fold with and how often. It takes up
-to half a minute. --out writes the picture with each predicted sheet beside it.
+Prints up to five mixes whose sheets come near the picture in colours, contrast, feature
+size and direction, nearest first: grams of each flake, how coarse to cut it, how to lay
+it, which move to fold with and how often. It takes up to half a minute. --out writes
+the picture with each predicted sheet beside it.
 
 example:
   blendlab like pebbles.jpg --flakes swatches/flakes.csv --grams 230 --out like.png

@@ -174,7 +174,7 @@ def test_sheet_defaults_to_the_top_at_4_pixels_a_mm_drawn_to_tolerance(run: Run,
         assert picture.size == (320, 80)
 
 
-def test_a_laid_charge_is_drawn_and_what_does_not_fit_is_said(run: Run, tmp_path: Path) -> None:
+def test_a_laid_charge_is_drawn_and_what_does_not_fit_is_reported(run: Run, tmp_path: Path) -> None:
     laid = STRIP + LAID.format(width=1)
     (tmp_path / "laid.toml").write_text(laid, "utf-8")
     sheet = ("sheet", tmp_path / "laid.toml", "--folds", "0", "--px-per-mm", "2", "--out", tmp_path / "a.png")

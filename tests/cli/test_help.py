@@ -12,7 +12,7 @@ from blendlab import cli
 from .running import Run, process
 
 ROOT = Path(__file__).resolve().parents[2]
-COMMANDS = ("blend", "target", "ladder", "sheet", "match", "batch", "app")
+COMMANDS = ("blend", "target", "ladder", "sheet", "match", "like", "batch", "app")
 
 
 def examples(text: str) -> list[list[str]]:
@@ -22,17 +22,17 @@ def examples(text: str) -> list[list[str]]:
 
 
 def test_the_help_names_every_command_the_units_and_the_exit_status(run: Run) -> None:
-    words_shown = "\n".join(run("--help").words())
+    text = "\n".join(run("--help").words())
     for words in (*COMMANDS, "mm", "masses in g", "°C", "exit status is 0", "130", "141", "COMMAND --help"):
-        assert words in words_shown
-    assert examples(words_shown)
+        assert words in text
+    assert examples(text)
 
 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_each_help_says_what_it_prints_and_gives_examples_that_parse(run: Run, command: str) -> None:
-    words_shown = "\n".join(run(command, "--help").words())
-    assert "Prints " in words_shown or "Writes " in words_shown
-    shown = examples(words_shown)
+    text = "\n".join(run(command, "--help").words())
+    assert "Prints " in text or "Writes " in text
+    shown = examples(text)
     assert shown
     for words in shown:
         assert words[0] == command
@@ -42,8 +42,8 @@ def test_each_help_says_what_it_prints_and_gives_examples_that_parse(run: Run, c
 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_every_option_is_explained(run: Run, command: str) -> None:
-    words_shown = "\n".join(run(command, "--help").words())
-    options = cli._arguments(examples(words_shown)[0]).of._actions
+    text = "\n".join(run(command, "--help").words())
+    options = cli._arguments(examples(text)[0]).of._actions
     assert len(options) > 1
     assert [option.dest for option in options if not option.help] == []
 
@@ -53,8 +53,8 @@ def test_an_example_of_the_help_does_what_it_says(
     run: Run, monkeypatch: pytest.MonkeyPatch, command: str
 ) -> None:
     monkeypatch.chdir(ROOT)
-    words_shown = "\n".join(run(command, "--help").words())
-    for words in examples(words_shown):
+    text = "\n".join(run(command, "--help").words())
+    for words in examples(text):
         assert "#" in run(*words).words()[0]
 
 

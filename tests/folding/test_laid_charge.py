@@ -115,7 +115,7 @@ def test_strips_stack_in_the_order_of_a_folded_paper(folds):
 
 
 @pytest.mark.parametrize("folds", [1, 2, 3])
-def test_two_layers_become_ever_more_each_half_as_thick(folds):
+def test_two_layers_double_with_each_fold_and_halve_in_thickness(folds):
     """Of a sheet white below and blue above, the stack is white, blue, blue, white, white, blue and so on."""
     sheet = Sheet(60.0, 60.0, 8.0)
     flakes = tuple(Flake(name, "#808080", 1.0, size_mm=(6.0, 6.0, 0.2)) for name in NAMES[:2])
@@ -168,7 +168,7 @@ def test_next_to_nothing_of_a_flake_can_be_laid_and_strewn(grams):
     assert overflow(recipe) == {}
 
 
-def test_a_seed_of_its_own_deals_one_lay_anew_and_no_other():
+def test_a_seed_of_its_own_redeals_one_lay_and_no_other():
     def charge(seed, others=3):
         lays = (Lay(("white", "rust"), "layer", seed=seed), Lay(("blue", "gold"), "layer", seed=others))
         return lay_charge(Recipe("Tile", SLAB, FLAKES, lays=lays), np.random.default_rng(7)).labels

@@ -134,7 +134,7 @@ def test_layers_thin_as_the_bakers_map_says(charge):
 
 
 @pytest.mark.parametrize(("drag", "unevenness"), [(0.0, 0.0), (0.5, 0.3)])
-def test_layers_are_as_thick_as_counting_them_finds(charge, drag, unevenness):
+def test_layers_are_as_thick_as_a_count_of_them_gives(charge, drag, unevenness):
     programme, verticals, deep = drawn(2, drag, unevenness), 400, 2000
     points = np.empty((verticals, deep, 3))
     points[..., :2] = np.random.default_rng(0).uniform(-60, 60, (verticals, 1, 2))

@@ -37,7 +37,7 @@ def spread_points(size_mm, log2_points):
 
 
 @pytest.mark.parametrize("size_mm", [(7.0, 7.0, 1.6), (25.0, 18.0, 5.0)], ids=["flakes", "tiles"])
-def test_a_point_of_a_piece_is_followed_as_by_hand(size_mm):
+def test_a_point_of_a_piece_is_where_hand_calculation_puts_it(size_mm):
     """By hand: the nearest seed, one rigid move, the older sheet's own folds, the nearest seed there."""
     recipe = cut(size_mm=size_mm)
     new, old = laid(recipe), old_sheet(Offcut(OLD, 2))

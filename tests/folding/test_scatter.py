@@ -1,4 +1,4 @@
-"""Chips strewn on the hot slab: pieces in the face that later folds work, and no share changes for them."""
+"""Chips strewn on the hot slab: pieces in the face that later folds move, and no share changes by them."""
 
 import numpy as np
 import pytest

@@ -106,7 +106,7 @@ def test_a_list_with_pieces_reads_back_the_same():
         ),
     ],
 )
-def test_a_list_that_says_it_wrongly_is_refused_by_its_line(columns, cells, says):
+def test_a_list_with_faulty_pieces_is_refused_by_its_line(columns, cells, says):
     with pytest.raises(InputError) as refused:
         from_csv(f"name,srgb,{columns}\nchips,#808080,{cells}\n")
     assert str(refused.value).startswith(says)

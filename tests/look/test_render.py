@@ -97,7 +97,7 @@ def test_never_folded_the_mean_is_the_area_mean(flakes):
     assert picture.segregation > 0.7
 
 
-def test_between_the_two_the_mean_wanders_from_one_to_the_other():
+def test_between_the_two_the_mean_moves_from_one_to_the_other():
     asked = recipe(sheet=LARGE)
     area, full = area_mean(asked), full_blend(asked)
     assert difference(area, full) > 10

@@ -105,7 +105,7 @@ def shoot(page: Page, name: str) -> None:
 
 
 def visit(page: Page, server: str, path: str = "", mix: Recipe | str | None = None) -> None:
-    """Open one of the app's pages and wait until all of it stands."""
+    """Open one of the app's pages and wait until all of it is there."""
     query = ""
     if mix is not None:
         query = f"?{draft.ADDRESS}={draft._packed(mix) if isinstance(mix, Recipe) else mix}"
@@ -122,7 +122,7 @@ def turn_to(page: Page, path: str) -> None:
 
 
 def settled(page: Page) -> None:
-    """Wait until the page's script has rested for a moment: what was just used starts it only then."""
+    """Wait until the page's script has rested for a moment; a click starts it only after a short while."""
     page.evaluate("window.restingSince = null")
     page.wait_for_function(
         """() => {

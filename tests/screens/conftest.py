@@ -52,7 +52,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def server(folder: Path) -> Iterator[str]:
-    """Address of the app on a server that all browser tests share, with an empty shed at first."""
+    """Address of the app on a server that all browser tests share, with no flakes entered at first."""
     with serving(folder) as address:
         yield address
 

@@ -50,7 +50,7 @@ def test_two_fields_filled_before_the_page_has_answered_both_count(page: Page, s
     expect(second).to_have_value("17")
 
 
-def test_what_cannot_be_pressed_is_said_beside_the_field(page: Page, server: str) -> None:
+def test_what_cannot_be_pressed_is_reported_beside_the_field(page: Page, server: str) -> None:
     visit(page, server, mix=STRIP)
     sheet = picture(page, "Top face after")
     before = source(sheet)
@@ -111,7 +111,7 @@ def test_an_old_address_leads_on_to_the_first_page_with_its_mix(page: Page, serv
 
 
 def test_markup_in_names_is_text_in_messages_and_tooltips(page: Page, server: str) -> None:
-    """What stands on the pages themselves is looked at in test_reading.py, with the same names."""
+    """What stands on the pages themselves is looked at in test_screen_reading.py, with the same names."""
     visit(page, server, mix=HOSTILE)
     names = [flake.name for flake in HOSTILE.flakes]
     for grams, name in zip(page.get_by_role("textbox", name="Grams").all(), names, strict=True):

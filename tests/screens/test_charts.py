@@ -4,7 +4,7 @@ from streamlit.testing.v1 import AppTest
 
 
 def test_a_chart_is_drawn_in_the_colours_that_the_page_gives() -> None:
-    """Which change with its theme; that they stand out is measured in test_reading.py."""
+    """Which change with its theme; that they stand out is measured in test_screen_reading.py."""
 
     def page() -> None:
         import altair as alt

@@ -12,7 +12,7 @@ MIX = replace(STRIP, folding=Folding(folds=1, unevenness=0.0))
 
 
 def now(app):
-    """Ways whose card says that all lies so now."""
+    """Ways whose card says that the charge is laid that way now."""
     return [button.label for button in app.button if button.label.endswith(", as now")]
 
 

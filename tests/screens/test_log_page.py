@@ -207,7 +207,7 @@ def test_what_cannot_be_read_is_named_and_locks_nothing(home: Path) -> None:
     assert any("harbour blue" in element.proto.body for element in shed.get("html"))
 
 
-def test_more_pressed_than_weighed_in_is_said_in_the_shed(home: Path) -> None:
+def test_more_pressed_than_weighed_in_is_reported_on_my_flakes(home: Path) -> None:
     sheet = seeded(home)
     content = exported(home)
     sheet_log.undo(home, sheet.uid)
@@ -229,7 +229,7 @@ def test_a_prediction_of_any_age_stops_nothing(home: Path, prediction: dict[str,
     assert any(button.label == "Save" for button in app.button)
 
 
-def test_a_photo_that_is_gone_is_said_and_the_rest_is_shown(home: Path) -> None:
+def test_a_missing_photo_is_reported_and_the_rest_is_shown(home: Path) -> None:
     seeded(home)
     for file in (home / "photos").iterdir():
         file.unlink()

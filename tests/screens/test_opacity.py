@@ -101,7 +101,7 @@ def test_a_matte_liner_veils_the_colours(finish: str) -> None:
     assert swatches(app)["Fully mixed"] == full_blend(veiled).srgb != full_blend(coal).srgb
 
 
-def test_a_black_is_said_to_need_more_than_its_colour() -> None:
+def test_a_black_needs_more_than_its_colour() -> None:
     app = opened(replace(STRIP, flakes=(WHITE, Flake("coal", "#1b1b1c", 4.0))))
     app.session_state["numbers"] = True
     sound(app.run())

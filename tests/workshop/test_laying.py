@@ -96,7 +96,7 @@ def test_the_card_names_every_lay_and_shows_the_laid_charge():
     assert [len(page.images) for page in pages] == [2, 1]
 
 
-def test_what_a_place_cannot_hold_is_said_with_its_grams():
+def test_what_a_place_cannot_hold_is_reported_in_grams():
     """A heap 40 mm wide through the whole slab holds pi*20**2/200**2 of its volume, 5.3 g of 170 g."""
     recipe = Recipe(
         "Tile", Sheet(), FLAKES, lays=(Lay(("white", "gold")), Lay(("blue",), "heaps", width_mm=40))

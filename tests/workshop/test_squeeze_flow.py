@@ -28,7 +28,7 @@ def test_a_melt_that_sticks_closes_as_stefan_found(force):
     assert spreads == pytest.approx(3 * eta * volume**2 / (8 * pi * force) * (TO**-4 - FROM**-4), rel=1e-12)
 
 
-def test_a_hand_takes_minutes_and_a_clamp_one():
+def test_closing_by_hand_takes_minutes_and_by_clamp_one():
     """By hand calculation: 200 x 200 mm, 12 to 6 mm, 10⁴ Pa·s, plates filled and a charge that spreads."""
     filled, spreads = (Squeeze(AREA, FROM, TO, 1, filled) for filled in (True, False))
     minutes = [[way.seconds(Melt(1e4), n) / 60 for n in (1000, 300, 100)] for way in (filled, spreads)]
