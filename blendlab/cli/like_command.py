@@ -21,8 +21,9 @@ def like(args: argparse.Namespace) -> Result:
     stock = from_csv(read_text(args.flakes))
     picture = read_photo(args.picture)
     announce_compiling()
-    from ..photo.likeness import MAX_ON_HAND, USUAL_GRAMS, Proposal
+    from ..photo.likeness import USUAL_GRAMS, Proposal
     from ..photo.likeness import like as like_picture
+    from ..photo.shortlist import MAX_ON_HAND
 
     if len(stock) > MAX_ON_HAND:
         too_many = checks.Raw(f"{len(stock)} in {args.flakes}")

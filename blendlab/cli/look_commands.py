@@ -8,14 +8,13 @@ from math import isqrt
 from .. import checks
 from ..io.image_codec import picture_of
 from ..io.pictures import write_contact_sheet, write_picture
-from ..look.looks import LOOKS, USUAL_LOOK
+from ..look.looks import LOOKS, MAX_RUNGS, USUAL_LOOK
 from ..recipe.recipe import MAX_FOLDS, Recipe
 from ..runtime.memory import free_bytes
 from .arguments import AddCommand, check_output_path, number, read_recipe, whole
 from .output import Result, announce_compiling, colour_line
 from .surface_options import add_options, surface_spec
 
-MAX_RUNGS = 10
 MAX_SAMPLES = 4096
 
 

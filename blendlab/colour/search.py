@@ -27,7 +27,7 @@ _TRIED = 12_000  # sets of one size that are all tried; beyond this, the best sm
 _REFINED = 240  # sets that are refined
 _STARTS = 2  # grid points of each set from which refinement starts
 _FIRST_STEP, _LAST_STEP = 0.06, 1e-7
-_LEAST_GAIN = 0.01  # CIEDE2000 gained by a whole step; less does not count
+_MIN_GAIN = 0.01  # CIEDE2000 gained by a whole step; less does not count
 _AT_ONCE = 2_000  # grid points computed together: few enough to stay in the processor's cache
 _NO_WORSE = 0.05  # of CIEDE2000: a flake is left out where that costs no more
 
@@ -160,7 +160,7 @@ def _refined(
         distance = field.distance(rows[at], tried)
         best = np.argmin(distance, axis=-1)[:, None]
         reached = np.take_along_axis(distance, best, axis=-1)[:, 0]
-        better = reached < near[at] - _LEAST_GAIN * step[at]
+        better = reached < near[at] - _MIN_GAIN * step[at]
         won, best = at[better], best[better, :, None]
         gain[at] = 0.0
         gain[won] = 2 * np.take_along_axis(moves[better], best, axis=1)

@@ -8,7 +8,7 @@ from ..recipe.offcut import Offcut
 from . import stock
 from .logged_sheet import LoggedSheet
 
-LONGEST_MM = 100.0  # side of a piece
+MAX_SIDE_MM = 100.0  # side of a piece
 
 
 def left_g(sheet: LoggedSheet) -> float:
@@ -44,7 +44,7 @@ def pieces_of(sheet: LoggedSheet, name: str, grams: float, side_mm: float) -> St
         offcut.srgb,
         grams=checks.positive("grams that are cut up", grams, "weigh what is left"),
         source=f"{sheet.recipe.name}, pressed on {sheet.pressed_on.isoformat()}",
-        size_mm=(side_mm, side_mm, min(offcut.sheet_mm[2], LONGEST_MM)),
+        size_mm=(side_mm, side_mm, min(offcut.sheet_mm[2], MAX_SIDE_MM)),
         cut_from=offcut,
     )
 

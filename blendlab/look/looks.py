@@ -16,3 +16,4 @@ _MOST = (1.0, *MIN_LIVELY.values())
 MIDDLES = {look: (most + least) / 2 for (look, least), most in zip(MIN_LIVELY.items(), _MOST, strict=False)}
 LOOKS = ("pieces", *MIN_LIVELY, "even")
 USUAL_LOOK = "marbled"
+MAX_RUNGS = 10  # folds up to which a ladder goes by itself

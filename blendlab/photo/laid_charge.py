@@ -23,7 +23,7 @@ Floats = npt.NDArray[np.float64]
 
 FOLDS = range(4)  # with more, a lay hardly shows
 STRIPES = [(count, angle) for count in (2, 4, 8) for angle in (0.0, 90.0)]
-MOST_ORDERS = 6  # in which layers are tried
+MAX_ORDERS = 6  # in which layers are tried
 POSSIBLE = 0.01  # probability from which a fold count has its say
 ALL = slice(0, FORMS.stop)
 # Squared distance of a photo's forms from those of stirred replicates beyond which other lays are tried.
@@ -134,7 +134,7 @@ def _ways(recipe: Recipe) -> dict[str, list[Recipe]]:
         for count, angle in STRIPES
     ]
     orders = [*permutations(names)]
-    orders = orders[:: -(-len(orders) // MOST_ORDERS)]
+    orders = orders[:: -(-len(orders) // MAX_ORDERS)]
     layers = [tuple(Lay((name,), "layer") for name in order) for order in orders]
     return {
         place: [replace(recipe, lays=lays) for lays in ways]

@@ -28,6 +28,7 @@ from .appearance import LONGEST_PX, Appearance, Difference, appearance, averaged
 from .fold_count import BRUTE_FORCE_FOLDS
 from .light import Box
 from .shares_for_picture import Missing, likely_flakes, missing, shares_by_count
+from .shortlist import MAX_ON_HAND
 
 Singles = npt.NDArray[np.float32]
 
@@ -36,7 +37,6 @@ GRAMS = (20.0, 2000.0)
 THICKNESS_MM = 6.0
 MAX_OBLONG = 2.5  # sides of a sheet; a longer picture is taken for one of these
 MIN_PART_PX = 16
-MAX_ON_HAND = 60
 # Fold counts at which flakes are chosen as whole pieces, and as blended ones.
 WHOLE, BLENDED = (0, 1, 2, 3, 4), (3, 4, 5, 6, 8, 10)
 CUTS_MM = (2.0, 3.5, 7.0, 14.0)

@@ -21,7 +21,7 @@ from .order import Order, Plastic, check_fit
 from .press_setup import PACES, Pace, PressSetup
 from .properties import pieces, range_of
 from .sheet_size import as_pressed, tile_g
-from .substitution import nearest, short_of
+from .substitution import nearest_mix, short_of
 
 
 @dataclass(frozen=True)
@@ -180,7 +180,7 @@ def plan(
         heat_minutes=Range(*(times[pace].work_s(loads) / 60 for pace in PACES)),
         cool_minutes=Range(*(times[pace].release_s / 60 for pace in PACES)),
         short_of=short,
-        nearest_g=nearest(wanted, on_hand_g) if short and on_hand_g is not None else None,
+        nearest_g=nearest_mix(wanted, on_hand_g) if short and on_hand_g is not None else None,
         closing=report,
         ageing=ageing(times["usual"]),
         flatness=_flatness(order, press, tile.usual, _press_c(times["usual"])),

@@ -27,7 +27,7 @@ def short_of(wanted_g: Mapping[str, float], on_hand_g: Mapping[str, float]) -> d
     return {name: grams for name, grams in missing.items() if grams >= SCALE_G}
 
 
-def nearest(wanted_g: Mapping[str, float], on_hand_g: Mapping[str, float]) -> dict[str, float] | None:
+def nearest_mix(wanted_g: Mapping[str, float], on_hand_g: Mapping[str, float]) -> dict[str, float] | None:
     """Return the mix of the same mass and flakes that is nearest to the one wanted.
 
     Parameters
@@ -49,7 +49,7 @@ def nearest(wanted_g: Mapping[str, float], on_hand_g: Mapping[str, float]) -> di
 
     Examples
     --------
-    >>> nearest({"white": 100.0, "grey": 60.0, "blue": 40.0}, {"white": 500.0, "grey": 90.0, "blue": 8.0})
+    >>> nearest_mix({"white": 100.0, "grey": 60.0, "blue": 40.0}, {"white": 500.0, "grey": 90.0, "blue": 8.0})
     {'white': 120.0, 'grey': 72.0, 'blue': 8.0}
     """
     mass = sum(wanted_g.values())

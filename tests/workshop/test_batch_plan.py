@@ -17,7 +17,7 @@ from blendlab.workshop.melt_flow import Stock
 from blendlab.workshop.order import Order, Plastic, check_fit, fitting_tiles
 from blendlab.workshop.press_setup import PressSetup
 from blendlab.workshop.properties import hdpe, range_of
-from blendlab.workshop.substitution import nearest, short_of
+from blendlab.workshop.substitution import nearest_mix, short_of
 
 FLAKES = (Flake("white", "#f2f0e8", 90), Flake("slate", "#46505a", 60), Flake("blue", "#14409a", 30))
 RECIPE = Recipe("Yard tile", Sheet(), FLAKES, Folding(folds=2))
@@ -187,7 +187,7 @@ def test_nearest_mix_is_the_one_of_least_relative_entropy(rows):
     wanted = {str(n): grams for n, (grams, _) in enumerate(rows)}
     stock = {str(n): grams for n, (_, grams) in enumerate(rows)}
     mass = sum(wanted.values())
-    found = nearest(wanted, stock)
+    found = nearest_mix(wanted, stock)
     if found is None:
         assert sum(stock.values()) < mass
         return

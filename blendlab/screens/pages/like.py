@@ -8,7 +8,8 @@ import streamlit as st
 
 from blendlab.io.pictures import png_bytes
 from blendlab.photo.light import Box
-from blendlab.photo.likeness import GRAMS, MAX_ON_HAND, USUAL_GRAMS, Likeness, Proposal, like
+from blendlab.photo.likeness import GRAMS, USUAL_GRAMS, Likeness, Proposal, like
+from blendlab.photo.shortlist import MAX_ON_HAND
 from blendlab.recipe.flake_list import Stocked
 from blendlab.runtime.progress import ProgressCallback
 from blendlab.screens.pages import file_of

@@ -10,6 +10,7 @@ from ...checks import InputError
 from ...io.image_codec import picture_of
 from ...io.pictures import picture_bytes, png_bytes
 from ...look.ladder import Levels, Rung, falling_looks, levels_of_replicate, rungs
+from ...look.looks import MAX_RUNGS
 from ...look.nesting import Piece, blank_face
 from ...look.planing import planing
 from ...look.prepared_sheet import PreparedSheet, prepare
@@ -26,7 +27,6 @@ from .compiling import await_code
 from .long_task import worked
 from .shipped_pictures import Shown
 
-MAX_RUNGS = 10
 MAX_MIXES = 8  # in use at once
 TOP = SurfaceSpec()
 BLANK_PX = 150

@@ -201,7 +201,7 @@ def _cutting(sheet: LoggedSheet) -> None:
     usual = f"pieces of {sheet.recipe.name}"[:60].strip()
     name = st.text_input("Name of the pieces", usual, max_chars=60, key=f"cut name {of}")
     grams = number_fields.number("What is left, g", f"cut grams {of}", cut_up.left_g(sheet), 0.1, 1e6)
-    side = number_fields.number("Sides of a piece, mm", f"cut side {of}", 20.0, 1.0, cut_up.LONGEST_MM)
+    side = number_fields.number("Sides of a piece, mm", f"cut side {of}", 20.0, 1.0, cut_up.MAX_SIDE_MM)
     st.caption("Cut HDPE cold, with eye protection; catch the dust and chips.")
     # Not by a callback, which would be given what stood in the fields before the last one was typed in.
     if st.button("Put them among my flakes", type="primary", key="cut up"):

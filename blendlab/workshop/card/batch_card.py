@@ -55,22 +55,22 @@ def card_pdf(batch: Batch, *, picture: bytes, made_on: date, paper: str = "A4") 
         A PDF of one page; the same batch gives the same bytes.
     """
     checks.one_of("paper", paper, PAPERS)
-    sheet = Paper(paper, f"{batch.recipe.name}: batch card", datetime.combine(made_on, time(), UTC))
-    page, steps_mm = sheet.page, grid_height(batch)
+    page = Paper(paper, f"{batch.recipe.name}: batch card", datetime.combine(made_on, time(), UTC))
+    area, steps_mm = page.area, grid_height(batch)
     fixed = (HEADER_MM, SETTINGS_MM, steps_mm, COOLING_MM, CAUTIONS_MM)
-    look_mm = page.height - sum(fixed) - 4 * GAP_MM
+    look_mm = area.height - sum(fixed) - 4 * GAP_MM
     heights = (HEADER_MM - GAP_MM, look_mm, SETTINGS_MM, steps_mm, COOLING_MM, CAUTIONS_MM)
-    tops = np.cumsum([page.y, *(height + GAP_MM for height in heights)])
-    boxes = [Box(page.x, float(y), page.width, h) for y, h in zip(tops, heights, strict=False)]
-    _header(sheet, boxes[0], batch, made_on)
-    look, flakes = boxes[1].split(min(look_mm - _CAPTION_MM, 0.5 * page.width))
-    _picture(sheet, look, batch, picture)
-    _flakes(sheet, flakes, batch)
-    _settings(sheet, boxes[2], batch)
-    grid(sheet, boxes[3], batch)
-    cooling(sheet, boxes[4], batch)
-    _cautions(sheet, boxes[5])
-    return sheet.bytes()
+    tops = np.cumsum([area.y, *(height + GAP_MM for height in heights)])
+    boxes = [Box(area.x, float(y), area.width, h) for y, h in zip(tops, heights, strict=False)]
+    _header(page, boxes[0], batch, made_on)
+    look, flakes = boxes[1].split(min(look_mm - _CAPTION_MM, 0.5 * area.width))
+    _picture(page, look, batch, picture)
+    _flakes(page, flakes, batch)
+    _settings(page, boxes[2], batch)
+    grid(page, boxes[3], batch)
+    cooling(page, boxes[4], batch)
+    _cautions(page, boxes[5])
+    return page.bytes()
 
 
 def card_picture(pdf: bytes, px_per_mm: float = 8.0) -> npt.NDArray[np.uint8]:
@@ -98,33 +98,33 @@ def card_picture(pdf: bytes, px_per_mm: float = 8.0) -> npt.NDArray[np.uint8]:
         document.close()
 
 
-def _header(sheet: Paper, box: Box, batch: Batch, made_on: date) -> None:
+def _header(page: Paper, box: Box, batch: Batch, made_on: date) -> None:
     """Draw the recipe's name and the date."""
     day = f"{made_on.day} {made_on:%B %Y}"
-    sheet.title(box.x, box.y + 8, batch.recipe.name, box.width - sheet.text_width(day, 11) - 8)
-    sheet.text(box.right, box.y + 8, day, 11, right=True)
-    sheet.rule(box.x, box.bottom + 1, box.right, box.bottom + 1, line=0.6)
+    page.title(box.x, box.y + 8, batch.recipe.name, box.width - page.text_width(day, 11) - 8)
+    page.text(box.right, box.y + 8, day, 11, right=True)
+    page.rule(box.x, box.bottom + 1, box.right, box.bottom + 1, line=0.6)
 
 
-def _picture(sheet: Paper, box: Box, batch: Batch, picture: bytes) -> None:
+def _picture(page: Paper, box: Box, batch: Batch, picture: bytes) -> None:
     """Draw the predicted face, cold and to scale, with its trim line and a ruler."""
     face, scale = _to_scale(batch, box)
-    sheet.picture(face, picture, f"Predicted top face of {batch.recipe.name}")
-    sheet.frame(face)
+    page.picture(face, picture, f"Predicted top face of {batch.recipe.name}")
+    page.frame(face)
     trim = batch.order.trim_mm / scale
     if trim > 0:
         left, right, top, bottom = face.x + trim, face.right - trim, face.y + trim, face.bottom - trim
         around = [(left, top), (right, top), (right, bottom), (left, bottom), (left, top)]
-        sheet.curve(around, 0.5, grey=255)  # under the dashes, so that they show on any colour
-        sheet.curve(around, 0.3, dashed=True)
+        page.curve(around, 0.5, grey=255)  # under the dashes, so that they show on any colour
+        page.curve(around, 0.3, dashed=True)
     words = "Predicted, true size" if scale == 1 else f"Predicted, 1 : {scale:g}"
-    sheet.text(box.x, face.bottom + 5, words, 9.5)
+    page.text(box.x, face.bottom + 5, words, 9.5)
     length = batch.units.length
     sides = (side * length.metric for side in RULERS[length.symbol])
     ruler = next(mm for mm in sides if mm / scale <= 0.4 * face.width)
     y, end = face.bottom + 8.6, box.x + ruler / scale
-    sheet.rule(box.x, y, end, y, line=0.8)
-    sheet.text(end + 1.5, y + 1.1, batch.units.sides([ruler]) + ("; dashed: trim" if trim > 0 else ""), 9)
+    page.rule(box.x, y, end, y, line=0.8)
+    page.text(end + 1.5, y + 1.1, batch.units.sides([ruler]) + ("; dashed: trim" if trim > 0 else ""), 9)
 
 
 def _to_scale(batch: Batch, box: Box) -> tuple[Box, float]:
@@ -135,10 +135,10 @@ def _to_scale(batch: Batch, box: Box) -> tuple[Box, float]:
     return Box(box.x, box.y, length / scale, width / scale), scale
 
 
-def _flakes(sheet: Paper, box: Box, batch: Batch) -> None:
+def _flakes(page: Paper, box: Box, batch: Batch) -> None:
     """List what to weigh in, one row per flake, in one column or two, then the lays or room for notes."""
     several, portions = batch.loads * batch.tiles > 1, batch.portions
-    sheet.heading(box.x, box.y + 3, "Weigh in, for each load" if several else "Weigh in")
+    page.heading(box.x, box.y + 3, "Weigh in, for each load" if several else "Weigh in")
     columns = [box] if len(portions) <= ONE_COLUMN else list(box.split((box.width - 6) / 2))
     rows = -(-len(portions) // len(columns))
     lays = lay_lines(batch.recipe, batch.load_g, batch.units)
@@ -147,70 +147,70 @@ def _flakes(sheet: Paper, box: Box, batch: Batch) -> None:
     for number, part in enumerate(portions):
         column = columns[number // rows]
         row = Box(column.x, box.y + 5.5 + number % rows * row_mm, column.width, row_mm)
-        _flake(sheet, row, chr(ord("A") + number), part, batch.units)
+        _flake(page, row, chr(ord("A") + number), part, batch.units)
     y = box.y + 5.5 + rows * row_mm
-    sheet.rule(box.x, y + 0.4, box.right, y + 0.4, line=0.5)
+    page.rule(box.x, y + 0.4, box.right, y + 0.4, line=0.5)
     whole = f"One load, of {batch.units.grams(batch.total_g.usual)} in total" if several else "Total"
-    sheet.text(box.x, y + 7, whole, 11)
-    sheet.text(
+    page.text(box.x, y + 7, whole, 11)
+    page.text(
         box.right, y + 7, batch.units.grams(batch.tile_g.usual / batch.loads), 15, weight="B", right=True
     )
     below = Box(box.x, y + 11, box.width, box.bottom - y - 11)
     if lays:
-        _laid(sheet, below, batch, lays)
+        _laid(page, below, batch, lays)
     else:
-        _notes(sheet, Box(below.x, below.y + 3, below.width, below.height - 3))
+        _notes(page, Box(below.x, below.y + 3, below.width, below.height - 3))
 
 
-def _laid(sheet: Paper, box: Box, batch: Batch, lays: tuple[str, ...]) -> None:
+def _laid(page: Paper, box: Box, batch: Batch, lays: tuple[str, ...]) -> None:
     """Write in which order and where the flakes are laid, beside a view of the laid charge."""
     view = charge_view(batch.recipe)
     rows, columns, _ = view.shape
     width = min(LAID_MM, (box.height - 1) * columns / rows)
-    sheet.picture(
+    page.picture(
         Box(box.right - width, box.y, width, width * rows / columns),
         png_bytes(view, columns / width),
         "The laid charge from above, and cut through the middle",
     )
-    sheet.heading(box.x, box.y + 3, "Lay, in this order")
+    page.heading(box.x, box.y + 3, "Lay, in this order")
     y, words = box.y + 5.5, Box(box.x, box.y, box.width - width - 3, box.height)
     for line in lays:
         number, text = line.split(" ", 1)
-        y += sheet.paragraph(Box(words.x, y, words.width, words.bottom - y), number[:-1], text, 8.5)
+        y += page.paragraph(Box(words.x, y, words.width, words.bottom - y), number[:-1], text, 8.5)
 
 
-def _flake(sheet: Paper, row: Box, letter: str, part: Portion, units: Units) -> None:
+def _flake(page: Paper, row: Box, letter: str, part: Portion, units: Units) -> None:
     """Draw one flake: letter, swatch, name, pieces to collect, grams."""
     middle = row.y + row.height / 2
     swatch = Box(row.x + 5, row.y + 0.9, 10, row.height - 1.8)
-    sheet.text(row.x, middle + 1.5, letter, 11, weight="B")
-    sheet.frame(swatch, fill=part.flake.srgb)
+    page.text(row.x, middle + 1.5, letter, 11, weight="B")
+    page.frame(swatch, fill=part.flake.srgb)
     amount, points = units.grams(part.load_g), min(15.0, 2 * row.height)
     x = swatch.right + 2.5
-    width = row.right - sheet.text_width(amount, points, "B") - 2.5 - x
+    width = row.right - page.text_width(amount, points, "B") - 2.5 - x
     spacious = row.height >= 9
-    sheet.text(x, middle + (-0.3 if spacious else 1.5), part.flake.name, 11, width=width)
+    page.text(x, middle + (-0.3 if spacious else 1.5), part.flake.name, 11, width=width)
     if spacious:
         few, usual, most = map(round, part.pieces)
         count = f"{piece_count(usual)} ({few}–{most})"
-        if few == most or sheet.text_width(count, 8.5) > width:
+        if few == most or page.text_width(count, 8.5) > width:
             count = piece_count(usual)
-        sheet.text(x, middle + 4, count, 8.5, width=width)
-    sheet.text(row.right, middle + 1.8, amount, points, weight="B", right=True)
-    sheet.rule(row.x, row.bottom, row.right, row.bottom, grey=200, line=0.15)
+        page.text(x, middle + 4, count, 8.5, width=width)
+    page.text(row.right, middle + 1.8, amount, points, weight="B", right=True)
+    page.rule(row.x, row.bottom, row.right, row.bottom, grey=200, line=0.15)
 
 
-def _notes(sheet: Paper, box: Box) -> None:
+def _notes(page: Paper, box: Box) -> None:
     """Draw lines to write on if there is room for two or more."""
     if box.height < 18:
         return
-    sheet.heading(box.x, box.y + 3, "Notes")
+    page.heading(box.x, box.y + 3, "Notes")
     for number in range(1, int((box.height - 2) / 8) + 1):
         y = box.y + 3 + 8 * number
-        sheet.rule(box.x, y, box.right, y, grey=170, line=0.15)
+        page.rule(box.x, y, box.right, y, grey=170, line=0.15)
 
 
-def _settings(sheet: Paper, box: Box, batch: Batch) -> None:
+def _settings(page: Paper, box: Box, batch: Batch) -> None:
     """Draw the settings of the press and the size to expect."""
     loads = f"{batch.loads} × {batch.units.grams(batch.load_g)}"
     each = "a sheet" if batch.tiles == 1 else f"each of {batch.tiles} tiles"
@@ -232,16 +232,16 @@ def _settings(sheet: Paper, box: Box, batch: Batch) -> None:
     x = box.x
     for share, title, value, note in cells:
         cell = Box(x, box.y, share * box.width, box.height)
-        sheet.frame(cell)
-        sheet.heading(cell.x + 2, cell.y + 4.2, title)
-        sheet.fitted(cell.x + 2, cell.y + 10.4, value, 13.5, cell.width - 3, weight="B")
-        sheet.fitted(cell.x + 2, cell.y + 15, note, 8.5, cell.width - 3)
+        page.frame(cell)
+        page.heading(cell.x + 2, cell.y + 4.2, title)
+        page.fitted(cell.x + 2, cell.y + 10.4, value, 13.5, cell.width - 3, weight="B")
+        page.fitted(cell.x + 2, cell.y + 15, note, 8.5, cell.width - 3)
         x += cell.width
 
 
-def _cautions(sheet: Paper, box: Box) -> None:
+def _cautions(page: Paper, box: Box) -> None:
     """Print all cautions in two columns."""
-    sheet.rule(box.x, box.y, box.right, box.y, line=0.6)
+    page.rule(box.x, box.y, box.right, box.y, line=0.6)
     columns = box.split((box.width - 6) / 2)
     everything = cautions()
     half = (len(everything) + 1) // 2
@@ -249,4 +249,4 @@ def _cautions(sheet: Paper, box: Box) -> None:
         y = column.y + 2.5
         for caution in part:
             place = Box(column.x, y, column.width, column.bottom - y)
-            y += sheet.paragraph(place, caution.title, caution.text, CAUTION_POINTS) + 1.1
+            y += page.paragraph(place, caution.title, caution.text, CAUTION_POINTS) + 1.1

@@ -76,7 +76,7 @@ class Paper:
         self._glyphs = frozenset(font.cmap if isinstance(font, TTFFont) else ())
         self.pdf.add_page()
         self.pdf.set_line_width(0.25)
-        self.page = Box(MARGIN_MM, MARGIN_MM, width - 2 * MARGIN_MM, height - 2 * MARGIN_MM)
+        self.area = Box(MARGIN_MM, MARGIN_MM, width - 2 * MARGIN_MM, height - 2 * MARGIN_MM)
 
     def text(
         self,
