@@ -54,6 +54,23 @@ def test_numbers_of_a_lay_are_changed_and_bad_ones_refused():
     assert lays[2].before_press == 2
 
 
+def test_heaps_go_where_they_are_put_and_stay_within_the_slab():
+    app = opened(replace(LAID, lays=(Lay(("chalk white", "marigold")), Lay(("harbour blue",), "heaps"))))
+    sound(app.text_input(key="lay1 where_mm").set_value("30 -5; -12,5, 0").run())
+    assert in_address(app).lays[1].where_mm == ((30.0, -5.0), (-12.5, 0.0))
+    assert app.text_input(key="lay1 where_mm").value == "30 -5; -12.5 0"
+    assert app.selectbox(key="lay1 count").value == 2
+    for typed, says in (
+        ("30 50", "a heap must be within the 80 x 20 mm slab"),
+        ("30", "must be two numbers"),
+    ):
+        sound(app.text_input(key="lay1 where_mm").set_value(typed).run())
+        (box,) = app.error
+        assert says in box.value.replace("\\", "")
+    sound(app.text_input(key="lay1 where_mm").set_value("").run())
+    assert in_address(app).lays[1] == Lay(("harbour blue",), "heaps", count=2)
+
+
 def test_flakes_and_parts_of_them_move_between_lays():
     app = opened(LAID)
     sound(app.multiselect(key="lay0 flakes").set_value(["chalk white", "harbour blue"]).run())

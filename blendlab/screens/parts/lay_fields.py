@@ -4,6 +4,7 @@ The lays are kept in the recipe that the fields began with; each change goes thr
 that all grams stay laid.
 """
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
@@ -11,6 +12,7 @@ from typing import Any
 
 import streamlit as st
 
+from ... import checks
 from ...io.pictures import png_bytes
 from ...look.charge_view import PLAN_PX, charge_view
 from ...recipe import lay_edits
@@ -29,7 +31,11 @@ from .style import capital, plain
 
 ANGLES = {"stripes": (0.0, 45.0, 90.0, -45.0), "gradient": (0.0, 90.0, 180.0, -90.0, 45.0)}
 WIDE = "Leave it empty for a lay that goes through the whole slab. With a width it lies on top, or below all."
-NUMBERS = ("count", "angle_deg", "before_press", "width_mm")
+WHERE = (
+    "Middles of the heaps, from the middle of the hot slab along its length and width, such as 40 30; -60 0. "
+    "Leave it empty to spread them evenly."
+)
+NUMBERS = ("count", "angle_deg", "before_press", "width_mm", "where_mm")
 
 
 def show(recipe: Recipe) -> Any:
@@ -129,19 +135,15 @@ def _row(recipe: Recipe, n: int, lay: Lay) -> None:
 def _number(recipe: Recipe, n: int, lay: Lay, number: str) -> None:
     """One number of a lay."""
     now: Any = getattr(lay, number)
+    length = units().length
     if number == "width_mm":
-        typed = "" if now is None else shown(now, units().length)
-        _field(
-            st.text_input,
-            recipe,
-            n,
-            number,
-            f"Wide, {units().length.symbol}",
-            typed,
-            _typed,
-            width=90,
-            help=WIDE,
-        )
+        typed, label = "" if now is None else shown(now, length), f"Wide, {length.symbol}"
+        _field(st.text_input, recipe, n, number, label, typed, _wide, width=90, help=WIDE)
+        return
+    if number == "where_mm":
+        typed = "; ".join(" ".join(shown(mm, length) for mm in spot) for spot in now or ())
+        label = f"Where, {length.symbol}"
+        _field(st.text_input, recipe, n, number, label, typed, _where, width=130, help=WHERE)
         return
     choices: list[Any]
     words: Callable[[Any], str]
@@ -213,9 +215,23 @@ def _set(recipe: Recipe, n: int, number: str, chosen: float) -> tuple[Lay, ...]:
     return _with(recipe, n, replace(recipe.lays[n], **changes))
 
 
-def _typed(recipe: Recipe, n: int, _: str, typed: str) -> tuple[Lay, ...]:
+def _wide(recipe: Recipe, n: int, _: str, typed: str) -> tuple[Lay, ...]:
     wide = read("the width of a lay", typed, 1, SIDES_MM[1], units().length) if typed.strip() else None
     return _with(recipe, n, replace(recipe.lays[n], width_mm=wide))
+
+
+def _where(recipe: Recipe, n: int, _: str, typed: str) -> tuple[Lay, ...]:
+    """Take middles of heaps: pairs apart by semicolons, their numbers apart by a space."""
+    most, length = SIDES_MM[1] / 2, units().length
+    spots = []
+    for pair in filter(None, map(str.strip, typed.split(";"))):
+        numbers = re.split(r",?\s+", pair)
+        if len(numbers) != 2:
+            checks.refuse("the middle of a heap must be two numbers", pair, "type them with a space between")
+        x, y = (read("the middle of a heap", one, -most, most, length) for one in numbers)
+        spots.append((x, y))
+    lay = recipe.lays[n]
+    return _with(recipe, n, replace(lay, where_mm=tuple(spots) or None, count=len(spots) or lay.count))
 
 
 def _weighed(i: int) -> Callable[[Recipe, int, str, str], tuple[Lay, ...]]:
