@@ -1,8 +1,10 @@
 """The laid charge from above and from the side, before it melts."""
 
+from dataclasses import replace
+
 import numpy as np
 
-from blendlab.look.charge_view import BESIDE_PX, charge_view
+from blendlab.look.charge_view import BESIDE_PX, charge_view, sketches, view_shape
 from blendlab.look.prepared_sheet import prepare
 from blendlab.recipe.lay import Lay
 from blendlab.recipe.recipe import Flake, Recipe, Sheet
@@ -44,3 +46,19 @@ def test_it_is_the_charge_that_is_pressed():
     kinds = prepare(recipe).charge.kinds_at(points).reshape(80, 120)
     found = charge_view(recipe, 120)[:80]
     assert ((found == BLUE).all(axis=-1) == (kinds == 1)).all()
+
+
+def test_sketches_of_several_ways_are_nearly_what_each_is_drawn_as():
+    flakes = (Flake("white", "#f1eee4", 60), Flake("blue", "#1d4f8f", 60))
+    stirred = Recipe("Tile", Sheet(120, 80, 8), flakes)
+    ways = (
+        (),
+        (Lay(("white",), "layer"), Lay(("blue",), "layer")),
+        (Lay(("blue",), "border"), Lay(("white",))),
+    )
+    recipes = [replace(stirred, lays=lays) for lays in ways]
+    found = sketches(recipes, 64)
+    assert {pixels.shape[:2] for pixels in found} == {view_shape(stirred.sheet, 64)}
+    for recipe, pixels in zip(recipes[1:], found[1:], strict=True):
+        assert (pixels == charge_view(recipe, 64)).all(axis=-1).mean() > 0.95
+    assert 0.4 < part(found[0][:40], WHITE) < 0.6

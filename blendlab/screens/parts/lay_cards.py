@@ -5,7 +5,7 @@ from dataclasses import replace
 import streamlit as st
 
 from ...io.pictures import png_bytes
-from ...look.charge_view import charge_view
+from ...look.charge_view import sketches
 from ...recipe.lay import Lay
 from ...recipe.lay_ways import WAYS, laid_so
 from ...recipe.recipe import Recipe
@@ -44,15 +44,17 @@ def show(recipe: Recipe) -> dict[str, Spot]:
 def draw(recipe: Recipe, spots: dict[str, Spot]) -> None:
     """Draw how each way lays the flakes, cold, from above and cut through."""
     await_code()
-    for way, spot in spots.items():
-        laid = replace(unfolded(recipe), lays=_laid(recipe, way))
-        spot.image(_picture(laid), f"Laid {way}, from above and cut through")
+    start = unfolded(recipe)
+    pictures = _pictures(tuple(replace(start, lays=_laid(recipe, way)) for way in spots))
+    for (way, spot), png in zip(spots.items(), pictures, strict=True):
+        spot.image(png, f"Laid {way}, from above and cut through")
 
 
 def _laid(recipe: Recipe, way: str) -> tuple[Lay, ...]:
     return laid_so(way, recipe.lays, recipe.flakes, recipe.sheet.thickness_mm)
 
 
-@st.cache_data(max_entries=len(WAYS) * MAX_MIXES, show_spinner=False, hash_funcs=EXACTLY)
-def _picture(start: Recipe) -> bytes:
-    return png_bytes(charge_view(start, PX, sketch=True), PX / max(start.sheet.size_mm[:2]))
+@st.cache_data(max_entries=MAX_MIXES, show_spinner=False, hash_funcs=EXACTLY)
+def _pictures(laid: tuple[Recipe, ...]) -> list[bytes]:
+    per_mm = PX / max(laid[0].sheet.size_mm[:2])
+    return [png_bytes(pixels, per_mm) for pixels in sketches(laid, PX)]
