@@ -60,7 +60,7 @@ class PhotoMatch:
     corners_px : ndarray, shape (4, 2)
         The corners used.
     band90_delta_e00 : float
-        How far colours read from the photo may be off, nine times in ten.
+        How far the photo's mean may be from the sheet's own, nine times in ten.
     paper : str
         Where the white comes from: paper ``"given"`` or ``"found"``, a ``"chart"``, or ``"none"``.
     laid : tuple of Alternative

@@ -83,6 +83,7 @@ def take_face(
     corners_px: npt.ArrayLike | None,
     white_px: Box | None,
     chart_px: Corners | None = None,
+    look_for_paper: bool = True,
 ) -> Face:
     """Extract a sheet's face from a photo.
 
@@ -92,10 +93,12 @@ def take_face(
     ----------
     srgb8, corners_px, white_px, chart_px
         As for `match.match`.
+    look_for_paper : bool
+        Whether to look for paper where neither is given.
     """
     photo = develop(srgb8)
     corners, fit = _corners(photo, sheet, corners_px)
-    light = read_light(photo, corners, white_px, chart_px)
+    light = read_light(photo, corners, white_px, chart_px, look_for_paper)
     mm_per_px = max(1.0, float(np.sqrt(sheet.length_mm * sheet.width_mm / MAX_FACE_PX)))
     straight = straighten(photo, corners, (sheet.length_mm, sheet.width_mm), mm_per_px)
     if straight.clipped.mean() > MAX_GLARE:

@@ -9,7 +9,7 @@ from .. import checks
 from ..colour.spaces import Colour, xyz1_from_linear
 from .colour_chart import Corners, read_chart
 from .falloff import fall_at, relative
-from .light import BAND_WITH_PAPER, Box, WhiteBalance, check_one_white, given_paper
+from .light import WHITE_BAND, Box, WhiteBalance, check_one_white, given_paper
 from .rectify import Photo, develop
 from .white_paper import bright_even, small_linear
 
@@ -71,7 +71,7 @@ def flake_colour(
         camera, fall = read_chart(photo, chart_px, None)
         at = relative(np.array([column, row], np.float64), photo.clipped.shape)
         return _checked(camera.xyz1(flake, fall_at(fall, at)), camera.band90_delta_e00, _SAME_LIGHT)
-    balance = WhiteBalance(_white(photo, white_px), BAND_WITH_PAPER)
+    balance = WhiteBalance(_white(photo, white_px), WHITE_BAND)
     return _checked(balance.xyz1(flake), balance.band90_delta_e00, f"the white is not paper: {_SHOW_PAPER}")
 
 

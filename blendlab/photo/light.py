@@ -17,6 +17,7 @@ from ..tables import read_toml
 from .chart_fit import ChartFit
 from .colour_chart import Corners, read_chart
 from .falloff import FAINTEST, Samples, fall_at, fit_fall, of_sheet, relative
+from .light_prior import oddness
 from .rectify import Floats, Photo, Singles, Straight, homography, project
 from .white_paper import MAX_CAST, bright_even, small_linear
 
@@ -30,8 +31,8 @@ MIN_FOUND_PAPER = 0.15  # of the camera's range; paper that was not pointed out 
 MAX_UNEVENNESS = 0.12  # standard deviation of luminance on a white patch, over its mean
 MAX_SHEET_Y = 1.4  # luminance of the sheet's bright parts over the paper's, in uneven light
 PAPER_SPREAD = 0.02  # of log luminance, of one sample of paper
-# How far colours read may be off, dE00, nine times in ten: by white alone, and by no white at all.
-BAND_WITH_PAPER, BAND_WITHOUT_PAPER = 13.0, 20.0
+RIM = 10  # pixels of the small photo along its edges, which show the ground
+WHITE_BAND = 13.0  # dE00 that nine in ten paints were off by white alone, in tests/bench/chart_proof.py
 
 _BRADFORD = np.array([_LIGHT["cones"][cone] for cone in ("long", "middle", "short")])
 
@@ -45,7 +46,7 @@ class WhiteBalance:
     paper_linear_rgb : ndarray, shape (3,)
         Linear light of white paper in the middle of the photo.
     band90_delta_e00 : float
-        How far a colour read may be off, nine times in ten.
+        How far a colour read may be off, nine times in ten, where the white is right.
     """
 
     paper_linear_rgb: Floats
@@ -67,11 +68,17 @@ class Light:
         g, h and k of the log luminance, per half diagonal.
     paper : str
         Where the white comes from: paper ``"given"`` or ``"found"``, a ``"chart"``, or ``"none"``.
+    oddness : float
+        How unusual it is, in squared standard deviations of exposure and cast, where paper was found.
+    ground_xyz1 : ndarray, shape (3,), or None
+        What the sheet lies on, where nothing else shows the light.
     """
 
     camera: ChartFit | WhiteBalance
     fall: Floats
     paper: str
+    oddness: float = 0.0
+    ground_xyz1: Floats | None = None
 
 
 def adapt(xyz1: npt.ArrayLike, white_xyz1: npt.ArrayLike) -> Floats:
@@ -96,7 +103,11 @@ def adapt(xyz1: npt.ArrayLike, white_xyz1: npt.ArrayLike) -> Floats:
 
 
 def read_light(
-    photo: Photo, corners_px: Floats, white_px: Box | None = None, chart_px: Corners | None = None
+    photo: Photo,
+    corners_px: Floats,
+    white_px: Box | None = None,
+    chart_px: Corners | None = None,
+    look_for_paper: bool = True,
 ) -> Light:
     """Estimate the light a sheet was photographed in.
 
@@ -107,9 +118,11 @@ def read_light(
     corners_px : ndarray, shape (4, 2)
         The sheet's corners, checked.
     white_px : tuple of float, optional
-        A box on white paper: x, y, width, height in photo pixels. Paper is looked for if None.
+        A box on white paper: x, y, width, height in photo pixels.
     chart_px : array_like, shape (4, 2), optional
         Corners of a colour chart, which then serves instead of paper.
+    look_for_paper : bool
+        Whether to look for paper where neither is given.
 
     Returns
     -------
@@ -127,7 +140,7 @@ def read_light(
         white, paper_at, paper_y = given_paper(photo, white_px, float(np.exp(sheet.log_y.max())))
         paper_at = paper_at / (step * photo.shrunk) - 0.5
     else:
-        mask = _found_paper(linear, corners)
+        mask = _found_paper(linear, corners) if look_for_paper else np.zeros(linear.shape[:2], bool)
         paper_at = np.argwhere(mask)[:, ::-1].astype(np.float64)
         white = linear[mask]
         paper_y = xyz1_from_linear(white)[..., 1]
@@ -136,10 +149,21 @@ def read_light(
     spread = PAPER_SPREAD * max(1.0, float(np.sqrt(len(at) / 60)))  # neighbours are correlated
     fall, at_middle = fit_fall(Samples(at, log_y, spread), sheet)
     if len(paper_at) == 0:
-        return Light(WhiteBalance(np.full(3, FULL_WHITE * PAPER_Y), BAND_WITHOUT_PAPER), fall, "none")
+        usual = WhiteBalance(np.full(3, FULL_WHITE * PAPER_Y), WHITE_BAND)
+        return Light(usual, fall, "none", ground_xyz1=usual.xyz1(_ground(linear, fall)))
     hue = np.median(white / np.maximum(paper_y, FAINTEST)[:, None], axis=0)
-    camera_white = WhiteBalance(hue * np.exp(at_middle), BAND_WITH_PAPER)
-    return Light(camera_white, fall, "found" if white_px is None else "given")
+    paper = hue * np.exp(at_middle)
+    odd = oddness(np.log(xyz1_from_linear(paper) / (FULL_WHITE * PAPER_Y * WHITE_XYZ1)))
+    where = "found" if white_px is None else "given"
+    return Light(WhiteBalance(paper, WHITE_BAND), fall, where, odd)
+
+
+def _ground(linear: Floats, fall: Floats) -> Floats:
+    """Return the median light along the photo's rim, as it would be in the middle."""
+    edge = np.ones(linear.shape[:2], bool)
+    edge[RIM:-RIM, RIM:-RIM] = False
+    at = np.argwhere(edge)[:, ::-1].astype(np.float64)
+    return np.asarray(np.median(linear[edge] / fall_at(fall, relative(at, linear.shape))[:, None], axis=0))
 
 
 def check_one_white(white_px: Box | None, chart_px: Corners | None) -> None:

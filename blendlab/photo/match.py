@@ -27,7 +27,9 @@ from . import photo_advice
 from .answer import Part, PhotoMatch
 from .colour_chart import Corners
 from .face import Face, refuse_look, take_face
+from .false_paper import settled
 from .light import Box
+from .mean_band import mean_band90
 from .move_fit import Case, MoveFit, fit_move, fit_one_colour
 from .press_calibration import PressCalibration
 from .shortlist import MAX_ON_HAND, shortlist
@@ -95,6 +97,8 @@ def match(
     face = take_face(srgb8, Sheet(*size_mm, thickness_mm, finish), corners_px, white_px, chart_px)
     case = Case(face, tuple(flakes), tried[0], press.range if press else ANY_PRESS)
     case = replace(case, on_hand=shortlist(case, within(on_progress, 0.0, 0.3)))
+    case = settled(case, lambda: take_face(srgb8, face.sheet, face.corners_px, None, look_for_paper=False))
+    face = case.face
     if is_one_colour(face.views()[0]):
         best = fit_one_colour(case)
         return _answer(face, best, dict.fromkeys(tried, 1 / len(tried)), ONE_COLOUR_NOTE)
@@ -131,7 +135,7 @@ def _answer(face: Face, best: MoveFit, moves: dict[str, float], note: str = "") 
         mean=mean,
         predicted_mean=predicted_mean,
         delta_e00=float(delta_e00(mean.lab, predicted_mean.lab)),
-        band90_delta_e00=face.light.camera.band90_delta_e00,
+        band90_delta_e00=mean_band90(face.light, np.array(mean.xyz1), best.gain_covariance),
         face_xyz1=face.xyz1,
         predicted_xyz1=predicted,
         mm_per_px=scale,

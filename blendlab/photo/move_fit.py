@@ -14,6 +14,7 @@ from ..runtime.progress import ProgressCallback, within
 from .face import Face
 from .fold_count import REPLICATES, FoldCount, Pressing, infer, possible_counts, pressed_again
 from .laid_charge import Alternative, Stirred, laid_otherwise
+from .light_prior import WITH_PAPER, WITHOUT_PAPER
 from .share_fit import Fit, Problem, fit_afresh, fit_alone, fit_few, fit_ladder, wave_means
 from .surrogate_sheets import MAX_MATCHED_FOLDS, PressRange, programmes
 from .texture_statistics import describe_all
@@ -22,9 +23,6 @@ from .unexplained_colours import MAX_NEW, new_flake, unexplained
 Floats = npt.NDArray[np.float64]
 
 MIN_SIMULATED = 0.03  # share of a flake; smaller ones are left out of replicates
-# Standard deviations of log exposure, of a cast between daylight and lamplight, and of one between magenta
-# and green: with white paper, and without, where they allow for the errors of a camera's white balance.
-LIGHT_WITH_PAPER, LIGHT_WITHOUT_PAPER = (0.05, 0.03, 0.03), (0.35, 0.16, 0.08)
 WORTH_BLENDING = 4.0  # fall of the misfit from which a colour counts as a blend, not as one flake
 SEED = 5
 
@@ -51,9 +49,10 @@ class Case:
 
     def problem(self, colours: Floats, flakes: tuple[Flake, ...]) -> Problem:
         """Return the problem of fitting the flakes' shares to some colours."""
-        light = LIGHT_WITHOUT_PAPER if self.face.light.paper == "none" else LIGHT_WITH_PAPER
+        light = WITHOUT_PAPER if self.face.light.paper == "none" else WITH_PAPER
         pigments = palette(flakes, finish=self.face.sheet.finish)
-        return Problem(wave_means(colours), pigments, self.face.sheet, self.move, light, self.press)
+        ground = self.face.light.ground_xyz1
+        return Problem(wave_means(colours), pigments, self.face.sheet, self.move, light, self.press, ground)
 
     def recipe(self, flakes: Sequence[Flake], shares: Floats, least: float = 0.0) -> Recipe:
         """Return a recipe of 100 g of the flakes that have more than the least share."""
@@ -81,6 +80,8 @@ class MoveFit:
         Shares at the most likely fold count.
     spread : ndarray, shape (kinds,)
         Standard deviation of each share, the unknown fold count included.
+    gain_covariance : ndarray, shape (3, 3)
+        Of the log gains, the unknown fold count included.
     recipe : Recipe
         The recipe to draw, of 100 g.
     laid : tuple of Alternative
@@ -91,6 +92,7 @@ class MoveFit:
     listed: int
     fit: Fit
     spread: Floats
+    gain_covariance: Floats
     folds: FoldCount
     recipe: Recipe
     laid: tuple[Alternative, ...] = ()
@@ -121,8 +123,10 @@ def fit_move(case: Case, on_progress: ProgressCallback) -> MoveFit:
     stirred = Stirred(simulated, seen, misfit, some)
     tried, last = recipes[folds.best], within(on_progress, 0.9, 0.1)
     otherwise = laid_otherwise(stirred, tried, problem.means, case.pressing(), last)
+    apart = np.array([one.gains for one in ladder.values()]) - fit.gains
+    unsure = fit.gain_covariance + (folds.probability * apart.T) @ apart
     spread = np.hypot(fit.spread, between_counts)
-    return MoveFit(flakes, len(case.on_hand), fit, spread, folds, recipe, otherwise)
+    return MoveFit(flakes, len(case.on_hand), fit, spread, unsure, folds, recipe, otherwise)
 
 
 def fit_one_colour(case: Case) -> MoveFit:
@@ -143,7 +147,7 @@ def fit_one_colour(case: Case) -> MoveFit:
     drawn = MAX_MATCHED_FOLDS if np.count_nonzero(fit.shares) > 1 else 0
     folds = FoldCount.unknown(MAX_MATCHED_FOLDS + 1, drawn)
     recipe = case.recipe(flakes, fit.shares).with_folding(folds=drawn)
-    return MoveFit(flakes, len(case.on_hand), fit, fit.spread, folds, recipe)
+    return MoveFit(flakes, len(case.on_hand), fit, fit.spread, fit.gain_covariance, folds, recipe)
 
 
 def _explained(

@@ -14,10 +14,10 @@ import numpy.typing as npt
 from scipy.optimize import nnls
 
 from ..colour.pigment import Palette, light_depth_mm, light_of
-from ..colour.spaces import WHITE_XYZ1, lab_from_xyz1
+from ..colour.spaces import lab_from_xyz1
 from ..recipe.recipe import Sheet
 from ..runtime.progress import ProgressCallback, each, no_progress
-from ..tables import read_toml
+from .light_prior import LightPrior, Spread, light_prior
 from .surrogate_sheets import ACROSS, ANY_PRESS, PressRange, surrogates
 
 Floats = npt.NDArray[np.float64]
@@ -37,9 +37,6 @@ MAX_LIGHT_MISFIT = 9.0  # of a flake's colour by the light alone, in squared sta
 KNOWN_EXPOSURE = 0.1  # spread of the log exposure up to which one starting point suffices
 RESTART = 2  # folds after which a fit starts from even shares again
 MIN_GAIN = 0.7  # fall of the misfit that keeps a flake in
-
-
-_WARM_WHITE: tuple[float, float] = read_toml("light/light.toml")["warm"]["white"]
 
 
 def _waves() -> tuple[Floats, Floats, tuple[npt.NDArray[np.bool_], ...]]:
@@ -88,6 +85,8 @@ class Fit:
         Standard deviation of each, from sheet to sheet.
     gains : ndarray, shape (3,)
         Logarithm by which the photo's X, Y, Z exceed the flakes'.
+    gain_covariance : ndarray, shape (3, 3)
+        How uncertain the gains are.
     misfit : float
         Half the sum of squares; its differences act as differences of log likelihood.
     """
@@ -95,6 +94,7 @@ class Fit:
     shares: Floats
     spread: Floats
     gains: Floats
+    gain_covariance: Floats
     misfit: float
 
 
@@ -109,14 +109,17 @@ class Problem:
     gain_spread : tuple of float
         Standard deviations of the log gains: of the exposure, of a cast between daylight and lamplight, and
         of one between magenta and green.
+    ground_xyz1 : ndarray, shape (3,), optional
+        What the sheet lies on, in the photo's light.
     """
 
     means: Floats
     palette: Palette
     sheet: Sheet
     move: str
-    gain_spread: tuple[float, float, float]
+    gain_spread: Spread
     press: PressRange = ANY_PRESS
+    ground_xyz1: Floats | None = None
 
     def light_depth_mm(self, shares: Floats) -> float:
         """Return how deep light reaches, in coarse steps so that surrogate sheets can be reused."""
@@ -136,18 +139,6 @@ class Problem:
         return wave_means(self.colours(folds, shares, gains, reach))
 
 
-def _gain_rows(spread: tuple[float, float, float]) -> Floats:
-    """Return the prior's rows for log gains of X, Y, Z: exposure, daylight to lamplight, magenta to green."""
-    x, y = _WARM_WHITE
-    warmer = np.log(np.array([x / y, 1.0, (1 - x - y) / y]) / WHITE_XYZ1)
-    warmer -= warmer.mean()
-    warmer /= np.linalg.norm(warmer)
-    exposure = np.full(3, 1 / 3)
-    greener = np.cross(warmer, np.ones(3) / np.sqrt(3))
-    rows: Floats = np.stack([exposure, warmer, greener]) / np.array(spread)[:, None]
-    return rows
-
-
 def fit(problem: Problem, folds: int, start: Floats, gains: Floats) -> Fit:
     """Fit shares at one fold count.
 
@@ -159,7 +150,7 @@ def fit(problem: Problem, folds: int, start: Floats, gains: Floats) -> Fit:
         Log gains to start from.
     """
     used = np.flatnonzero(start > 0)
-    held = _gain_rows(problem.gain_spread)
+    held = light_prior(problem.gain_spread, problem.ground_xyz1)
     here = _compare(problem, folds, start / start.sum(), gains, held)
     slopes = _slopes(problem, folds, here, used)
     for counted in _STAGES:
@@ -171,8 +162,10 @@ def fit(problem: Problem, folds: int, start: Floats, gains: Floats) -> Fit:
             here = nearer
             slopes = _slopes(problem, folds, here, used)
     spread = np.zeros(len(start))
-    spread[used] = _spread(slopes, here.sheets / here.noise, len(used), held)
-    return Fit(here.shares, spread, here.gains, here.misfit(_STAGES[-1]))
+    inverse = _inverse(slopes, len(used), held)
+    spread[used] = _spread(inverse, here.sheets / here.noise, len(used))
+    unsure = inverse[len(used) :] @ inverse[len(used) :].T
+    return Fit(here.shares, spread, here.gains, unsure, here.misfit(_STAGES[-1]))
 
 
 @dataclass(frozen=True, eq=False)
@@ -193,13 +186,13 @@ class _Trial:
         return 0.5 * (float(miss @ miss) + self.prior)
 
 
-def _compare(problem: Problem, folds: int, shares: Floats, gains: Floats, held: Floats) -> _Trial:
+def _compare(problem: Problem, folds: int, shares: Floats, gains: Floats, held: LightPrior) -> _Trial:
     """Compare trial shares and gains with the photo."""
     reach = problem.light_depth_mm(shares)
     sheets = problem.sheets(folds, shares, gains, reach)
     noise = CORRELATION * np.sqrt(NOISE**2 + sheets.var(axis=0, ddof=1))
     miss = (problem.means - sheets.mean(axis=0)) / noise
-    return _Trial(shares, gains, reach, sheets, noise, miss, float(((held @ gains) ** 2).sum()))
+    return _Trial(shares, gains, reach, sheets, noise, miss, float((held.misses(gains) ** 2).sum()))
 
 
 def _line_search(
@@ -207,7 +200,7 @@ def _line_search(
     folds: int,
     here: _Trial,
     to: tuple[Floats, Floats],
-    held: Floats,
+    held: LightPrior,
     counted: npt.NDArray[np.bool_],
 ) -> _Trial | None:
     """Return the longest part of a step that reduces the misfit, or None if none does."""
@@ -237,7 +230,7 @@ def _slopes(problem: Problem, folds: int, here: _Trial, used: npt.NDArray[np.int
 
 
 def _step(
-    slopes: Floats, miss: Floats, gains: Floats, used: npt.NDArray[np.intp], kinds: int, held: Floats
+    slopes: Floats, miss: Floats, gains: Floats, used: npt.NDArray[np.intp], kinds: int, held: LightPrior
 ) -> tuple[Floats, Floats]:
     """Take one Gauss-Newton step: shares non-negative and summing to 1, gains under their prior.
 
@@ -245,10 +238,9 @@ def _step(
     that sum to 1, the new shares themselves are the unknowns.
     """
     n = len(used)
-    zeros = np.zeros(len(held))
-    free = np.concatenate([slopes[:, n:], np.zeros((1, 3)), held])
-    shares = np.concatenate([slopes[:, :n], np.full((1, n), SUM_WEIGHT), np.zeros((len(held), n))])
-    right = np.concatenate([miss + slopes[:, n:] @ gains, [SUM_WEIGHT], zeros])
+    free = np.concatenate([slopes[:, n:], np.zeros((1, 3)), held.rows])
+    shares = np.concatenate([slopes[:, :n], np.full((1, n), SUM_WEIGHT), np.zeros((len(held.rows), n))])
+    right = np.concatenate([miss + slopes[:, n:] @ gains, [SUM_WEIGHT], held.aims])
     # A free number is the difference of two that are >= 0.
     matrix = np.concatenate([shares, free, -free], axis=1)
     found = nnls(matrix, right, maxiter=50 * matrix.shape[1])[0]
@@ -257,12 +249,16 @@ def _step(
     return new / new.sum(), np.clip(found[n : n + 3] - found[n + 3 :], -1.5, 1.5)
 
 
-def _spread(slopes: Floats, sheets: Floats, n: int, held: Floats) -> Floats:
-    """Return the spread of fitted shares from sheet to sheet."""
-    rows = np.concatenate([np.zeros((len(held), n)), held], axis=1)
+def _inverse(slopes: Floats, n: int, held: LightPrior) -> Floats:
+    """Return what a standard deviation of each equation does to n shares and the gains."""
+    rows = np.concatenate([np.zeros((len(held.rows), n)), held.rows], axis=1)
     total = np.concatenate([np.full((1, n), SUM_WEIGHT), np.zeros((1, 3))], axis=1)
-    inverse = np.linalg.pinv(np.concatenate([slopes, rows, total]))[:, : len(slopes)]
-    deviations = (sheets - sheets.mean(axis=0)) @ inverse.T
+    return np.asarray(np.linalg.pinv(np.concatenate([slopes, rows, total])))
+
+
+def _spread(inverse: Floats, sheets: Floats, n: int) -> Floats:
+    """Return the spread of n fitted shares from sheet to sheet."""
+    deviations = (sheets - sheets.mean(axis=0)) @ inverse[:, : sheets.shape[1]].T
     return np.asarray(np.sqrt((deviations[:, :n] ** 2).sum(axis=0) / (len(sheets) - 1)))
 
 
@@ -294,8 +290,8 @@ def fit_alone(problem: Problem, mean_xyz1: Floats) -> Fit:
     for shares in np.eye(len(problem.palette.names)):
         pure = problem.colours(0, shares, np.zeros(3), problem.light_depth_mm(shares)).mean(axis=(0, 1))
         gains = np.clip(np.log(np.maximum(mean_xyz1, 1e-4) / pure), -1.5, 1.5)
-        held = _gain_rows(problem.gain_spread)
-        likely = float(((held @ gains) ** 2).sum()) < MAX_LIGHT_MISFIT
+        held = light_prior(problem.gain_spread, problem.ground_xyz1)
+        likely = float((held.misses(gains) ** 2).sum()) < MAX_LIGHT_MISFIT
         tried.append(fit(problem, 0, shares, gains if likely else np.zeros(3)))
     return min(tried, key=lambda one: one.misfit)
 

@@ -7,7 +7,8 @@ from blendlab.colour.pigment import light_of, palette
 from blendlab.look.render import compositions
 from blendlab.look.surfaces import top_face
 from blendlab.photo import surrogate_sheets
-from blendlab.photo.share_fit import REACH_STEP, Problem, _gain_rows, fit_few, fit_ladder, wave_means
+from blendlab.photo.light_prior import light_prior
+from blendlab.photo.share_fit import REACH_STEP, Problem, fit_few, fit_ladder, wave_means
 from blendlab.photo.surrogate_sheets import MAX_MATCHED_FOLDS, SHEETS, PressRange, programmes, surrogates
 from blendlab.recipe.recipe import Flake, Sheet
 
@@ -101,7 +102,7 @@ def test_exposure_is_fitted_without_paper() -> None:
 def test_a_cast_of_lamplight_is_likelier_than_one_of_green_or_magenta() -> None:
     # CIE standard illuminants A and D65, and F2 for a greenish lamp: CIE 15:2018, tables of white points.
     d65, lamp, tube = np.array([[0.95047, 1, 1.08883], [1.09850, 1, 0.35585], [0.99187, 1, 0.67395]])
-    held = _gain_rows((1.0, 1.0, 1.0))
+    held = light_prior((1.0, 1.0, 1.0)).rows
     for white, least in ((lamp, 6.0), (tube, 3.0)):
         _, warmer, greener = held @ np.log(white / d65)
         assert abs(warmer) > least * abs(greener)
