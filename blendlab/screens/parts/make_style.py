@@ -50,16 +50,13 @@ _CSS = """
 .st-key-flakes_at_hand button:enabled:hover::before {outline: 2px solid var(--ink); outline-offset: 2px;}
 /* The ways to lay, a picture and a name each; from above and, below it, cut through. */
 [data-testid=stLayoutWrapper]:has(> :is(.st-key-ways, .st-key-move)), .st-key-move {margin-top: .4rem;}
-.st-key-ways {display: grid !important; grid-template-columns: repeat(5, minmax(0, 1fr)); gap: .5rem;}
+.st-key-ways {display: grid !important; grid-template-columns: repeat(5, minmax(0, 1fr)); gap: .5rem;
+  --shape: var(--cold);}
 .st-key-ways > * {width: 100% !important;}
-.st-key-ways img, .st-key-ways [class*=st-key-fold_way]:not(:has(img))::before
-  {aspect-ratio: var(--cold) !important;}
 .st-key-ways .fold {font-size: .75rem; line-height: 1.1; padding-top: .2rem; white-space: normal;}
 /* The steps, a row each; a quarter turn shows in the picture. */
 [class*=st-key-slab] {flex: none; aspect-ratio: 1; justify-content: center;}
 [class*=st-key-slab] img {aspect-ratio: var(--plan); object-fit: contain; max-height: 4.5rem;}
-[class*=st-key-slab]:not(:has(img))::before {content: ""; aspect-ratio: var(--plan); border-radius: .5rem;
-  background: var(--mean);}
 [class*=st-key-slab][class*=-about] img, [class*=st-key-slab][class*=-about]::before
   {transform: rotate(90deg);}
 :is([class*=st-key-step_up], [class*=st-key-thinner_], [class*=st-key-thicker_]) button p {position: absolute;
@@ -97,11 +94,12 @@ _CSS = """
 [class*=st-key-rung] button {background: transparent !important; border: 0;}
 [class*=st-key-rung] button p {position: absolute; width: 1px; height: 1px; overflow: hidden;
   clip-path: inset(50%); white-space: nowrap;}
-[class*=st-key-fold] img, .st-key-strip .end {aspect-ratio: var(--plan); object-fit: cover; width: 100%;}
-[class*=st-key-fold]:not(:has(img))::before {content: ""; aspect-ratio: var(--plan); border-radius: .5rem;
-  background: var(--mean);}
-.st-key-laid_cold:not(:has(img))::before {content: ""; aspect-ratio: var(--laid); border-radius: .5rem;
-  background: var(--mean);}
+[class*=st-key-fold] img, .st-key-strip .end {aspect-ratio: var(--shape, var(--plan)); object-fit: cover;
+  width: 100%;}
+.st-key-laid_cold {--shape: var(--laid);}
+/* Small pictures keep their places until they are drawn. */
+:is([class*=st-key-fold], [class*=st-key-slab], .st-key-laid_cold):not(:has(img))::before {content: "";
+  width: 100%; aspect-ratio: var(--shape, var(--plan)); border-radius: .5rem; background: var(--mean);}
 .fold {text-align: center; font-size: .85rem; line-height: 1.7rem; white-space: nowrap;}
 .fold i {display: block; height: .45rem; border-radius: 0 0 .3rem .3rem;}
 @media (min-width: 900px) {
