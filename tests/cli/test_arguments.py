@@ -43,9 +43,10 @@ def test_a_cut_left_of_the_middle_may_follow_a_space(run: Run, strip: Path) -> N
 def test_negative_corners_reach_the_photo(run: Run, tmp_path: Path) -> None:
     flakes = tmp_path / "flakes.csv"
     flakes.write_text("name,srgb\nwhite,#ffffff\n")
-    words = ("match", tmp_path / "none.jpg", "--flakes", flakes, "--size-mm", "9x9", "--corners")
-    assert "the photo must be there" in run(*words, "-1,0,9,0,9,9,-1,9").refusal()
-    assert "--corners must be 8 numbers" in run(*words, "-1,0").refusal()
+    words = ("match", tmp_path / "none.jpg", "--flakes", flakes, "--size-mm", "9x9")
+    for option in ("--corners", "--chart"):
+        assert "the photo must be there" in run(*words, option, "-1,0,9,0,9,9,-1,9").refusal()
+        assert f"{option} must be 8 numbers" in run(*words, option, "-1,0").refusal()
 
 
 @pytest.mark.parametrize("text", ["60", "60.0", "6e1", "1_0", "nan", "1e999", "-3"])
