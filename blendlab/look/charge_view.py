@@ -11,7 +11,7 @@ from ..folding.old_sheet import chances, lay
 from ..recipe.recipe import Flake, Recipe, Sheet
 
 PLAN_PX = 200  # longer side of the plan, px
-BESIDE_PX = 6  # white between plan and side
+BESIDE = 0.03  # white between plan and side, as a part of the plan
 TALL_PX = 24  # least height of the side view, which is drawn higher than it is where need be
 
 Floats = npt.NDArray[np.float64]
@@ -69,14 +69,14 @@ def _drawn(seen: npt.NDArray[np.integer], flakes: Sequence[Flake], sheet: Sheet,
     colours = np.round([255 * srgb1_from_hex(flake.srgb) for flake in flakes]).astype(np.uint8)
     rows, _, columns = _sides(sheet, px)
     plan, side = np.split(colours[seen].reshape(-1, columns, 3), [rows])
-    gap = np.full((BESIDE_PX, columns, 3), 255, np.uint8)
+    gap = np.full((round(BESIDE * px), columns, 3), 255, np.uint8)
     return np.concatenate([plan, gap, side])
 
 
 def view_shape(sheet: Sheet, px: int = PLAN_PX) -> tuple[int, int]:
     """Return rows and columns of `charge_view`."""
     rows, tall, columns = _sides(sheet, px)
-    return rows + BESIDE_PX + tall, columns
+    return rows + round(BESIDE * px) + tall, columns
 
 
 def _sides(sheet: Sheet, px: int) -> tuple[int, int, int]:

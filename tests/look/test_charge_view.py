@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from blendlab.look.charge_view import BESIDE_PX, charge_view, sketches, view_shape
+from blendlab.look.charge_view import TALL_PX, charge_view, sketches, view_shape
 from blendlab.look.prepared_sheet import prepare
 from blendlab.recipe.lay import Lay
 from blendlab.recipe.recipe import Flake, Recipe, Sheet
@@ -15,7 +15,7 @@ WHITE, BLUE = (241, 238, 228), (29, 79, 143)
 def view(*lays, size=(120, 80, 8), px=120):
     flakes = (Flake("white", "#f1eee4", 60), Flake("blue", "#1d4f8f", 60))
     found = charge_view(Recipe("Tile", Sheet(*size), flakes, lays=lays), px)
-    return found[:80], found[80 + BESIDE_PX :]
+    return found[:80], found[-TALL_PX:]
 
 
 def part(pixels, colour):
