@@ -30,7 +30,7 @@ def test_from_a_photo_over_its_match_to_the_log(page: Page, server: str, folder:
     expect(page.get_by_role("heading", name=re.compile(r"^\d+ folds, most likely"))).to_be_visible()
     settled(page)
     shoot(page, "log 1 match")
-    fill(page.get_by_role("textbox", name="Mass in all"), "180")
+    fill(page.get_by_role("textbox", name="Mass of the sheet"), "180")
     settled(page)
     page.get_by_role("button", name="Use this recipe").click()
     settled(page)

@@ -14,7 +14,7 @@ from blendlab.recipe.recipe import Recipe
 from blendlab.screens.parts import cache, draft, help_texts, kept_mixes, log_entry, refusals, session
 from blendlab.screens.parts.autosave import home
 from blendlab.screens.parts.number_fields import units
-from blendlab.screens.parts.session import KEEP
+from blendlab.screens.parts.session import KEEP, Value
 from blendlab.screens.parts.style import awaiting, rows, some, swatch, within
 from blendlab.workshop.batch_plan import timed
 from blendlab.workshop.press_setup import PressSetup
@@ -114,11 +114,12 @@ def _saved() -> dict[str, Recipe | LoggedSheet]:
 
 
 def _column(slot: int, present: Recipe, mixes: list[str], saved: Mapping[str, Recipe | LoggedSheet]) -> None:
-    st.session_state.setdefault(f"compare move {slot}", OPENS_ON[slot][0])
-    key = f"compare mix {slot}"
-    if st.session_state.get(key, PRESENT) not in mixes:  # removed or renamed since
-        del st.session_state[key]
-    name = st.selectbox("Mix", mixes, key=key, help=MIX, **KEEP)
+    move, called = Value(f"compare move {slot}", OPENS_ON[slot][0]), Value(f"compare mix {slot}", PRESENT)
+    if not move.is_set():
+        move.put(move.start)
+    if called.get() not in mixes:  # removed or renamed since
+        called.forget()
+    name = st.selectbox("Mix", mixes, key=called.key, help=MIX, **KEEP)
     with refusals.shown():
         chosen = saved.get(name)
         if isinstance(chosen, LoggedSheet):

@@ -1,7 +1,5 @@
 """Page: from any picture to mixes whose predicted sheets look like it."""
 
-import hashlib
-
 import numpy as np
 import numpy.typing as npt
 import streamlit as st
@@ -29,21 +27,6 @@ from blendlab.screens.parts.style import swatch
 
 CORNERS = (("1", "upper left corner of the part"), ("2", "lower right corner of the part"))
 ACROSS = 3  # pictures side by side
-
-
-def _bring() -> tuple[str, npt.NDArray[np.uint8]] | None:
-    """Read the picture given now, or the one given before; a bad one leaves the old one in place."""
-    given = st.file_uploader(
-        "A picture: JPEG, PNG or WebP", ["jpg", "jpeg", "png", "webp"], key="picturefile"
-    )
-    if given is not None:
-        content = given.getvalue()
-        with refusals.shown():
-            digest = hashlib.sha256(content).hexdigest()
-            photo_colour.decoded(digest, content, given.name)
-            session.PICTURE.put((digest, content, given.name))
-    known = session.PICTURE.get()
-    return (known[0], photo_colour.decoded(*known)) if known else None
 
 
 def _part(digest: str, picture: npt.NDArray[np.uint8]) -> Box | None:
@@ -116,7 +99,7 @@ def _results(found: Likeness) -> None:
 st.title("From a picture")
 st.write("Show a stone, a cloth, the sea: mixes of your flakes whose sheets come near its colours and grain.")
 stock, own = stock_table.on_hand()
-brought = _bring()
+brought = photo_colour.bring("A picture", "picturefile", session.PICTURE)
 if brought is None:
     st.caption("The picture stays on this machine, and its place and time are never kept.")
     st.stop()

@@ -1,6 +1,5 @@
 """Page: from a photo of a past sheet to the flakes, grams and folds that give its look again."""
 
-import hashlib
 from collections.abc import Sequence
 from typing import Any
 
@@ -68,23 +67,6 @@ def _matched(digest: str, photo: npt.NDArray[np.uint8], settings: Settings) -> P
     )
 
 
-def _bring() -> tuple[str, npt.NDArray[np.uint8]] | None:
-    """Read the photo given now, or the one given before; a bad one leaves the old one in place."""
-    given = st.file_uploader(
-        "Photo of a sheet: JPEG, PNG or WebP", ["jpg", "jpeg", "png", "webp"], key="photofile"
-    )
-    if given is not None:
-        content = given.getvalue()
-        with refusals.shown():
-            photo_colour.decoded(hashlib.sha256(content).hexdigest(), content, given.name)
-            _keep(content, given.name)
-    known = session.PHOTO.get()
-    if known is None:
-        return None
-    digest, content, name = known
-    return digest, photo_colour.decoded(digest, content, name)
-
-
 def _begin() -> None:
     """Say how to take a photo, and offer the invented one to try."""
     how, example = st.columns([11, 9], gap="large")
@@ -103,16 +85,9 @@ def _begin() -> None:
         st.image(photo_colour.preview(EXAMPLE.name, photo), width="stretch", output_format="PNG", alt=words)
         st.button(
             "Open this invented example",
-            on_click=_keep,
-            args=(content, EXAMPLE.name),
+            on_click=session.PHOTO.put,
+            args=(photo_colour.digested(content, EXAMPLE.name),),
         )
-
-
-def _keep(content: bytes, name: str) -> None:
-    digest, known = hashlib.sha256(content).hexdigest(), session.PHOTO.get()
-    if known is None or known[0] != digest:
-        session.MATCHED.forget()
-    session.PHOTO.put((digest, content, name))
 
 
 def _flakes(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ...]) -> tuple[Flake, ...]:
@@ -237,7 +212,7 @@ st.write(
     "From a photo of a past sheet: which flakes are in it, how much of each, and how often it was folded."
 )
 shed, own = stock_table.on_hand()
-taken = _bring()
+taken = photo_colour.bring("Photo of a sheet", "photofile", session.PHOTO)
 if taken is None:
     _begin()
     st.stop()
@@ -247,10 +222,10 @@ if st.button("Match it", type="primary", on_click=again, args=("match",)):
     with refusals.shown():
         compiling.await_code()
         found = _matched(digest, photo, asked)
-        session.MATCHED.put((found, asked) if found else None)
+        session.MATCHED.put((found, (digest, asked)) if found else None)
 if matched := session.MATCHED.get():
     answer, settings = matched
-    if settings == asked:
+    if settings == (digest, asked):
         show(answer, corners_off(_found(digest, photo), asked, photo.shape))
     else:
         st.text("Something above was changed since the last match: match it again.")

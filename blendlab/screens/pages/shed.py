@@ -5,10 +5,11 @@ import streamlit as st
 from blendlab.colour.spaces import Colour
 from blendlab.io.text_files import text_from_bytes
 from blendlab.logbook import stock as kept
-from blendlab.recipe.flake_list import Stocked, charge, from_csv, to_csv
+from blendlab.recipe.flake_list import Stocked, from_csv, to_csv
 from blendlab.recipe.recipe import MAX_FLAKES
 from blendlab.screens.parts import (
     draft,
+    flakes_at_hand,
     hdpe_guide,
     kept_mixes,
     new_flake,
@@ -18,13 +19,6 @@ from blendlab.screens.parts import (
     stock_table,
 )
 from blendlab.screens.parts.style import capital, download, plain, some, swatch
-
-
-def _into_mix(name: str, flakes: tuple[Stocked, ...]) -> None:
-    names = draft.names()
-    if name not in names and len(names) < MAX_FLAKES:
-        (flake,) = charge(flakes, {name: 20.0})
-        draft.add_row(flake)
 
 
 def _on_hand(flake: Stocked) -> str:
@@ -38,6 +32,8 @@ def _on_hand(flake: Stocked) -> str:
 
 
 def _list(flakes: tuple[Stocked, ...]) -> None:
+    names = draft.names()
+    full = len(names) >= MAX_FLAKES
     with st.container(horizontal=True, gap="small"):
         for flake in flakes:
             with st.container(
@@ -48,8 +44,9 @@ def _list(flakes: tuple[Stocked, ...]) -> None:
                     "Add to the mix",
                     key=f"use {flake.name}",
                     type="tertiary",
-                    on_click=_into_mix,
-                    args=(flake.name, flakes),
+                    on_click=flakes_at_hand.take,
+                    args=(flake, flakes),
+                    disabled=full or flake.name in names,
                 )
 
 

@@ -30,7 +30,7 @@ def show() -> None:
             st.button(
                 plain(flake.name),
                 key=_key(flake),
-                on_click=_take,
+                on_click=take,
                 args=(flake, flakes),
                 disabled=full or flake.name in taken,
             )
@@ -44,8 +44,8 @@ def _key(flake: Stocked) -> str:
     return f"take_flake_{zlib.crc32(flake.name.encode())}"
 
 
-def _take(flake: Stocked, flakes: tuple[Stocked, ...]) -> None:
-    """Add a flake: what the size still needs of grams, else a few."""
+def take(flake: Stocked, flakes: tuple[Stocked, ...]) -> None:
+    """Add a flake to the mix: what the size still needs of grams, else a few."""
     rest = (size_section.needed_g() or 0.0) - (size_section.total_g() or 0.0)
     (charged,) = charge(flakes, {flake.name: round(rest) if rest >= 1 else USUAL_G})
     draft.add_row(charged)

@@ -10,6 +10,7 @@ from ...recipe.recipe import Recipe
 from . import draft, refusals, session
 from .autosave import home
 from .number_fields import units
+from .session import Value
 from .style import capital, label, plain, some
 
 
@@ -48,7 +49,7 @@ def _keep_present(names: Sequence[str]) -> None:
 
 def _keep(key: str, over: bool) -> None:
     with refusals.kept(session.MIX_REFUSED):
-        name = checks.label("the mix's name", st.session_state[key])
+        name = checks.label("the mix's name", Value(key, "").get())
         session.TITLE.put(name)
         mixes.keep(home(), draft.recipe()[0], over)
 
@@ -76,7 +77,7 @@ def _open(mix: Recipe) -> None:
 
 def _rename(name: str, key: str) -> None:
     with refusals.kept(session.MIX_REFUSED):
-        mixes.rename(home(), name, st.session_state[key])
+        mixes.rename(home(), name, Value(key, "").get())
 
 
 def _remove(mix: Recipe) -> None:

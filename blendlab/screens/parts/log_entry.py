@@ -5,7 +5,6 @@ from typing import Any
 
 import streamlit as st
 
-from ... import checks
 from ...io.photo_files import photo_from_bytes, small_picture
 from ...logbook import cut_up, photos, sheet_log
 from ...logbook.comparison import Line, compare
@@ -15,6 +14,7 @@ from ..pages import file_of
 from . import draft, number_fields, refusals, session, stock_table
 from .autosave import home
 from .number_fields import Quantity
+from .photo_colour import PHOTO_TYPES
 from .session import Value
 from .style import plain, rows, some
 
@@ -44,12 +44,9 @@ def picture(sheet: LoggedSheet, px: int, predicted: bool = False) -> None:
     if name is None:
         return
     kind = "Photo" if name == sheet.photo else "Predicted picture"
-    try:
+    with refusals.noted():
         png = _small(name, px, str(home()))
-    except checks.InputError as error:
-        st.caption(plain(f"{error}."))
-        return
-    st.image(png, width="stretch", output_format="PNG", alt=f"{kind} of {sheet.recipe.name}")
+        st.image(png, width="stretch", output_format="PNG", alt=f"{kind} of {sheet.recipe.name}")
 
 
 def show(sheet: LoggedSheet, changes: bool) -> None:
@@ -104,11 +101,9 @@ def _pictures(sheet: LoggedSheet) -> None:
 
 
 def _comparison(sheet: LoggedSheet) -> None:
-    try:
+    lines: tuple[Line, ...] = ()
+    with refusals.noted():
         lines = _compared(sheet, number_fields.units(), str(home()))
-    except checks.InputError as error:
-        st.caption(plain(f"{error}."))
-        return
     if not lines:
         return
     differences = [
@@ -142,7 +137,7 @@ def _form(sheet: LoggedSheet, changes: bool) -> None:
             measured = {name: _measure(sheet, name, label) for name, label in _MEASURES}
         given = st.file_uploader(
             "Photo of the sheet",
-            ["jpg", "jpeg", "png", "webp"],
+            PHOTO_TYPES,
             key=f"photo {of}",
             help="From straight above in even light, the sheet in the middle.",
         )

@@ -13,6 +13,7 @@ from ...workshop.predicted_sheet import Prediction, predict
 from ...workshop.wording import programme
 from . import number_fields, press_clock_view, refusals, session
 from .autosave import home
+from .photo_colour import PHOTO_TYPES
 from .style import plain
 
 
@@ -28,7 +29,7 @@ def show(batch: Batch, prediction: Prediction, own_stock: bool) -> None:
     """
     st.subheader("Pressed it?")
     happened, mass = _happened(batch), number_fields.units().mass
-    photo = st.file_uploader("Photo of the sheet, if there is one", ["jpg", "jpeg", "png", "webp"])
+    photo = st.file_uploader("Photo of the sheet, if there is one", PHOTO_TYPES)
     with st.container(horizontal=True, vertical_alignment="bottom"):
         day = st.date_input("Pressed on", format="YYYY-MM-DD", key="pressed on", width=170)
         take = st.checkbox(

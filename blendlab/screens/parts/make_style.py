@@ -133,10 +133,6 @@ _CSS = """
   .st-key-title {flex: 1 1 6rem; width: auto !important; min-width: 0;}
   .st-key-face button {margin-right: 0;}
   .st-key-face button p {font-size: .85rem;}
-  /* What a thumb must hit is 44 px high, and wide where it is small. */
-  [data-testid=stMain] :is(button, summary, [data-testid=stTextInputRootElement], [role=combobox],
-    [data-testid=stCheckbox] label, [data-testid=stSelectbox] [data-baseweb=select])
-    {min-height: 2.75rem; min-width: 2.75rem;}
   [class*=st-key-name] [data-testid=stTextInputRootElement] {height: 2.75rem;}
   [class*=st-key-row] {flex-wrap: wrap !important;}
   [class*=st-key-row] > :has(> * > [class*=st-key-name]), :has(> [class*=st-key-name]) {display: contents;}

@@ -40,7 +40,7 @@ def ask(key: str, name: str = "", srgb: str = "#c8452e") -> None:
 def entered(key: str) -> dict[str, Any]:
     """Return what the fields of a flake hold, by the names of its values; read in a button's callback."""
     name, srgb, kind, cut_from = (
-        st.session_state.get(f"{key} {field}") for field in ("name", "srgb", "kind", "cut from")
+        Value(f"{key} {field}", None).get() for field in ("name", "srgb", "kind", "cut from")
     )
     seen = Value(f"{key} seen", "").get()
     return {

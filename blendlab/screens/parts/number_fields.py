@@ -16,6 +16,7 @@ from ... import checks
 from ...units import COUNT, TYPED, Unit, Units
 from . import refusals, session
 from .session import KEEP, Value
+from .style import within
 
 _PLAIN = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)")
 
@@ -236,8 +237,7 @@ def slide(
     words, _, counted_in = named(label)
     unit = units().of(counted_in)
     value = Value(key if unit.metric == 1 else f"{key} {unit.symbol}", unit.of(start))
-    if value.is_set():  # Streamlit would stop at a value outside
-        value.put(min(max(value.get(), unit.of(low)), unit.of(high)))
+    within(value.key, unit.of(low), unit.of(high))
     digits = fine + unit.finer
     chosen: float = place.slider(
         words,

@@ -12,10 +12,12 @@ from ...io.pictures import png_bytes
 from ...photo.flake_colour import flake_colour
 from . import photo_white, refusals
 from .picker import points_on
+from .session import Value
 from .style import swatch
 
 PHOTO_TYPES = ["jpg", "jpeg", "png", "webp"]
 PREVIEW_PX = 900
+Kept = tuple[str, bytes, str]  # digest, content and name of a file
 
 
 @st.cache_data(max_entries=4, show_spinner="Reading the photo …")
@@ -29,6 +31,23 @@ def preview(digest: str, _photo: npt.NDArray[np.uint8]) -> bytes:
     """Return the photo small enough for a page."""
     step = -(-max(_photo.shape) // PREVIEW_PX)
     return png_bytes(_photo[::step, ::step], 4.0)
+
+
+def bring(label: str, key: str, kept: Value[Kept | None]) -> tuple[str, npt.NDArray[np.uint8]] | None:
+    """Ask for a photo; return it, or the one kept before, with its digest. A bad one leaves the old one."""
+    given = st.file_uploader(f"{label}: JPEG, PNG or WebP", PHOTO_TYPES, key=key)
+    if given is not None:
+        new = digested(given.getvalue(), given.name)
+        with refusals.shown():
+            decoded(*new)
+            kept.put(new)
+    known = kept.get()
+    return (known[0], decoded(*known)) if known else None
+
+
+def digested(content: bytes, name: str) -> Kept:
+    """Return a photo file with its digest."""
+    return hashlib.sha256(content).hexdigest(), content, name
 
 
 def pick(digest: str, photo: npt.NDArray[np.uint8], key: str) -> Colour | None:
@@ -59,8 +78,7 @@ def ask(label: str, key: str) -> Colour | None:
     given = st.file_uploader(label, PHOTO_TYPES, key=f"{key} photo")
     if given is None:
         return None
-    content = given.getvalue()
-    digest = hashlib.sha256(content).hexdigest()
+    new = digested(given.getvalue(), given.name)
     with refusals.shown("The colour above counts."):
-        return pick(digest, decoded(digest, content, given.name), key)
+        return pick(new[0], decoded(*new), key)
     return None

@@ -39,6 +39,15 @@ def kept(value: Value[str]) -> Iterator[None]:
         value.put(str(error))
 
 
+@contextmanager
+def noted() -> Iterator[None]:
+    """Show a refusal as a small note: something else on the page is missing, not wrong."""
+    try:
+        yield
+    except InputError as error:
+        st.caption(plain(f"{error}."))
+
+
 def show(refusal: str, further: str = "", place: Any = st) -> None:
     """Show a refusal, an empty one not at all; the rest as for `shown`."""
     if refusal:

@@ -9,8 +9,10 @@ from ...checks import InputError
 from ...logbook import drafts
 from ...units import SYSTEMS
 from . import autosave, batch_fields, draft, session
+from .session import Value
 
 PAGE = "settings"  # by which they are saved
+CHOSEN = Value("units chosen", "")
 SAID = {"g-mm": "grams and millimetres", "oz-in": "ounces and inches"}
 NUMBERS = "Figures beside colours and sheets: hex, L*, a*, b*, ΔE and contrasts."
 
@@ -41,7 +43,7 @@ def show() -> None:
         "Units",
         list(SYSTEMS),
         default=_present(),
-        key="units chosen",
+        key=CHOSEN.key,
         format_func=lambda name: SAID[name],
         required=True,
         on_change=_switch,
@@ -57,7 +59,7 @@ def _switch() -> None:
     recipe, press = draft.recipe()[0], None
     with suppress(InputError):
         press = batch_fields.values()
-    session.UNITS.put(SYSTEMS[st.session_state["units chosen"]])
+    session.UNITS.put(SYSTEMS[CHOSEN.get()])
     if press is None:  # a field that cannot be read: as it was saved last
         batch_fields.start()
     else:

@@ -15,7 +15,7 @@ from ...runtime.memory import free_bytes
 from . import cache, draft, refusals, session
 from .number_fields import units
 from .shipped_pictures import Shown
-from .style import some
+from .style import download, some
 from .surface_fields import chosen_surface
 
 PX, OTHER_PX = 720, 170
@@ -91,12 +91,10 @@ def offer_picture(recipe: Recipe, asked: SurfaceSpec) -> None:
     """Offer the picture as a file."""
     folds, sheet = recipe.folding.folds, recipe.sheet
     size = f", true size ({units().sides(sheet.size_mm[:2])})" if asked.face == "top" else ""
-    st.download_button(
-        "Download the picture" + size,
-        data=lambda: cache.view(recipe, round(4 * max(sheet.size_mm)), asked).png,
-        file_name=f"{asked.face}-{folds}-folds.png",
-        mime="image/png",
-        on_click="ignore",
+    download(
+        f"Download the picture{size}",
+        lambda: cache.view(recipe, round(4 * max(sheet.size_mm)), asked).png,
+        f"{asked.face}-{folds}-folds.png",
     )
     offer_print(recipe, asked, "figures")
 
@@ -114,12 +112,10 @@ def offer_print(recipe: Recipe, asked: SurfaceSpec, section: str) -> None:
             f"For print at {cache.PRINT_DPI} dpi this would be {size}: more than there is memory for now."
         )
         return
-    st.download_button(
+    download(
         f"Download for print, {cache.PRINT_DPI} dpi",
-        data=lambda: cache.print_png(recipe, asked),
-        file_name=f"{asked.face}-{recipe.folding.folds}-folds-{cache.PRINT_DPI}-dpi.png",
-        mime="image/png",
-        on_click="ignore",
+        lambda: cache.print_png(recipe, asked),
+        f"{asked.face}-{recipe.folding.folds}-folds-{cache.PRINT_DPI}-dpi.png",
         key=f"print {section}",
     )
     seconds = max(1, round(SECONDS_A_MILLION * pixels / 1e6))

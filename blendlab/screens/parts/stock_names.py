@@ -8,6 +8,7 @@ from ...recipe.flake_list import Stocked
 from ...recipe.recipe import Recipe
 from ..pages import file_of
 from . import draft, session
+from .session import Value
 from .style import label, plain
 
 
@@ -42,7 +43,7 @@ def ask(missing: Sequence[str], listed: Sequence[Stocked]) -> None:
 
 def _match(name: str) -> None:
     """Give the row of the mix the name that its flake has on the list."""
-    chosen = st.session_state.pop(f"listed as {name}", None)
+    chosen: str | None = Value(f"listed as {name}", None).pop()
     row = next((row for row in session.ROWS.get() if session.ROW_NAME(row).get() == name), None)
     if chosen and row is not None:
         session.ROW_NAME(row).put(chosen)

@@ -86,6 +86,13 @@ _CSS = """
 :has(> .st-key-pages) {position: absolute;}
 :has(> * > .st-key-note:only-child), [data-testid=stLayoutWrapper]:has(> [data-testid=stVerticalBlock]:empty)
   {display: none;}
+@media (max-width: 899px) {
+  /* What a thumb must hit is 44 px high, and wide where it is small. */
+  [data-testid=stMain] :is(button, summary, [data-testid=stTextInputRootElement], [role=combobox],
+    [data-testid=stCheckbox] label, [data-testid=stSelectbox] [data-baseweb=select],
+    [data-testid=stColorPickerBlock], [data-testid=stPageLink] a) {min-height: 2.75rem; min-width: 2.75rem;}
+  [data-testid=stPageLink] a {align-items: center;}
+}
 @media (max-width: 768px) {
   [data-testid=stMainBlockContainer] {padding-top: 4rem;}
   [data-testid=stExpandSidebarButton], [data-testid=stSidebar] {display: none !important;}
@@ -138,8 +145,9 @@ def awaiting(key: str, sides: Sequence[float], colour: str) -> Any:
 
 def within(key: str, low: float, high: float) -> None:
     """Pull a field's kept value back inside limits that have moved since; Streamlit would stop there."""
-    if key in st.session_state:
-        st.session_state[key] = min(max(st.session_state[key], low), high)
+    value = session.Value(key, low)
+    if value.is_set():
+        value.put(min(max(value.get(), low), high))
 
 
 def download(label: str, data: Any, name: str, **options: Any) -> None:
