@@ -52,7 +52,7 @@ def words(app: AppTest) -> str:
 
 def test_an_empty_log_says_what_to_do(home: Path) -> None:
     app = opened(page=LOG)
-    assert any("Plan a sheet on the Make page" in box.value for box in app.markdown)
+    assert any("On the Make page tap Pressed it" in box.value for box in app.markdown)
     assert "To the Make page" in [link.proto.label for link in app.get("page_link")]
     assert not home.exists()
 

@@ -34,7 +34,7 @@ def _on_hand(flake: Stocked) -> str:
 def _list(flakes: tuple[Stocked, ...]) -> None:
     names = draft.names()
     full = len(names) >= MAX_FLAKES
-    with st.container(horizontal=True, gap="small"):
+    with st.container(key="stock", horizontal=True, gap="small"):
         for flake in flakes:
             with st.container(
                 width=330, horizontal=True, vertical_alignment="center", gap="small", wrap=False

@@ -104,6 +104,9 @@ _CSS = """
   .st-key-present p {font-weight: 600;}
 }
 @media (max-width: 640px) {
+  .st-key-stock {gap: .1rem;}
+  .st-key-stock .swatch {margin: 0;}
+  .st-key-stock .chip {width: 2.5rem; height: 2.5rem;}
   .rows .number {white-space: normal;}
   h1 {font-size: 1.9rem !important;}
 }
