@@ -128,16 +128,6 @@ def test_readings_over_any_two_backings_recover_the_layer(k, s, x, dark, light):
     assert float(found) == pytest.approx(s, rel=1e-5)
 
 
-def test_two_readings_agree_with_the_customary_form_over_black():
-    # Kubelka 1948: a = ½[Rw + (R0 − Rw + Rg)/(R0·Rg)], SX = artanh(bR0/(1 − aR0))/b
-    r0, rw, rg, x = 0.2, 0.35, 0.8, 1.5
-    a = (rw + (r0 - rw + rg) / (r0 * rg)) / 2
-    b = np.sqrt(a**2 - 1)
-    ratio, s = film.from_two_backings(r0, rw, 0.0, rg, x)
-    assert float(ratio) == pytest.approx(a - 1, rel=1e-12)
-    assert float(s) == pytest.approx(np.arctanh(b * r0 / (1 - a * r0)) / b / x, rel=1e-12)
-
-
 def test_readings_that_hide_the_backing_give_only_the_ratio():
     ratio, s = film.from_two_backings(0.3, 0.3, 0.0, 0.8, 1.0)
     assert float(ratio) == pytest.approx(float(film.k_over_s(0.3)), rel=1e-12)

@@ -138,14 +138,6 @@ def test_no_folds_change_nothing():
         assert np.array_equal(follow_forward(points, programme, 0), points)
 
 
-@pytest.mark.parametrize("unevenness", [0.0, 1.0])
-def test_further_cycles_leave_the_first_as_they_are(unevenness):
-    points = points_in(SHEET, 5000)
-    few, many = drawn(3, unevenness=unevenness), drawn(9, unevenness=unevenness)
-    for folds in range(4):
-        assert np.array_equal(follow_back(points, few, folds), follow_back(points, many, folds))
-
-
 def test_the_seed_decides_everything():
     points = points_in(SHEET, 5000)
     first, again, other = (follow_back(points, drawn(4, seed=seed), 4) for seed in (5, 5, 6))

@@ -25,7 +25,8 @@ from .opening import APP
 PATIENCE_S = 120  # for a busy machine and a first compilation
 SHOTS = os.environ.get("BLENDLAB_SHOTS")  # a folder for screenshots, to look at them by hand
 PAGES = {"" if name == FIRST else name: title for name, title in TITLES.items()}  # by address
-DESK, PHONE = {"width": 1280, "height": 2400}, {"width": 390, "height": 844}
+DESK: dict[str, Any] = {"viewport": {"width": 1280, "height": 2400}}  # settings of a browser's context
+PHONE: dict[str, Any] = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 
 
 def free_port() -> int:
@@ -95,6 +96,17 @@ def watched(context: BrowserContext, name: str) -> Iterator[Page]:
     page.close()
     assert hosts == {"127.0.0.1"}
     assert not broken
+
+
+@contextmanager
+def another(context: BrowserContext, name: str, **settings: Any) -> Iterator[Page]:
+    """An empty page of the same browser with settings of its own, watched as any other."""
+    assert context.browser
+    made = context.browser.new_context(reduced_motion="reduce", **settings)
+    made.set_default_timeout(PATIENCE_S * 1000)
+    with watched(made, name) as page:
+        yield page
+    made.close()
 
 
 def shoot(page: Page, name: str) -> None:

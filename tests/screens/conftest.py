@@ -62,7 +62,7 @@ def context(browser_path: str) -> Iterator[BrowserContext]:
     expect.set_options(timeout=PATIENCE_S * 1000)
     with sync_playwright() as tools:
         browser = tools.chromium.launch(executable_path=browser_path, args=[*QUIET.split(), CLOSED])
-        made = browser.new_context(viewport=DESK, reduced_motion="reduce")  # type: ignore[arg-type]
+        made = browser.new_context(reduced_motion="reduce", **DESK)  # type: ignore[arg-type]
         made.set_default_timeout(PATIENCE_S * 1000)
         yield made
         browser.close()

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from streamlit.testing.v1 import AppTest
 
+from blendlab.logbook import stock
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 from blendlab.screens.parts import draft
 
@@ -47,6 +48,16 @@ def sound(app: AppTest) -> AppTest:
     assert not app.exception
     assert app.title
     return app
+
+
+def click(app: AppTest, label: str) -> AppTest:
+    """The app after a click on the button of that label."""
+    return sound(next(button for button in app.button if button.label == label).click().run())
+
+
+def on_hand(home: Path) -> dict[str, float]:
+    """Grams of each flake in the maker's stock."""
+    return {flake.name: flake.grams for flake in stock.stock(home)}
 
 
 def swatches(app: AppTest) -> dict[str, str]:

@@ -13,7 +13,7 @@ from blendlab.recipe.recipe import Recipe
 from blendlab.screens.pages import MOVED
 from blendlab.screens.parts import draft
 
-from .browsing import DESK, PAGES, fill, picture, settled, shows_colour, source, visit, watched
+from .browsing import DESK, PAGES, another, fill, picture, settled, shows_colour, source, visit
 from .opening import HOSTILE, STRIP
 
 pytestmark = pytest.mark.browser
@@ -64,9 +64,7 @@ def test_what_cannot_be_pressed_is_reported_beside_the_field(page: Page, server:
 
 
 def test_a_german_browser_reads_a_decimal_comma(context: BrowserContext, server: str) -> None:
-    assert context.browser
-    german = context.browser.new_context(locale="de-DE", viewport=DESK, reduced_motion="reduce")  # type: ignore[arg-type]
-    with watched(german, "de-DE") as page:
+    with another(context, "de-DE", locale="de-DE", **DESK) as page:
         visit(page, server, mix=STRIP)
         for typed in ("12,5", "12.5"):
             first = page.get_by_role("textbox", name="Grams").first
@@ -77,7 +75,6 @@ def test_a_german_browser_reads_a_decimal_comma(context: BrowserContext, server:
             shows_colour(page, "Fully mixed", full_blend(with_grams(STRIP, 12.5)).srgb)
             settled(page)
             expect(first).to_have_value(typed)
-    german.close()
 
 
 def test_the_tiles_follow_the_mix_and_a_picture_has_its_true_size(page: Page, server: str) -> None:

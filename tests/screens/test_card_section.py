@@ -24,7 +24,7 @@ from blendlab.workshop.press_clock import press_clock
 from blendlab.workshop.press_setup import PressSetup
 from blendlab.workshop.wording import programme
 
-from .opening import STRIP, in_address, opened, pictures, said, sound
+from .opening import STRIP, click, in_address, on_hand, opened, pictures, said, sound
 
 ORDER = Order(70.0, 20.0, 6.0, 2.0)
 SHED = (
@@ -56,14 +56,6 @@ def tables(app: AppTest) -> str:
     """Words of all tables and figures, cells separated by bars."""
     bodies = " ".join(element.proto.body for element in app.get("html"))
     return re.sub(r"(\s*<[^>]*>\s*)+", "|", bodies)
-
-
-def click(app: AppTest, label: str) -> AppTest:
-    return sound(next(button for button in app.button if button.label == label).click().run())
-
-
-def on_hand(home: Path) -> dict[str, float]:
-    return {flake.name: flake.grams for flake in stock.stock(home)}
 
 
 def test_it_plans_the_usual_sheet_of_the_mix() -> None:

@@ -12,15 +12,11 @@ from blendlab.recipe.flake_list import Stocked
 from blendlab.recipe.offcut import Offcut
 from blendlab.recipe.recipe import to_toml
 
-from .opening import STRIP, in_address, opened, pictures, said, sound
+from .opening import STRIP, click, in_address, opened, pictures, said, sound
 from .test_card_section import ordered
 
 LOG, SHED = (f"blendlab/screens/pages/{name}.py" for name in ("log", "shed"))
 PIECES = f"pieces of {STRIP.name}"
-
-
-def click(app: AppTest, label: str) -> AppTest:
-    return sound(next(button for button in app.button if button.label == label).click().run())
 
 
 def cut_up(home: Path, **typed: str) -> AppTest:

@@ -11,7 +11,7 @@ from pypdf import PdfReader
 from blendlab.logbook import drafts
 from blendlab.screens.parts import draft
 
-from .browsing import DESK, PATIENCE_S, PHONE, fill, picture, settled, watched
+from .browsing import DESK, PHONE, another, fill, picture, settled
 
 pytestmark = pytest.mark.browser
 
@@ -46,13 +46,7 @@ def test_a_lively_tile_of_three_caps_from_its_size_over_its_cut_edge_to_its_card
     context: BrowserContext, server: str, folder: Path, width: str
 ) -> None:
     drafts.clear(folder / "home", draft.PAGE)
-    assert context.browser
-    phone = {"viewport": PHONE, "has_touch": True, "is_mobile": True}
-    made = context.browser.new_context(
-        reduced_motion="reduce", **(phone if width == "phone" else {"viewport": DESK})
-    )  # type: ignore[arg-type]
-    made.set_default_timeout(PATIENCE_S * 1000)
-    with watched(made, f"three caps {width}") as page:
+    with another(context, f"three caps {width}", **(PHONE if width == "phone" else DESK)) as page:
         page.goto(f"{server}?{draft.ADDRESS}={draft._packed(draft.demo())}")
         hands = Counting(page)
         for side, mm in (("Length, mm", "150"), ("Width, mm", "150"), ("Thickness, mm", "8")):
@@ -81,4 +75,3 @@ def test_a_lively_tile_of_three_caps_from_its_size_over_its_cut_edge_to_its_card
         words = sheet.extract_text()
         for each in ("milk-cap white", "letterbox red", "coal", "150 × 150 × 8", "Hot plastic sticks"):
             assert each in words
-    made.close()

@@ -81,7 +81,7 @@ def test_a_phone_enters_the_code_once(context: BrowserContext, tmp_path: Path) -
             assert status(port, "/_stcore/health") == 401
             assert status(port, "/_stcore/stream", **UPGRADE) == 403
             with watched(context, "pairing") as page:
-                page.set_viewport_size(PHONE)  # type: ignore[arg-type]
+                page.set_viewport_size(PHONE["viewport"])
                 page.goto(f"http://127.0.0.1:{port}/")
                 page.get_by_label("Code").fill("0000 0000" if code != "0000 0000" else "1")
                 page.get_by_role("button", name="Open").click()

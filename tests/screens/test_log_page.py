@@ -15,7 +15,7 @@ from blendlab.logbook import database, export, sheet_log, stock
 from blendlab.logbook.sheet_log import LoggedSheet
 from blendlab.recipe.flake_list import Stocked
 
-from .opening import STRIP, in_address, opened, pictures, said, sound
+from .opening import STRIP, click, in_address, on_hand, opened, pictures, said, sound
 
 LOG = "blendlab/screens/pages/log.py"
 SHED = (Stocked("chalk white", "#f2f0e8", grams=100.123), Stocked("harbour blue", "#1d4f8f", grams=50.001))
@@ -35,14 +35,6 @@ def seeded(home: Path, **changes: object) -> LoggedSheet:
     predicted = {"mean": {"srgb": "#808080"}, "cold_mm": [70.0, 20.0, 6.0], "cold_g": 40.0}
     sheet = LoggedSheet(date(2026, 3, 14), STRIP, ("0:00  Melt",), notes="calm", prediction=predicted)
     return sheet_log.record(home, replace(sheet, **changes), photo=photo(), take=TAKEN)  # type: ignore[arg-type]
-
-
-def click(app: AppTest, label: str) -> AppTest:
-    return sound(next(button for button in app.button if button.label == label).click().run())
-
-
-def on_hand(home: Path) -> dict[str, float]:
-    return {flake.name: flake.grams for flake in stock.stock(home)}
 
 
 def words(app: AppTest) -> str:

@@ -8,7 +8,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 
 from blendlab.colour.means import full_blend
 
-from .browsing import PATIENCE_S, PHONE, picture, settled, shows_colour, visit, watched
+from .browsing import PHONE, another, picture, settled, shows_colour, visit
 from .opening import STRIP
 
 pytestmark = pytest.mark.browser
@@ -20,12 +20,7 @@ def test_on_a_phone_all_is_within_three_screens_and_large_enough_for_a_thumb(
     context: BrowserContext, server: str
 ) -> None:
     """44 px is the size asked for by WCAG 2.2 (W3C 2023), 2.5.5."""
-    assert context.browser
-    phone = context.browser.new_context(
-        viewport=PHONE, has_touch=True, is_mobile=True, reduced_motion="reduce"
-    )  # type: ignore[arg-type]
-    phone.set_default_timeout(PATIENCE_S * 1000)
-    with watched(phone, "phone") as page:
+    with another(context, "phone", **PHONE) as page:
         visit(page, server, mix=STRIP)
         expect(page.locator(".st-key-present").get_by_role("link", name="Make")).to_be_in_viewport()
         small = page.evaluate(SMALL)
@@ -40,11 +35,10 @@ def test_on_a_phone_all_is_within_three_screens_and_large_enough_for_a_thumb(
         ):
             box = page.get_by_role(role, name=name, exact=True).bounding_box()  # type: ignore[arg-type]
             assert box
-            assert box["y"] + box["height"] < 3 * PHONE["height"], name
+            assert box["y"] + box["height"] < 3 * PHONE["viewport"]["height"], name
         grams = page.get_by_role("textbox", name="Grams of harbour blue")
         grams.scroll_into_view_if_needed()
         expect(picture(page, "Top face after 3 folds")).to_be_in_viewport(ratio=0.9)  # stuck to the top
-    phone.close()
 
 
 # What is tapped and is lower than 44 px; a hair of it may be lost to rounding.

@@ -109,7 +109,7 @@ def faint(page: Page) -> list[Any]:
 
 @pytest.mark.parametrize("path", PAGES)
 def test_every_page_reads_by_day_and_by_night_and_fits_a_phone(page: Page, server: str, path: str) -> None:
-    page.set_viewport_size(DESK)
+    page.set_viewport_size(DESK["viewport"])
     visit(page, server, path, HOSTILE)
     assert page.locator("img[src*=invalid]").count() == 0  # names are text, whatever they hold
     for theme in ("light", "dark"):
@@ -119,7 +119,7 @@ def test_every_page_reads_by_day_and_by_night_and_fits_a_phone(page: Page, serve
         expect(page.get_by_test_id("stApp")).to_have_css("background-color", f"rgb({ground})")
         assert not faint(page)
         shoot(page, f"{PAGES[path]} {theme}")
-    page.set_viewport_size(PHONE)
+    page.set_viewport_size(PHONE["viewport"])
     strip = page.locator(".st-key-pages")
     expect(strip.get_by_role("link", name=PAGES[path], exact=True)).to_be_attached()
     expect(strip.get_by_role("link").first).to_be_visible()

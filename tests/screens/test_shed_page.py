@@ -12,14 +12,10 @@ from blendlab.logbook import database, stock
 from blendlab.recipe.flake import LetDown
 from blendlab.recipe.flake_list import Stocked
 
-from .opening import opened, said, sound
+from .opening import click, opened, said, sound
 
 SHED = "blendlab/screens/pages/shed.py"
 LIST = b"name,srgb,grams\nchalk white,#f2f0e8,100\nharbour blue,#1d4f8f,50\n"
-
-
-def click(app: AppTest, label: str) -> AppTest:
-    return sound(next(button for button in app.button if button.label == label).click().run())
 
 
 def with_list(content: bytes) -> AppTest:
