@@ -36,7 +36,7 @@ def _finished_mm(args: argparse.Namespace) -> tuple[float, ...]:
     """Return the finished size, mm; from inches exactly."""
     if args.size_in is None:
         return _sides("--size-mm", args.size_mm, 3)
-    return tuple(side * MM_PER_INCH for side in _sides("--size-in", args.size_in, 3, "in", "7x6x0.25"))
+    return tuple(side * MM_PER_INCH for side in _sides("--size-in", args.size_in, 3, "inches", "7x6x0.25"))
 
 
 def _tiles(text: str) -> tuple[int, int]:

@@ -1,6 +1,7 @@
 """`blendlab batch`: the contract's keys, the card, and every order that cannot be pressed."""
 
 import io
+import re
 import time
 from pathlib import Path
 
@@ -55,6 +56,19 @@ def test_the_flake_list_gives_the_shortage_and_the_mass_of_a_piece(
     words = "\n".join(run("batch", recipe, *SIZE, "--flakes", stock).words())
     assert "The stock is short of " in words
     assert "Hot plastic sticks and burns." in words
+
+
+def test_ounces_and_inches_say_the_same_plan(run: Run, recipe: Path) -> None:
+    # NIST Special Publication 811 (2008), appendix B.8: 1 in is 25.4 mm, 1 oz is 28.349523125 g.
+    metric = run("batch", recipe, "--size-mm", "177.8x152.4x6.35", "--json").only_object()
+    inches = ("batch", recipe, "--size-in", "7x6x0.25", "--units", "oz-in")
+    assert run(*inches, "--json").only_object() == metric
+    words = "\n".join(run(*inches).words())
+    assert "7 × 6 × 0.25 in finished" in words
+    assert f"{metric['total_g'] / 28.349523125:.2f} oz" in words
+    assert not re.search(r"\d (g|mm)\b", words)
+    refusal = run("batch", recipe, "--size-in", "7x6").refusal()
+    assert "--size-in must be 3 lengths in inches, got '7x6'; write it like 7x6x0.25" in refusal
 
 
 def test_an_order_is_split_into_loads_and_tiles(run: Run, recipe: Path) -> None:

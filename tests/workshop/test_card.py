@@ -10,6 +10,7 @@ import pytest
 from blendlab.checks import InputError
 from blendlab.io.pictures import png_bytes
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
+from blendlab.units import OZ_IN
 from blendlab.workshop.batch_plan import plan
 from blendlab.workshop.card.batch_card import card_pdf, card_picture
 from blendlab.workshop.card.pdf_page import MARGIN_MM, PAPERS
@@ -43,6 +44,16 @@ def read(pdf):
 
 def words(pdf):
     return " ".join(read(pdf).extract_text().split())
+
+
+def test_the_card_says_it_in_ounces_and_inches():
+    # NIST Special Publication 811 (2008), appendix B.8: 1 in is 25.4 mm, 1 oz is 28.349523125 g.
+    found = words(card_pdf(replace(USUAL, units=OZ_IN), picture=PICTURE, made_on=DAY))
+    for part in USUAL.portions:
+        assert f"{part.load_g / 28.349523125:.{3 if part.load_g < 100 else 2}f} oz" in found
+    assert f"{USUAL.spacer_mm.usual / 25.4:.3f} in" in found
+    assert "2 in; dashed" in found  # the ruler, in whole inches
+    assert not re.search(r"\d (g|mm)\b", found)
 
 
 @pytest.mark.parametrize("paper", PAPERS)
