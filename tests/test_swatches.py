@@ -8,7 +8,9 @@ import pytest
 from blendlab.colour.means import area_mean, full_blend
 from blendlab.colour.pigment import palette
 from blendlab.colour.spaces import Colour
+from blendlab.io.text_files import Beside, read_text
 from blendlab.recipe.flake_list import from_csv, to_csv
+from blendlab.recipe.offcut import Offcut
 from blendlab.recipe.recipe import from_toml, to_toml
 
 SWATCHES = Path(__file__).resolve().parent.parent / "swatches"
@@ -55,6 +57,18 @@ def test_the_recipes_differ_in_character():
     assert np.hypot(*area_mean(soft).lab[1:]) < 20
     assert len(dark.flakes) >= 6
     assert full_blend(dark).lab[0] < 35
+
+
+def test_the_cut_recipe_presses_pieces_of_the_demo_sheet_anew():
+    path = SWATCHES / "second-tide.toml"
+    recipe = from_toml(read_text(path), Beside(path))
+    old = from_toml(read_text(SWATCHES / "harbour.toml"))
+    coal, pieces = recipe.flakes
+    assert (coal.srgb, coal.hide_mm) == next((f.srgb, f.hide_mm) for f in SHED if f.name == coal.name)
+    assert pieces.cut_from == Offcut(old, 3)
+    assert pieces.grams < sum(flake.grams for flake in old.flakes)
+    assert [leaf.name for leaf in recipe.leaves.flakes] == ["coal", *(flake.name for flake in old.flakes)]
+    assert from_toml(to_toml(recipe)) == recipe
 
 
 def test_the_laid_recipes_lay_their_charge_in_different_places():

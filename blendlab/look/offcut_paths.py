@@ -27,7 +27,7 @@ Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 Compositions = npt.NDArray[np.float32]
 
-PATHS_AT_ONCE = 2048  # bounds memory
+PATHS_AT_ONCE = 8192  # bounds memory
 USUAL_PASSAGES = 24  # of a path, for which there is room at first
 
 

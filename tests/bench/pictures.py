@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from blendlab.io.pictures import write_contact_sheet
-from blendlab.io.text_files import read_text
+from blendlab.io.text_files import Beside, read_text
 from blendlab.look.ladder import rungs, tile_px_per_mm
 from blendlab.look.prepared_sheet import prepare
 from blendlab.recipe.folding_moves import Folding
@@ -46,6 +46,17 @@ def draw_lays(recipe: Recipe) -> None:
     write_contact_sheet(SWATCHES / "pictures/lays.png", tiles, means, captions, scale, columns=len(WAYS))
 
 
+def draw_offcuts() -> None:
+    """Draw pieces of an old sheet in a new one, from fold to fold."""
+    path, folds = SWATCHES / "second-tide.toml", (0, 1, 2, 4)
+    recipe = from_toml(read_text(path), Beside(path))
+    steps = list(rungs(prepare(recipe, max(folds)), folds))
+    tiles, means = [step.srgb8 for step in steps], [step.mean.srgb for step in steps]
+    captions = ["1 fold" if count == 1 else f"{count} folds" for count in folds]
+    out = SWATCHES / "pictures/offcuts.png"
+    write_contact_sheet(out, tiles, means, captions, tile_px_per_mm(recipe), columns=len(folds))
+
+
 def main() -> None:
     recipe = from_toml(read_text(SWATCHES / "harbour.toml"))
     tiles, means, captions = [], [], []
@@ -59,6 +70,7 @@ def main() -> None:
     pictures.mkdir(exist_ok=True)
     write_contact_sheet(pictures / "moves.png", tiles, means, captions, tile_px_per_mm(recipe), columns=8)
     draw_lays(recipe)
+    draw_offcuts()
     steps = list(rungs(prepare(recipe, 10), range(11)))
     write_contact_sheet(
         pictures / "ladder.png",

@@ -22,7 +22,7 @@ import streamlit as st
 
 from ... import checks
 from ...io.shipped_files import SWATCHES as SWATCHES
-from ...io.text_files import MAX_TEXT_BYTES, read_text
+from ...io.text_files import MAX_TEXT_BYTES, Beside, read_text
 from ...recipe.flake import with_partners
 from ...recipe.folding_moves import MAX_SEED, Folding
 from ...recipe.recipe import Flake, Recipe, from_toml, to_toml
@@ -53,7 +53,7 @@ REJOINED = (
 @st.cache_resource(show_spinner=False)
 def examples() -> dict[str, Recipe]:
     """Return the invented recipes by the names of their files."""
-    return {path.stem: from_toml(read_text(path)) for path in sorted(SWATCHES.glob("*.toml"))}
+    return {path.stem: from_toml(read_text(path), Beside(path)) for path in sorted(SWATCHES.glob("*.toml"))}
 
 
 def demo() -> Recipe:
