@@ -87,17 +87,7 @@ def _patches(photo: Photo, corners: Floats) -> Patches:
     """Read the patches in the turn that shows the chart's colours, checked."""
     turns = [_turned(photo, np.roll(corners, -turn, axis=0)) for turn in range(4)]
     off = [nearness(turn.linear_rgb) for turn in turns]
-    mirrored = min(nearness(_mirrored(turn.linear_rgb)) for turn in turns)
-    if mirrored < min(MAX_NEARNESS, *off):
-        seen = checks.Raw("its mirror image")
-        checks.refuse("the chart must not be mirrored", seen, "use the photo as it was taken")
-    if min(off) > MAX_NEARNESS:
-        seen = checks.Raw(f"patches ΔE00 {min(off):.0f} from it")
-        checks.refuse("the chart's corners must show the colours of a 24-patch colour chart", seen, _SET)
     found = turns[int(np.argmin(off))]
-    if found.within > MAX_WITHIN:
-        seen = checks.Raw(f"{found.within:.0%} of their differences within patches")
-        checks.refuse("the chart's patches must each be even", seen, _SET)
     burnt = int((~found.used).sum())
     if burnt > MAX_BURNT:
         rule = f"at most {MAX_BURNT} patches of the chart may be burnt out"
@@ -106,6 +96,16 @@ def _patches(photo: Photo, corners: Floats) -> Patches:
     if white < MIN_WHITE:
         rule = f"the chart's brightest patch must reach {MIN_WHITE:.0%} of the camera's range"
         checks.refuse(rule, checks.Raw(f"{white:.1%}"), "take the photo in brighter light")
+    mirrored = min(nearness(_mirrored(turn.linear_rgb)) for turn in turns)
+    if mirrored < min(MAX_NEARNESS, *off):
+        seen = checks.Raw("its mirror image")
+        checks.refuse("the chart must not be mirrored", seen, "use the photo as it was taken")
+    if min(off) > MAX_NEARNESS:
+        seen = checks.Raw(f"patches ΔE00 {min(off):.0f} from it")
+        checks.refuse("the chart's corners must show the colours of a 24-patch colour chart", seen, _SET)
+    if found.within > MAX_WITHIN:
+        seen = checks.Raw(f"{found.within:.0%} of their differences within patches")
+        checks.refuse("the chart's patches must each be even", seen, _SET)
     return found
 
 

@@ -8,6 +8,7 @@ MAX_PIXEL_MM = 0.6  # of the photo, on the sheet
 MAX_OBLIQUITY = 1.25  # ratio of opposite edges
 MAX_GLARE = 0.005  # of the face
 MIN_FIT = 0.97  # of found corners
+MAX_CHART_BAND = 14.0  # dE00; charts in lamplight reach 12
 MAX_FALLOFF = 0.25  # of log light across half the photo
 
 
@@ -23,8 +24,12 @@ def for_photo(face: Face) -> tuple[str, ...]:
         ),
         (light.paper == "found", "Check that the white that was found is paper, or point it out yourself."),
         (
+            light.paper == "chart" and light.camera.band90_delta_e00 > MAX_CHART_BAND,
+            "Check the chart's corners, and that nothing is mirrored in it: its patches hardly agree.",
+        ),
+        (
             face.is_too_bright and light.paper != "none",
-            "Lay the paper in the same light as the sheet: the sheet reads brighter than any white.",
+            "Lay paper or chart in the same light as the sheet: the sheet reads brighter than any white.",
         ),
         (face.fit < MIN_FIT, "Check the corners: the sheet's edges hardly stand off the background."),
         (straight.blur_mm > MAX_PIXEL_MM, "Take the photo from closer: fine streaks were not resolved."),

@@ -11,7 +11,7 @@ import pytest
 from blendlab.checks import InputError
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.spaces import lab_from_xyz1, linear_from_srgb1, xyz1_from_linear
-from blendlab.photo import chart_fit
+from blendlab.photo import chart_fit, photo_advice
 from blendlab.photo.chart_fit import ChartFit, fit_chart
 from blendlab.photo.colour_chart import read_chart
 from blendlab.photo.face import take_face
@@ -215,7 +215,20 @@ def test_a_mirrored_a_burnt_and_a_dark_chart_are_refused() -> None:
     daylight = scene.Shot(scene.CAMERAS[0], "D65")
     with pytest.raises(InputError, match="must not be mirrored"):
         fitted(scene.picture(daylight, scene.paints(), rng, mirrored=True))
-    with pytest.raises(InputError, match="at most 4 patches of the chart may be burnt out, got"):
-        fitted(scene.picture(scene.Shot(scene.CAMERAS[0], "D65", exposure=2.2), scene.paints(), rng))
+    for exposure in (2.2, 9.0):
+        burnt = scene.Shot(scene.CAMERAS[0], "D65", exposure=exposure)
+        with pytest.raises(InputError, match="at most 4 patches of the chart may be burnt out, got"):
+            fitted(scene.picture(burnt, scene.paints(), rng))
     with pytest.raises(InputError, match="brightest patch must reach 5% of the camera's range, got"):
         fitted(scene.picture(scene.Shot(scene.CAMERAS[0], "D65", exposure=0.04), scene.paints(), rng))
+
+
+def test_patches_that_hardly_agree_are_advised_about() -> None:
+    rng = np.random.default_rng(8)
+    bench = np.array([[388.0, 352.0], [588.0, 352.0], [588.0, 412.0], [388.0, 412.0]])
+    photo = scene.picture(scene.Shot(scene.CAMERAS[0], "D65"), scene.paints(), rng)
+    worse = photo.copy()
+    worse[90:130, 100:300] = np.clip(worse[90:130, 100:300] + 45.0, 0, 255)  # a window mirrored in the chart
+    for srgb8, says in ((photo, False), (worse, True)):
+        face = take_face(srgb8, Sheet(200, 60, 6.0), bench, None, scene.CORNERS)
+        assert any("nothing is mirrored in it" in line for line in photo_advice.for_photo(face)) == says
