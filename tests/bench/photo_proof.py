@@ -87,6 +87,7 @@ def try_one(way: str, number: int) -> dict[str, Any]:
         "strangeness": answer.folds.strangeness,
         "move": truth.folding.move,
         "moves": answer.moves,
+        "laid": [way.place for way in answer.laid],
         "delta_e00": answer.delta_e00,
         "share_error": float(np.mean([abs(true.get(n, 0) - got.get(n, 0)) for n in names])),
         "list_error": sum(abs(true.get(n, 0) - got.get(n, 0)) for n in names)
@@ -117,6 +118,9 @@ def report(results: list[dict[str, Any]]) -> str:
     lines = [
         f"{len(kept)} photos matched, {len(refused)} refused",
         f"folds exact {np.mean(miss == 0):.0%}, within one {np.mean(miss <= 1):.0%}",
+        f"count too high by {np.mean([r['best'] - r['folds'] for r in kept]):.2f} on average;"
+        f" move right {np.mean([max(r['moves'], key=r['moves'].get) == r['move'] for r in kept]):.0%};"
+        f" stripes or layers offered for {np.mean([bool(r.get('laid')) for r in kept]):.0%}",
         f"shares, mean error over flakes true or found, folds <= 5: {_mean(early, 'share_error'):.1%}"
         f" (all folds {_mean(kept, 'share_error'):.1%});"
         f" over the whole list {_mean(early, 'list_error'):.1%} ({_mean(kept, 'list_error'):.1%})",
