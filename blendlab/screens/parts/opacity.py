@@ -90,9 +90,11 @@ def _offer(thing: str, row: int, what: str, measured: Callable[[], dict[str, Any
 def _printed_line(row: int, flake: Flake) -> None:
     st.caption(PRINTED_LINE)
     length = number_fields.units().length
-    for stock in hiding_power.typical():
-        low, high = (f"{length.of(mm):.3g}" for mm in (stock.low, stock.high))
-        st.markdown(f"- {stock.name}: {low} to {high} {length.symbol}")
+    lines = (
+        f"- {stock.name}: {length.of(stock.low):.3g} to {length.of(stock.high):.3g} {length.symbol}"
+        for stock in hiding_power.typical()
+    )
+    st.markdown("\n".join(lines))
     hides = number_fields.number("The line is hidden at, mm", f"hide{row}", flake.hide_mm or 1.0, 0.01, 200.0)
     _offer("this thickness", row, "printed-line test", lambda: {"hide_mm": hides})
 
@@ -168,6 +170,7 @@ def _let_down(row: int, flake: Flake) -> None:
 
 
 WAYS: dict[str, Callable[[int, Flake], None]] = {
+    "Printed line": _printed_line,
     "Let-down": _let_down,
     "Chip": _chip,
     "Spectrum": _spectrum,
@@ -209,9 +212,8 @@ def popover(row: int, recipe: Recipe) -> None:
             opacity_words.ask(row, flake)
         st.text(f"Known by: {strength.known_by(flake)}.")
         refusals.show(session.ROW_REFUSED(row).pop())
-        _printed_line(row, flake)
         with st.expander("Measured another way"):
-            way = st.segmented_control("Measured by", list(WAYS), key=f"way{row}")
+            way = st.segmented_control("Measured by", list(WAYS), default="Printed line", key=f"way{row}")
             if way:
                 WAYS[way](row, flake)
         if flake.hide_mm is not None or flake.chip or flake.spectrum or flake.let_down:
