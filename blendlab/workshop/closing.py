@@ -190,7 +190,7 @@ def advice(report: ClosingReport, press: PressSetup) -> tuple[str, ...]:
     said = [
         f"More force: {_rounded_up(report.slowest.needed_n):g} N closes it within {report.allowed_s:.0f} s.",
         f"A smaller load: half the plan takes {_part(report, half, report.melt_c)} of the time.",
-        f"A thicker slab: worked {TALLER:g} times as high, and pressed flat only at the end, it takes "
+        f"More folds of a thicker slab: {TALLER:g} times as high, and pressed flat only at the end, it takes "
         f"{_part(report, tall, report.melt_c)} of the time at each press.",
     ]
     limit_c = min(heat()["liner"][press.liner]["limit_c"], hdpe()["breakdown_c"]["value"]) - CLEAR_OF_LIMIT_C

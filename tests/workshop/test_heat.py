@@ -136,10 +136,7 @@ def test_melt_density_is_that_of_the_published_fit():
     ("wrong", "words"),
     [
         ({"plate_c": 300.0}, "where HDPE breaks down in air and fumes, got 300 °C; press near 180 °C"),
-        (
-            {"plate_c": 250.0},
-            "plates must stay below 250 °C, where HDPE breaks down in air and fumes, got 250 °C",
-        ),
+        ({"plate_c": 250.0}, "plates must stay below 250 °C, where HDPE breaks down in air and fumes"),
         ({"plate_c": 220, "liner": "silicone"}, "below 220 °C, the limit of a silicone mat, got 220 °C"),
         ({"plate_c": 230.5, "liner": "silicone"}, "the limit of a silicone mat, got 230.5 °C"),
         ({"plate_c": 140.0}, "plates must be at 150 °C or more to melt HDPE through"),
