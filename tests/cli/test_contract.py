@@ -88,6 +88,23 @@ def test_ladder_prints_each_rung_and_the_pick(run: Run, strip: Path) -> None:
     assert found["pick"]["why"].endswith(".")
 
 
+def test_the_contact_sheet_of_a_laid_charge_begins_with_the_charge_as_laid(
+    run: Run, strip: Path, tmp_path: Path
+) -> None:
+    laid, out = tmp_path / "laid.toml", tmp_path / "ladder.png"
+    laid.write_text(STRIP + LAID.format(width=8), encoding="utf-8")
+    widths = []
+    for recipe in (strip, laid):
+        run("ladder", recipe, "--folds", "0-1", "--tries", "0", "--out", out).words()
+        with Image.open(out) as sheet:
+            widths.append(sheet.width)
+            first = np.asarray(sheet)[14:30, 14:150].reshape(-1, 3)
+    assert widths[1] > 1.3 * widths[0]  # a third tile
+    assert {tuple(colour) for colour in first.tolist()} <= {
+        tuple(round(255 * part) for part in rgb1(hexes)) for hexes in (*SRGB.values(), "#ffffff")
+    }  # cold flakes, which nothing blends
+
+
 def test_ladder_in_words_is_a_table_and_a_sentence(run: Run, strip: Path) -> None:
     words = "ladder", strip, "--folds", "1-2", "--tries", "0", "--look", "pieces"
     found = run(*words, "--json").only_object()
