@@ -5,6 +5,7 @@ import pytest
 
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.spaces import WHITE_XYZ1, lab_from_xyz1
+from blendlab.photo import false_paper
 from blendlab.photo.face import Face, take_face
 from blendlab.photo.false_paper import USUAL, settled
 from blendlab.photo.light import WHITE_BAND, Light, WhiteBalance
@@ -28,6 +29,11 @@ def shoot(camera: Camera, seed: int) -> Shot:
     return take(recipe, ON_HAND, camera, np.random.default_rng(seed), face_of(recipe))
 
 
+@pytest.fixture
+def at_true_count(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(false_paper, "FOLDS", (1,))  # half the work
+
+
 def judged(shot: Shot) -> tuple[Light, Light]:
     """The light as read, and once the flakes have been asked."""
 
@@ -38,6 +44,7 @@ def judged(shot: Shot) -> tuple[Light, Light]:
     return found.light, settled(Case(found, ON_HAND, "half", ANY_PRESS), bare).face.light
 
 
+@pytest.mark.usefixtures("at_true_count")
 def test_a_pale_bench_is_not_taken_for_paper() -> None:
     bench = Camera(tilt_deg=5, columns=900, rows=675, stops=0.9, gains=(1.0, 1.0, 0.9), paper="none")
     read, kept = judged(shoot(bench, PALE_BENCH))
@@ -46,6 +53,7 @@ def test_a_pale_bench_is_not_taken_for_paper() -> None:
     assert kept.paper == "none"
 
 
+@pytest.mark.usefixtures("at_true_count")
 def test_paper_in_dim_warm_light_is_kept() -> None:
     dim = Camera(tilt_deg=5, columns=900, rows=675, stops=-1.1, gains=(1.2, 1.0, 0.75), paper="beside")
     read, kept = judged(shoot(dim, DARK_BENCH))
