@@ -74,7 +74,7 @@ def test_sheet_folds_as_often_as_the_recipe_says(run: Run, strip: Path, folding:
     strip.write_text(text.replace("folds = 3", folding))
     out, named = strip.with_name("own.png"), strip.with_name("named.png")
     own = run("sheet", strip, *SMALL, "--out", out).words()
-    assert own[-1].endswith(f"top after {folds} folds")
+    assert own[-1].endswith(f"top after {folds} fold{'s' * (folds != 1)}")
     run("sheet", strip, *SMALL, "--out", named, "--folds", folds).words()
     assert out.read_bytes() == named.read_bytes()
 
