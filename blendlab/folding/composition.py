@@ -16,6 +16,7 @@ Seeds = npt.NDArray[np.float32]
 Labels = npt.NDArray[np.uint8]
 
 NEAR = 27  # a cell and the cells around it: one of these holds the flake that a point in it belongs to
+CHIP = -2  # less a kind: piece of a passage through a chip of that kind
 EDGE = 1e-6  # cells by which points on the slab's upper faces are moved into the last cells
 
 
@@ -100,7 +101,7 @@ class Passages(NamedTuple):
     Attributes
     ----------
     rows, pieces : ndarray, shape (room,)
-        Path and piece of each.
+        Path and piece of each; `CHIP` and below in a chip, of any kind.
     weights : ndarray, shape (room,)
         Part of its path.
     ends : ndarray, shape (room, 2, 3)
@@ -205,7 +206,11 @@ def add_stretch(
         Takes what is in pieces of offcuts instead.
     """
     if ends[0, 2] < -0.5 * lattice.nz:
-        out[row, label_at(ends[0, 0], ends[0, 1], ends[0, 2], lattice)] += weight
+        kind = label_at(ends[0, 0], ends[0, 1], ends[0, 2], lattice)
+        if len(lattice.pieces) > 0:
+            _note(passages, row, CHIP - kind, weight, ends, 0.0, 1.0)
+        else:
+            out[row, kind] += weight
         return
     labels, rivals, steps = lattice.labels, lattice.rivals, lattice.steps
     nx, ny, nz = lattice.nx, lattice.ny, lattice.nz

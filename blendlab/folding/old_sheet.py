@@ -9,7 +9,6 @@ each piece, and the one is taken that brings the sum nearer.
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import log
-from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -19,9 +18,11 @@ from ..recipe.offcut import Offcut
 from ..recipe.recipe import Recipe
 from ..recipe.slab_size import Size
 from .charge import Charge, lay_charge
+from .cuts import Cuts, drawn_cuts
 from .islands import pieces_mm
 from .programme import Programme, draw_programme
 from .scatter import strewings
+from .strewn_pieces import StrewnPieces, strewn_pieces
 from .trace import follow_back
 
 Floats = npt.NDArray[np.float64]
@@ -30,59 +31,6 @@ Integers = npt.NDArray[np.int64]
 PROBES = 250_000  # points of a charge that measure what its pieces hold
 ROOT = 1.2207440846057596  # the real root of g**4 = g + 1
 SHEETS = 16  # older sheets that are kept for the next picture
-
-
-class Cuts(NamedTuple):
-    """Where each piece of a charge was cut.
-
-    Attributes
-    ----------
-    kinds : ndarray of int, shape (pieces,)
-        Its kind of flake.
-    middles_mm : ndarray, shape (pieces, 3)
-        In the charge, as `Charge.middles_mm`.
-    spots_mm : ndarray, shape (pieces, 3)
-        The same points in the older sheet: x and y from its middle, z from its lower face.
-    turns : ndarray, shape (pieces, 2)
-        Cosine and sine of the angle from the older sheet to the charge.
-    thicker : ndarray, shape (pieces,)
-        How many times thicker the piece is in the charge than it was cut.
-    sheets_mm : ndarray, shape (pieces, 3)
-        Size of the older sheet.
-    """
-
-    kinds: Integers
-    middles_mm: Floats
-    spots_mm: Floats
-    turns: Floats
-    thicker: Floats
-    sheets_mm: Floats
-
-    def into_old(self, points_mm: Floats, pieces: npt.NDArray[np.integer]) -> Floats:
-        """Return where points of pieces were in the older sheets, mm.
-
-        Parameters
-        ----------
-        points_mm : ndarray, shape (n, 3)
-            In the charge, as for `Charge.kinds_at`.
-        pieces : ndarray of int, shape (n,)
-            The piece that each is in.
-        """
-        off = points_mm - self.middles_mm[pieces]
-        cos, sin = self.turns[pieces].T
-        turned = np.stack(
-            [cos * off[:, 0] + sin * off[:, 1], cos * off[:, 1] - sin * off[:, 0], off[:, 2]], -1
-        )
-        turned[:, 2] /= self.thicker[pieces]
-        return _mirrored(self.spots_mm[pieces] + turned, self.sheets_mm[pieces])
-
-
-def _mirrored(points_mm: Floats, sheets_mm: Floats) -> Floats:
-    """Bring points that are outside their sheets back into them, mirrored in the face that they passed."""
-    low = sheets_mm * [-0.5, -0.5, 0.0]
-    way = np.abs(points_mm - low) % (2 * sheets_mm)
-    inside: Floats = low + np.minimum(way, 2 * sheets_mm - way)
-    return inside
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,12 +45,15 @@ class Laid:
         Of its pieces; none where no flake is an offcut.
     sheets : tuple of OldSheet or None
         What each kind of flake is cut from.
+    strewn : tuple of StrewnPieces
+        Pieces among the chips strewn before later presses.
     """
 
     charge: Charge
     leaves: Leaves
     cuts: Cuts
     sheets: "tuple[OldSheet | None, ...]"
+    strewn: tuple[StrewnPieces, ...] = ()
 
     def leaves_at(self, points_mm: Floats) -> Integers:
         """Return which leaf is at points of the first slab, shape (n,); points as for `Charge.kinds_at`."""
@@ -111,12 +62,26 @@ class Laid:
         if self.leaves.plain:
             return found
         pieces = self.charge.pieces.ravel()[self.charge.cells_at(points_mm)]
+        stored = points_mm[:, 2] < -0.5 * self.charge.height_mm
+        pieces[stored] = -1
+        for chips in self.strewn:
+            own = np.flatnonzero(stored & (kinds == chips.kind))
+            inside, chip = chips.pieces_at(points_mm[own])
+            old = sheet_of(self, chips.kind).leaves_at(chips.into_old(points_mm[own[inside]], chip))
+            found[own[inside]] = self.leaves.columns[chips.kind][old]
         for kind, sheet in enumerate(self.sheets):
             own = np.flatnonzero((kinds == kind) & (pieces >= 0))
             if sheet is not None and own.size:
                 old = sheet.leaves_at(self.cuts.into_old(points_mm[own], pieces[own]))
                 found[own] = self.leaves.columns[kind][old]
         return found
+
+
+def sheet_of(laid: Laid, kind: int) -> "OldSheet":
+    """Return the sheet that a kind, an offcut, is cut from."""
+    sheet = laid.sheets[kind]
+    assert sheet is not None
+    return sheet
 
 
 @dataclass(frozen=True, eq=False)
@@ -165,16 +130,20 @@ def old_sheet(offcut: Offcut) -> OldSheet:
     charge_rng, programme_rng = chances(recipe)
     programme = draw_programme(recipe.folding, recipe.sheet, folds, programme_rng, strewings(recipe))
     strain = log(programme.thinning(folds)) if folds else 0.0
-    return OldSheet(lay(recipe, charge_rng, strain), programme, folds)
+    return OldSheet(lay(recipe, charge_rng, strain, programme), programme, folds)
 
 
-def lay(recipe: Recipe, rng: np.random.Generator, strain: float = 0.0) -> Laid:
+def lay(
+    recipe: Recipe, rng: np.random.Generator, strain: float = 0.0, programme: Programme | None = None
+) -> Laid:
     """Fill the first slab with a recipe's flakes, and cut its offcuts.
 
     Parameters
     ----------
     rng, strain
         As for `lay_charge`.
+    programme : Programme, optional
+        Its chips that are offcuts are cut too.
     """
     charge = lay_charge(recipe, rng, strain=strain)
     sheets = tuple(old_sheet(flake.cut_from) if flake.cut_from else None for flake in recipe.flakes)
@@ -183,10 +152,13 @@ def lay(recipe: Recipe, rng: np.random.Generator, strain: float = 0.0) -> Laid:
     thicker = pieces_mm(recipe, strain)[:, 2] / sizes[:, 2]
     olds = np.array([sheet.size_mm if sheet else (1.0, 1.0, 1.0) for sheet in sheets])
     first, second = (
-        Cuts(kinds, charge.middles_mm, *_drawn(sizes[kinds], olds[kinds], rng), thicker[kinds], olds[kinds])
-        for _ in range(2)
+        drawn_cuts(kinds, charge.middles_mm, sizes[kinds], thicker[kinds], olds[kinds], rng) for _ in range(2)
     )
-    laid = Laid(charge, recipe.leaves, first, sheets)
+    strewn: tuple[StrewnPieces, ...] = ()
+    if programme is not None:
+        sheets_mm = [None if sheet is None else sheet.size_mm for sheet in sheets]
+        strewn = strewn_pieces(programme.tables, sizes, sheets_mm, rng)
+    laid = Laid(charge, recipe.leaves, first, sheets, strewn)
     return laid if laid.leaves.plain else replace(laid, cuts=_nearer_shares(laid, second, rng))
 
 
@@ -197,18 +169,6 @@ def _kinds_of_pieces(charge: Charge) -> Integers:
         inside = charge.pieces >= 0
         kinds[charge.pieces[inside]] = charge.labels[inside]
     return kinds
-
-
-def _drawn(sizes_mm: Floats, sheets_mm: Floats, rng: np.random.Generator) -> tuple[Floats, Floats]:
-    """Draw where each piece was cut and its turn, within its sheet if it is turned so that it fits."""
-    chance = rng.random((len(sizes_mm), 4))
-    angles = 2 * np.pi * chance[:, 3]
-    turns = np.stack([np.cos(angles), np.sin(angles)], axis=-1)
-    long, wide, thick = sizes_mm.T
-    along, across = np.abs(turns).T
-    spans = np.stack([long * along + wide * across, long * across + wide * along, thick], axis=-1)
-    spots = (chance[:, :3] - 0.5) * np.maximum(sheets_mm - spans, 0.0) + sheets_mm * [0.0, 0.0, 0.5]
-    return spots, turns
 
 
 def _nearer_shares(laid: Laid, others: Cuts, rng: np.random.Generator) -> Cuts:

@@ -17,7 +17,7 @@ from ..runtime.compiled import compiled
 from .scatter import chip_kind
 from .smear import Smear, smear_block
 from .step_tables import FLIP, SCATTER, Pile, Step, StepTables
-from .trace import flip, in_store, pile_of, smear_of, undo
+from .trace import depth_in_store, flip, pile_of, smear_of, undo
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -59,6 +59,8 @@ class Pieces(NamedTuple):
         Piece of the map that each point comes from, or `UNKNOWN`.
     chips : ndarray, shape (room,)
         Kind of the chip that each is in, or -1.
+    stored : ndarray, shape (room, 3, 3)
+        Start, middle and end of each in the store of chips, mm, where it is in one.
     """
 
     points: Floats
@@ -70,6 +72,7 @@ class Pieces(NamedTuple):
     images: Floats
     codes: Integers
     chips: Integers
+    stored: Floats
 
 
 @compiled()
@@ -86,6 +89,7 @@ def room_for(paths: int, pieces: int) -> Pieces:
         np.empty((room, 6, 3)),
         np.empty((room, 3), np.int64),
         np.empty(room, np.int64),
+        np.empty((room, 3, 3)),
     )
 
 
@@ -254,12 +258,16 @@ def _pass_step(
 
 
 @compiled(allocates=False)
-def _set_aside(pieces: Pieces, count: int) -> None:
-    """Note which pieces are in chips, and shrink each of these to a point, which is never cut."""
+def _set_aside(pieces: Pieces, count: int, step: Step, tables: StepTables) -> None:
+    """Note which pieces are in chips and where, and shrink each of these to a point, which is never cut."""
     for n in range(count):
         kind = chip_kind(pieces.codes[n, MIDDLE])
-        if kind >= 0:
-            pieces.chips[n] = max(pieces.chips[n], kind)
+        if kind >= 0 and pieces.chips[n] < 0:
+            pieces.chips[n] = kind
+            for point in range(3):
+                x, y, z = pieces.points[n, point]
+                pieces.stored[n, point, 0], pieces.stored[n, point, 1] = x, y
+                pieces.stored[n, point, 2] = depth_in_store(z, kind, step, tables)
             for axis in range(3):
                 pieces.points[n, START, axis] = pieces.points[n, MIDDLE, axis]
                 pieces.points[n, END, axis] = pieces.points[n, MIDDLE, axis]
@@ -300,8 +308,8 @@ def paths_back(pieces: Pieces, count: int, tables: StepTables, per_mm: tuple[flo
         scale = per_mm[0], per_mm[1], per_mm[2] * stretch
         count = _pass_step(pieces, count, step, patches, pile_of(step, tables), scale)
         if step.kind == SCATTER:
-            _set_aside(pieces, count)
+            _set_aside(pieces, count, step, tables)
     for n in range(count):
         if pieces.chips[n] >= 0:
-            pieces.points[n, :, 2] = in_store(pieces.chips[n], tables)
+            pieces.points[n] = pieces.stored[n]
     return count

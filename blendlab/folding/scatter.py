@@ -10,7 +10,8 @@ proportion:
 and the slab before is taken to be as large as the one after. Where chips would overlap, they cover the whole
 face, as thick as their volume requires.
 
-A point in a chip has no origin in the first slab. It goes to a store under it, one for each kind.
+A point in a chip has no origin in the first slab. It goes to a store under it, one for each kind, and keeps
+its place in the chip there.
 """
 
 from collections.abc import Sequence
@@ -91,7 +92,7 @@ def strewn(what: Strewing, slab_mm: Size, rng: np.random.Generator) -> tuple[lis
     flakes = np.minimum([size[:2] for size in what.sizes_mm], plan)
     cells = np.maximum(np.round(plan / flakes.min(axis=0)), 1)
     cells = (cells * np.ceil((MIN_CHIPS / cells.prod()) ** 0.5)).astype(int)
-    steps = np.maximum(1, np.round(flakes * cells / plan)).astype(int)
+    steps = steps_of(flakes, plan, cells)
     index = np.moveaxis(np.indices(tuple(cells.tolist())), 0, -1)
     seeds = np.full((*cells, 1, 3), 0.5, np.float32)
     seeds[..., 0, :2] = index + rng.random((*cells, 2))
@@ -118,6 +119,19 @@ def strewn(what: Strewing, slab_mm: Size, rng: np.random.Generator) -> tuple[lis
         strict=True,
     )
     return [Chip(*row) for row in rows], (int(cells[0]), int(cells[1]))
+
+
+def steps_of(flakes_mm: Floats, plan_mm: Floats, cells: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+    """Return how many cells of a face chips are long and wide, shape (..., 2)."""
+    steps: npt.NDArray[np.int64] = np.maximum(1, np.round(flakes_mm * cells / plan_mm)).astype(int)
+    return steps
+
+
+def chip_cells(flake_mm: Floats, plan_mm: Floats, cells: tuple[int, int]) -> npt.NDArray[np.int64]:
+    """Return the chip that each cell of a face would be in, flat, for chips of one length and width, mm."""
+    steps = steps_of(np.minimum(flake_mm, plan_mm), plan_mm, np.array(cells))
+    along, across = np.indices(cells).reshape(2, -1) // steps[:, None]
+    return np.asarray(along * (cells[1] // steps[1] + 1) + across)
 
 
 def _spread_evenly(cells: tuple[int, int], rng: np.random.Generator) -> Floats:

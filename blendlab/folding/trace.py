@@ -102,16 +102,21 @@ def flip(points: Floats, step: Step) -> None:
     points[:, 2] = step.h0 - points[:, 2]
 
 
-@compiled()
-def in_store(kind: int, tables: StepTables) -> float:
-    """Return the height of a kind of chip in the store under the first slab, mm: below 0."""
-    return -(1.0 + kind) * tables.steps[0].h0
+@compiled(allocates=False)
+def depth_in_store(z: float, kind: int, step: Step, tables: StepTables) -> float:
+    """Return the height, in the store under the first slab, of a point of a chip at height z in its slab, mm.
+
+    A kind's store is a quarter of the first slab high: half as far from the face as in the slab. Along the
+    plan, a point stays where it is in the chip.
+    """
+    h0: float = tables.steps[0].h0
+    return -(1.0 + kind) * h0 + 0.5 * (z / step.h1 - 1.0) * h0
 
 
 @compiled()
 def block_back(points: Floats, tables: StepTables) -> None:
     """Follow a block of points, mm, shape (n, 3), back through all steps, in place."""
-    chips = np.full(len(points), -1, np.int64)
+    chips, stored = np.full(len(points), -1, np.int64), np.empty((len(points), 3))
     for k in range(len(tables.steps) - 1, -1, -1):
         step = tables.steps[k]
         if step.kind == FLIP:
@@ -123,11 +128,13 @@ def block_back(points: Floats, tables: StepTables) -> None:
         for n in range(len(points)):
             x, y, z, code = undo(points[n, 0], points[n, 1], points[n, 2], step, pile)
             points[n, 0], points[n, 1], points[n, 2] = x, y, z
-            if step.kind == SCATTER:
-                chips[n] = max(chips[n], chip_kind(code))
+            if step.kind == SCATTER and chips[n] < 0 and chip_kind(code) >= 0:
+                chips[n] = chip_kind(code)
+                stored[n, 0], stored[n, 1] = x, y
+                stored[n, 2] = depth_in_store(z, chips[n], step, tables)
     for n in range(len(points)):
         if chips[n] >= 0:
-            points[n, 2] = in_store(chips[n], tables)
+            points[n] = stored[n]
 
 
 @compiled(parallel=True)

@@ -105,7 +105,7 @@ def _walk(pieces: Pieces, n: int, walk: Walk, out: Compositions, row: int, passa
         out[row, kind] += part * (1.0 - own) * mean[kind]
     part *= own
     chords = 1
-    while bend * part * part > (STRAIGHT * chords * chords) ** 2:
+    while pieces.chips[n] < 0 and bend * part * part > (STRAIGHT * chords * chords) ** 2:
         chords += 1
     for m in range(chords):
         for axis in range(3):

@@ -14,7 +14,7 @@ import numpy.typing as npt
 from numba import prange
 
 from ..folding.charge import Charge
-from ..folding.composition import Passages, of_block, passages_for
+from ..folding.composition import CHIP, Passages, of_block, passages_for
 from ..folding.old_sheet import Laid, OldSheet
 from ..folding.path_trace import CRUMB, MAX_CUTS, ZERO, room_for
 from ..folding.programme import Programme
@@ -123,12 +123,13 @@ def _followed_on(laid: Laid, rows: int, follow: Callable[[Passages], Composition
     """Follow paths back to a charge, and on to its leaves; shape (rows, leaves)."""
     own, passages = _with_room(rows, follow)
     found = np.zeros((rows, len(laid.leaves.flakes)), np.float32)
-    points_mm = _points_mm(passages, laid) if len(passages.rows) else np.zeros((0, 3, 3))
-    kinds = laid.cuts.kinds[passages.pieces]
+    kinds, points_mm = _origins(passages, laid)
     for kind, sheet in enumerate(laid.sheets):
         columns, seen = laid.leaves.columns[kind], own[:, kind]
-        if sheet is not None:
-            mine = np.flatnonzero(kinds == kind)
+        mine = np.flatnonzero(kinds == kind)
+        if sheet is None:
+            np.add.at(seen, passages.rows[mine], passages.weights[mine].astype(np.float32))
+        else:
             weights = passages.weights[mine]
             tiny = weights < CRUMB  # such stretches hold what the whole sheet holds
             np.add.at(seen, passages.rows[mine[tiny]], weights[tiny].astype(np.float32))
@@ -170,12 +171,26 @@ def _with_room(rows: int, follow: Callable[[Passages], Compositions]) -> tuple[C
     return own, Passages(whose, pieces, weights, ends, counts)
 
 
-def _points_mm(passages: Passages, laid: Laid) -> Floats:
-    """Return start, middle and end of passages in the older sheets, shape (n, 3, 3)."""
+def _origins(passages: Passages, laid: Laid) -> tuple[Integers, Floats]:
+    """Return the kinds of passages, and their start, middle and end in the older sheets, shape (n, 3, 3).
+
+    Kinds that are no offcuts have no points in any.
+    """
     start, end = np.moveaxis(passages.ends, 1, 0)
     corner = np.array(laid.charge.size_mm) * [0.5, 0.5, 0.0]
     along = [each / laid.charge.cells_per_mm - corner for each in (start, (start + end) / 2, end)]
-    return np.stack([laid.cuts.into_old(each, passages.pieces) for each in along], axis=1)
+    kinds, points = CHIP - passages.pieces, np.zeros((len(passages.rows), 3, 3))
+    cut = np.flatnonzero(passages.pieces >= 0)
+    pieces = passages.pieces[cut]
+    kinds[cut] = laid.cuts.kinds[pieces]
+    for n, each in enumerate(along):
+        points[cut, n] = laid.cuts.into_old(each[cut], pieces)
+    for chips in laid.strewn:
+        own = np.flatnonzero((passages.pieces < 0) & (kinds == chips.kind))
+        inside, pieces = chips.pieces_at(along[1][own])
+        for n, each in enumerate(along):
+            points[own[inside], n] = chips.into_old(each[own[inside]], pieces)
+    return kinds, points
 
 
 def sampled_through(

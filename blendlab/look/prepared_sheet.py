@@ -69,15 +69,15 @@ def prepare(recipe: Recipe, most_folds: int | None = None, replicate: int = 0) -
     """
     charge_rng, programme_rng = chances(recipe, replicate)
     folds = recipe.folding.folds if most_folds is None else most_folds
-    laid = lay(recipe, charge_rng)
     programme = draw_programme(recipe.folding, recipe.sheet, folds, programme_rng, strewings(recipe))
+    laid = lay(recipe, charge_rng, programme=programme)
     prepared = replace(assemble(recipe, laid.charge, programme), palette=leaf_palette_of(recipe), laid=laid)
     if not any(flake.stock for flake in recipe.flakes):
         return prepared
 
     @lru_cache(maxsize=MAX_FOLDS + 1)
     def lay_again(strain: float) -> Laid:
-        return lay(recipe, chances(recipe, replicate)[0], strain)
+        return lay(recipe, chances(recipe, replicate)[0], strain, programme)
 
     return replace(prepared, lay_again=lay_again)
 
