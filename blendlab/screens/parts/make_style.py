@@ -31,9 +31,9 @@ _CSS = """
   clip-path: inset(50%); white-space: nowrap;}
 [class*=st-key-opacity] button [data-testid=stIconMaterial] {display: none;}
 [class*=st-key-opacity] button::before {content: "\\22EF" / ""; font-size: 1.4rem; line-height: 1;}
-.st-key-needs button, .st-key-other_sheets button, .st-key-undo button {border: 0; background: transparent;
+:is(.st-key-needs, .st-key-other_sheets, [class*=st-key-undo]) button {border: 0; background: transparent;
   padding: 0; min-height: 2.75rem; color: var(--ink);}
-.st-key-needs button p, .st-key-other_sheets button p, .st-key-undo button:enabled p {font-weight: 600;
+:is(.st-key-needs, .st-key-other_sheets, [class*=st-key-undo]) button:enabled p {font-weight: 600;
   text-decoration: underline; text-underline-offset: .2em;}
 .st-key-needs p {line-height: 1.3;}
 /* The flakes at hand, two rows: a disc of its colour with its name below, all of it one button. */

@@ -80,9 +80,11 @@ def _sawn(recipe: Recipe) -> SurfaceSpec:
             number_fields.slide("Along the length, mm", "sawx", 0.0, -a, a, place=x, help=SAW_AT),
             number_fields.slide("Across, mm", "sawy", 0.0, -b, b, place=y),
         ),
-        angle_deg=turn.slider("Turned, degrees", -90.0, 90.0, 0.0, 5.0, key="sawturn", help=SAW_TURN, **KEEP),
+        angle_deg=turn.slider(
+            "Turned, degrees", -90.0, 90.0, 0.0, 5.0, "%.0f", key="sawturn", help=SAW_TURN, **KEEP
+        ),
         tilt_deg=lean.slider(
-            "Blade leans, degrees", -80.0, 80.0, 0.0, 5.0, key="sawlean", help=SAW_LEAN, **KEEP
+            "Blade leans, degrees", -80.0, 80.0, 0.0, 5.0, "%.0f", key="sawlean", help=SAW_LEAN, **KEEP
         ),
     )
 
