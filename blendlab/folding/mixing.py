@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from .charge import Charge
+from .old_sheet import Laid, layers_per_mm
 from .programme import Programme
 from .trace import follow_back
 
@@ -74,8 +75,8 @@ def scale_of_segregation(values: npt.ArrayLike, pitch_mm: float, axis: int) -> f
     return area * pitch_mm
 
 
-def layer_mm(charge: Charge, programme: Programme, folds: int, rng: np.random.Generator) -> float:
-    """Return the mean thickness of one kind's layers in the depth of the sheet.
+def layer_mm(charge: Charge | Laid, programme: Programme, folds: int, rng: np.random.Generator) -> float:
+    """Return the mean thickness of one kind's layers in the depth of the sheet; of one leaf's in offcuts.
 
     The chance that two points a short distance above each other are of different kinds is that distance
     divided by the mean thickness (Crofton), so no layer has to be resolved, down to `MIN_DISTANCE_MM`.
@@ -86,9 +87,11 @@ def layer_mm(charge: Charge, programme: Programme, folds: int, rng: np.random.Ge
         Thickness, mm, at most the sheet's own.
     """
     length, width, h = programme.sizes_mm[folds]
-    distance = max(0.05 / (charge.cells_per_mm[2] * programme.thinning(folds)), MIN_DISTANCE_MM)
+    per_mm = layers_per_mm(charge) if isinstance(charge, Laid) else charge.cells_per_mm[2]
+    distance = max(0.05 / (per_mm * programme.thinning(folds)), MIN_DISTANCE_MM)
     low = rng.uniform((-length / 2, -width / 2, 0.0), (length / 2, width / 2, h - distance), (PAIRS, 3))
     pair = np.concatenate([low, low + np.array([0.0, 0.0, distance])])
-    kinds = charge.kinds_at(follow_back(pair, programme, folds))
+    first = follow_back(pair, programme, folds)
+    kinds = charge.leaves_at(first) if isinstance(charge, Laid) else charge.kinds_at(first)
     changes = np.count_nonzero(kinds[:PAIRS] != kinds[PAIRS:])
     return min(h, distance * PAIRS / changes) if changes else h

@@ -199,7 +199,8 @@ def rungs(prepared: PreparedSheet, counts: Sequence[int], unfolded: Rung | None 
 
 
 def _layer_mm(prepared: PreparedSheet, folds: int) -> float:
-    return layer_mm(prepared.charge_after(folds), prepared.programme, folds, np.random.default_rng(folds))
+    charge = prepared.laid_after(folds) or prepared.charge
+    return layer_mm(charge, prepared.programme, folds, np.random.default_rng(folds))
 
 
 def _pieces(prepared: PreparedSheet) -> tuple[float, float]:

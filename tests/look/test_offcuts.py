@@ -8,6 +8,7 @@ import pytest
 
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.spaces import lab_from_xyz1
+from blendlab.look.ladder import rungs
 from blendlab.look.offcut_paths import followed_through, sampled_through
 from blendlab.look.prepared_sheet import prepare
 from blendlab.look.render import render, srgb8
@@ -146,3 +147,8 @@ def test_more_folds_of_the_older_sheet_blend_its_pieces():
         lab = lab_from_xyz1(render(face_of(prepared, 0), prepared, 0).xyz1)
         spreads.append(np.sqrt(lab.var(axis=(0, 1)).sum()))
     assert spreads[1] < 0.15 * spreads[0]
+
+
+def test_layers_are_counted_inside_pieces_too():
+    thick = [next(rungs(prepare(cut(folds=folds), 1), (1,))).layer_mm for folds in (0, 4)]
+    assert thick[1] < 0.4 * thick[0]
