@@ -42,7 +42,6 @@ WHOLE, BLENDED = (0, 1, 2, 3, 4), (3, 4, 5, 6, 8, 10)
 CUTS_MM = (2.0, 3.5, 7.0, 14.0)
 STRIPES = (3, 8)  # of each flake, where it is laid so
 SKETCH_SAMPLES = 9  # of brute force a pixel, for sheets of few folds that are only ranked
-MOVED_SAMPLES = 16  # for those of many folds that differ in their moves, which share its noise
 WITH_OTHER_MOVES = 2  # of the best sheets
 MAX_PROPOSALS = 5  # proposals
 UNLIKE = 0.15  # half the sum of differences of shares from which two mixes differ
@@ -200,7 +199,7 @@ def like(
     recipes = _mixes(xyz1, flakes, sheet, total_g, within(on_progress, 0.0, 0.4))
     sketched = _ranked(wanted, _cuts(recipes), within(on_progress, 0.4, 0.2))
     others = _worked_otherwise(sketched[:WITH_OTHER_MOVES])
-    moved = _ranked(wanted, others, within(on_progress, 0.6, 0.2), MOVED_SAMPLES)
+    moved = _ranked(wanted, others, within(on_progress, 0.6, 0.2))
     best = _unlike(sorted([*sketched, *moved], key=lambda one: one.difference.total))
     drawn = [_proposal(wanted, one.recipe) for one in each(best, within(on_progress, 0.8, 0.2))]
     proposals = tuple(sorted(drawn, key=lambda one: one.difference.total))
@@ -287,24 +286,13 @@ def _moved(recipe: Recipe) -> Iterator[Recipe]:
                 yield recipe.with_folding(move=move)
 
 
-def _ranked(
-    wanted: Appearance,
-    recipes: Sequence[Recipe],
-    on_progress: ProgressCallback,
-    many_folds: int | None = None,
-) -> list[Proposal]:
-    """Draw sheets coarsely; return them nearest first. A slab that cannot be folded so is left out.
-
-    Parameters
-    ----------
-    many_folds : int, optional
-        Samples of a sheet of many folds; drawn to a tolerance if None.
-    """
+def _ranked(wanted: Appearance, recipes: Sequence[Recipe], on_progress: ProgressCallback) -> list[Proposal]:
+    """Draw sheets coarsely; return them nearest first. A slab that cannot be folded so is left out."""
     found = []
     for recipe in each(recipes, on_progress):
-        few = recipe.folding.folds <= BRUTE_FORCE_FOLDS
+        samples = SKETCH_SAMPLES if recipe.folding.folds <= BRUTE_FORCE_FOLDS else None
         with suppress(checks.InputError):
-            found.append(_proposal(wanted, recipe, SKETCH_SAMPLES if few else many_folds))
+            found.append(_proposal(wanted, recipe, samples))
     return sorted(found, key=lambda one: one.difference.total)
 
 
