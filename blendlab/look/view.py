@@ -10,7 +10,7 @@ from ..colour.spaces import Colour
 from ..recipe.recipe import Sheet
 from .block import Block
 from .camera import lit
-from .faces import FACES, SIDES
+from .faces import FACES
 from .lathe import Blank, blank
 from .prepared_sheet import PreparedSheet
 from .profile import Profile, rod
@@ -64,16 +64,19 @@ class SurfaceSpec:
         """
         checks.one_of("face", self.face, FACES)
         width_px = max(1, round(max(sheet.size_mm) * px_per_mm))
-        if self.face in SIDES:
-            return planed(sheet, px_per_mm, 0.0, self.face)
-        if self.face == "planed":
-            return planed(sheet, px_per_mm, self.depth_mm)
-        if self.face == "sawn":
-            return saw_cut(sheet, px_per_mm, self.at_mm, self.angle_deg, self.tilt_deg)
-        if self.face == "block":
-            return solid_view(Block(sheet), width_px)
-        turned = self._blank(sheet)
-        return solid_view(turned, width_px) if self.face == "turned" else unrolled(turned, px_per_mm)
+        match self.face:
+            case "planed":
+                return planed(sheet, px_per_mm, self.depth_mm)
+            case "sawn":
+                return saw_cut(sheet, px_per_mm, self.at_mm, self.angle_deg, self.tilt_deg)
+            case "block":
+                return solid_view(Block(sheet), width_px)
+            case "turned":
+                return solid_view(self._blank(sheet), width_px)
+            case "unrolled":
+                return unrolled(self._blank(sheet), px_per_mm)
+            case side:  # a face of no side is refused there
+                return planed(sheet, px_per_mm, 0.0, side)
 
     def _blank(self, sheet: Sheet) -> Blank:
         if self.profile is not None:

@@ -12,11 +12,12 @@ from blendlab.colour.difference import delta_e00
 from blendlab.colour.spaces import lab_from_xyz1
 from blendlab.look.block import Block
 from blendlab.look.camera import aimed_at, lit
-from blendlab.look.faces import SIDES
+from blendlab.look.faces import FACES, SIDES, Face
 from blendlab.look.prepared_sheet import PreparedSheet, prepare
 from blendlab.look.render import render
 from blendlab.look.solid_view import SolidView, solid_view
 from blendlab.look.surfaces import Flat, planed, saw_cut, top_face
+from blendlab.look.view import SurfaceSpec
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
 SHEET = Sheet(60.0, 40.0, 8.0)
@@ -256,3 +257,9 @@ def test_what_cannot_be_seen_is_refused_in_a_sentence(ask: object, says: str) ->
     with pytest.raises(InputError) as caught:
         ask()  # type: ignore[operator]
     assert says in str(caught.value)
+
+
+def test_a_face_that_is_listed_but_not_drawn_is_refused(monkeypatch):
+    monkeypatch.setitem(FACES, "edge", Face("edge", "Edge"))
+    with pytest.raises(InputError, match="edge"):
+        SurfaceSpec("edge").surface(SHEET, 1.0)
