@@ -1,8 +1,7 @@
-"""Sheets with offcuts as pictures: what brute force comes to, the same bytes on any number of threads."""
+"""Sheets with offcuts as pictures, held to brute force."""
 
 from dataclasses import replace
 
-import numba
 import numpy as np
 import pytest
 
@@ -121,17 +120,6 @@ def test_four_sheets_deep_the_picture_is_what_brute_force_comes_to():
     assert len(prepared.palette.names) == 7
     drawn, true = (render(face_of(prepared, 1), prepared, 1, samples).xyz1 for samples in (None, 1024))
     assert delta_e00(lab_from_xyz1(drawn), lab_from_xyz1(true)).mean() < 2.0
-
-
-def test_the_same_bytes_on_one_thread_and_on_two():
-    recipe = cut(folds=5)
-    found = []
-    for threads in (1, 2):
-        numba.set_num_threads(threads)
-        prepared = prepare(recipe, 3)
-        found.append(render(face_of(prepared, 3, 40, 40), prepared, 3))
-    assert found[0].xyz1.tobytes() == found[1].xyz1.tobytes()
-    assert found[0].seen.tobytes() == found[1].seen.tobytes()
 
 
 def test_a_replicate_cuts_other_pieces_of_the_same_sheet():

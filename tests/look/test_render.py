@@ -23,6 +23,7 @@ from blendlab.look.contrast import contrast
 from blendlab.look.prepared_sheet import prepare
 from blendlab.look.render import paths_and_points, render, sample_offsets, srgb8
 from blendlab.look.surfaces import Flat, top_face
+from blendlab.recipe.offcut import Offcut
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet, from_toml, to_toml
 from blendlab.runtime import compiled
 
@@ -179,8 +180,13 @@ def test_any_picture_holds_its_recipe_and_forgets_the_order_of_flakes(grams, fol
     assert picture.xyz1.max() < 1.1
 
 
-def test_a_seed_gives_the_same_bytes_in_another_process_on_other_cores():
+@pytest.mark.parametrize("pieces", [False, True], ids=["flakes", "offcuts"])
+def test_a_seed_gives_the_same_bytes_in_another_process_on_other_cores(pieces):
     asked = recipe(folds=5, seed=21)
+    if pieces:
+        old = Offcut(recipe(seed=3), 2)
+        chips = Flake("chips", old.srgb, 60.0, size_mm=(14.0, 14.0, 4.0), cut_from=old)
+        asked = replace(asked, flakes=(asked.flakes[0], chips))
     program = (
         "import hashlib, sys\n"
         "from blendlab.look.prepared_sheet import prepare\n"
@@ -204,7 +210,7 @@ def test_a_seed_gives_the_same_bytes_in_another_process_on_other_cores():
         prints.append(done.stdout.strip())
     here = pictured(from_toml(to_toml(asked)), 5, px_per_mm=2.0).xyz1
     assert prints == [hashlib.sha256(here.tobytes()).hexdigest()] * 2
-    other = pictured(recipe(folds=5, seed=22), 5, px_per_mm=2.0).xyz1
+    other = pictured(replace(asked, folding=replace(asked.folding, seed=22)), 5, px_per_mm=2.0).xyz1
     assert np.abs(other - here).mean() > 0.01
 
 
