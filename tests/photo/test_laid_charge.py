@@ -13,6 +13,7 @@ from .scene import BOXES, Camera, face_of, take
 
 FLAKES = (Flake("cap white", BOXES["cap white"], 90), Flake("crate blue", BOXES["crate blue"], 60))
 STRIPES = tuple(Lay((flake.name,), "stripes", count=3, angle_deg=90) for flake in FLAKES)
+LAYERS = tuple(Lay((flake.name,), "layer") for flake in FLAKES)
 CAMERA = Camera(columns=900, rows=675, paper="beside")
 
 
@@ -34,6 +35,13 @@ def test_stripes_are_offered_where_the_charge_was_laid_so(
     assert abs(found.laid[0].folds - folds) <= 1
     assert found.as_json()["charge"]["better"][0]["place"] == "stripes"
     assert "supposes that the charge was stirred. Laid in stripes," in found.charge_words
+
+
+def test_layers_are_offered_where_the_charge_was_laid_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(move_fit, "MAX_MATCHED_FOLDS", 4)
+    found = matched(2, LAYERS)
+    assert (found.laid[0].place, found.laid[0].folds) == ("layer", 2)
+    assert "Laid in layers, after 2 folds," in found.charge_words
 
 
 def test_a_stirred_charge_is_taken_for_stirred(monkeypatch: pytest.MonkeyPatch) -> None:
