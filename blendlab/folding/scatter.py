@@ -32,7 +32,7 @@ Floats = npt.NDArray[np.float64]
 
 MIN_CHIPS = 300  # cells of a face; where chips are larger, each is made of several
 GOLDEN = (5**0.5 - 1) / 2
-THICKEST = 0.5  # part of the slab's height that a chip goes down at most
+MAX_CHIP_DEPTH = 0.5  # part of the slab's height that a chip goes down at most
 
 
 class Strewing(NamedTuple):
@@ -98,7 +98,7 @@ def strewn(what: Strewing, slab_mm: Size, rng: np.random.Generator) -> tuple[lis
     seeds[..., 0, :2] = index + rng.random((*cells, 2))
     areas = volumes_of(seeds)
     shares = np.array(what.shares)
-    thick = np.minimum([size[2] for size in what.sizes_mm], THICKEST * height)
+    thick = np.minimum([size[2] for size in what.sizes_mm], MAX_CHIP_DEPTH * height)
     covers = shares * height / thick
     if covers.sum() > 1.0:
         thick, covers = np.full(len(shares), shares.sum() * height), shares / shares.sum()

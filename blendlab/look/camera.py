@@ -17,9 +17,9 @@ from ..runtime.compiled import compiled
 Floats = npt.NDArray[np.float64]
 
 DISTANCE = 4.0  # from eye to middle, as a multiple of the solid's half diagonal
-WIDEST_PX = 8000
+MAX_WIDTH_PX = 8000
 MARGIN = 1.04  # of the picture round the solid
-LONGEST_STEP = 4.0  # pixels; footprints near the silhouette are not stretched further
+MAX_STEP = 4.0  # pixels; footprints near the silhouette are not stretched further
 AROUND = 0.35  # ambient part of the light
 LAMP = np.array([-0.45, -0.65, 1.0])  # towards the lamp: right, down and out of the picture, roughly
 
@@ -94,7 +94,7 @@ def _frames(rays: Floats, far: Floats, outward: Floats, eye: Floats, right: Floa
                 frames[n, column + i] = slide
                 length += slide * slide
                 straight += step[i] * step[i]
-            scale = far[n] * min(1.0, LONGEST_STEP * (straight / length) ** 0.5)
+            scale = far[n] * min(1.0, MAX_STEP * (straight / length) ** 0.5)
             for i in range(3):
                 frames[n, column + i] *= scale
         for i in range(3):
@@ -119,7 +119,7 @@ def aimed_at(corners_mm: Floats, azimuth_deg: float, elevation_deg: float, width
     width_px : int
         Columns of the picture; its rows follow.
     """
-    checks.whole("width_px of a view", width_px, 1, WIDEST_PX, "give the picture's width in pixels")
+    checks.whole("width_px of a view", width_px, 1, MAX_WIDTH_PX, "give the picture's width in pixels")
     azimuth, elevation = np.radians(azimuth_deg), np.radians(elevation_deg)
     level = np.array([np.cos(azimuth), np.sin(azimuth), 0.0])
     back = np.cos(elevation) * level + np.sin(elevation) * np.array([0.0, 0.0, 1.0])

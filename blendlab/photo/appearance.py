@@ -18,7 +18,7 @@ from ..look.contrast import JUST_SEEN, contrast, seen_lab
 
 Floats = npt.NDArray[np.float64]
 
-LONGEST_PX = 128  # of the averaged picture's longer side
+MAX_SIDE_PX = 128  # of the averaged picture's longer side
 COLOURS = 12  # clusters of colours; more hardly change the distance of two pictures
 SEED = 3
 # What each difference counts as 1: about as far as two sheets of one recipe differ by chance.
@@ -65,7 +65,7 @@ def appearance(xyz1: npt.NDArray[np.float32], mm_per_px: float) -> Appearance:
     Parameters
     ----------
     xyz1 : ndarray of float32, shape (rows, columns, 3)
-        Its light, Y of white = 1, as from `averaged` or drawn at `LONGEST_PX`.
+        Its light, Y of white = 1, as from `averaged` or drawn at `MAX_SIDE_PX`.
     mm_per_px : float
         Size of a pixel on the sheet, mm.
     """
@@ -80,8 +80,8 @@ def appearance(xyz1: npt.NDArray[np.float32], mm_per_px: float) -> Appearance:
 
 
 def averaged(xyz1: npt.NDArray[np.float32]) -> npt.NDArray[np.float32]:
-    """Average a picture over blocks of near equal size, to at most `LONGEST_PX` along its longer side."""
-    step = max(xyz1.shape[:2]) / min(LONGEST_PX, max(xyz1.shape[:2]))
+    """Average a picture over blocks of near equal size, to at most `MAX_SIDE_PX` along its longer side."""
+    step = max(xyz1.shape[:2]) / min(MAX_SIDE_PX, max(xyz1.shape[:2]))
     for axis in (0, 1):
         count = max(round(xyz1.shape[axis] / step), 1)
         edges = np.round(np.arange(count) * xyz1.shape[axis] / count).astype(np.intp)

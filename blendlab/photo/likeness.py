@@ -24,7 +24,7 @@ from ..recipe.moves import MOVES
 from ..recipe.recipe import Flake, Folding, Recipe, Sheet
 from ..runtime.progress import ProgressCallback, each, no_progress, within
 from ..tables import read_toml
-from .appearance import LONGEST_PX, Appearance, Difference, appearance, averaged, difference
+from .appearance import MAX_SIDE_PX, Appearance, Difference, appearance, averaged, difference
 from .fold_count import BRUTE_FORCE_FOLDS
 from .light import Box
 from .shares_for_picture import Missing, likely_flakes, missing, shares_by_count
@@ -222,7 +222,7 @@ def _cut_out(picture: npt.NDArray[np.uint8], part: Box | None) -> npt.NDArray[np
 def _light(picture: npt.NDArray[np.uint8]) -> Singles:
     """Return XYZ of sRGB pixels, averaged over blocks first where there are millions."""
     linear = linear_from_srgb1(np.arange(256) / 255).astype(np.float32)
-    step = max(1, max(picture.shape[:2]) // (8 * LONGEST_PX))
+    step = max(1, max(picture.shape[:2]) // (8 * MAX_SIDE_PX))
     rows, columns = (n // step * step for n in picture.shape[:2])
     blocks = picture[:rows, :columns].reshape(rows // step, step, columns // step, step, 3)
     small = sum(linear[blocks[:, i, :, j]] for i in range(step) for j in range(step)) / np.float32(step**2)
@@ -300,7 +300,7 @@ def _proposal(wanted: Appearance, recipe: Recipe, samples: int | None = None) ->
     """Draw a sheet and compare it with the picture."""
     folds, prepared = recipe.folding.folds, prepare(recipe)
     slab = prepared.sheet_after(folds)
-    px_per_mm = LONGEST_PX / max(slab.length_mm, slab.width_mm)
+    px_per_mm = MAX_SIDE_PX / max(slab.length_mm, slab.width_mm)
     xyz1 = render(top_face(slab, px_per_mm), prepared, folds, samples).xyz1
     seen = appearance(xyz1, 1 / px_per_mm)
     return Proposal(recipe, seen, difference(wanted, seen), xyz1, px_per_mm)

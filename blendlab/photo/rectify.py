@@ -18,7 +18,7 @@ from ..colour.spaces import linear_from_srgb1
 Floats = npt.NDArray[np.float64]
 Singles = npt.NDArray[np.float32]
 
-LONGEST_PX = 2400  # a larger photo is averaged down first; finer detail adds nothing
+MAX_SIDE_PX = 2400  # a larger photo is averaged down first; finer detail adds nothing
 MIN_SHEET_AREA = 0.02  # of the photo's area
 CLIPPED = 252  # of 255; from here on a channel may have been brighter than it reads
 MAX_PX = 4_000_000  # of the straightened picture
@@ -77,8 +77,8 @@ class Straight:
 
 
 def develop(srgb8: npt.NDArray[np.uint8]) -> Photo:
-    """Convert a photo to linear light, its longer side at most `LONGEST_PX`."""
-    shrunk = -(-max(srgb8.shape[:2]) // LONGEST_PX)
+    """Convert a photo to linear light, its longer side at most `MAX_SIDE_PX`."""
+    shrunk = -(-max(srgb8.shape[:2]) // MAX_SIDE_PX)
     rows, columns = (n // shrunk for n in srgb8.shape[:2])
     linear = np.zeros((rows, columns, 3), np.float32)
     full = np.zeros((rows, columns), np.uint8)

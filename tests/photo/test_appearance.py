@@ -6,7 +6,7 @@ from scipy.stats import wasserstein_distance
 from skimage.feature import structure_tensor
 
 from blendlab.colour.spaces import xyz1_from_hex, xyz1_from_lab
-from blendlab.photo.appearance import LONGEST_PX, appearance, averaged, difference, earth_movers_distance
+from blendlab.photo.appearance import MAX_SIDE_PX, appearance, averaged, difference, earth_movers_distance
 
 
 def stripes(across: int, light: float = 70, dark: float = 30, rows: int = 96) -> np.ndarray:
@@ -70,7 +70,7 @@ def test_one_colour_has_no_features() -> None:
 def test_averaging_keeps_the_mean_and_the_proportions(rows: int, columns: int) -> None:
     light = np.random.default_rng(3).random((rows, columns, 3)).astype(np.float32)
     small = averaged(light)
-    assert max(small.shape[:2]) == min(max(rows, columns), LONGEST_PX)
+    assert max(small.shape[:2]) == min(max(rows, columns), MAX_SIDE_PX)
     assert small.shape[1] - columns / rows * small.shape[0] == pytest.approx(
         0, abs=0.5 * columns / rows + 0.5
     )

@@ -14,7 +14,7 @@ from blendlab.screens.parts.session import KEEP
 from blendlab.screens.parts.style import capital, download, plain, some
 
 AT_ONCE = 12  # sheets shown at first
-LARGEST_ZIP_MB = 2000
+MAX_ZIP_MB = 2000
 
 
 def _tile(sheet: LoggedSheet) -> None:
@@ -108,7 +108,7 @@ def _everything() -> None:
             label = f"Save the ZIP, {len(content) / 1e6:.1f} MB"
             download(label, content, "workshop-log.zip", type="primary")
     given = st.file_uploader(
-        "Add a ZIP saved here before", "zip", key="log given", max_upload_size=LARGEST_ZIP_MB
+        "Add a ZIP saved here before", "zip", key="log given", max_upload_size=MAX_ZIP_MB
     )
     if given is not None:
         st.button("Add its contents", type="primary", on_click=_bring_in, args=(given.getvalue(),))

@@ -34,7 +34,7 @@ from .session import Value
 
 ADDRESS = "mix"
 PAGE = "mix"  # by which the saved mix is known
-LONGEST_ADDRESS = 30_000  # characters; the local server takes no more than twice that
+MAX_ADDRESS_LENGTH = 30_000  # characters; the local server takes no more than twice that
 
 FOLDING_FIELDS: dict[str, Value[Any]] = {
     "drag": session.DRAG,
@@ -357,7 +357,7 @@ def remember() -> None:
     last = recipe()[0]
     unsaved = autosave.save(PAGE, to_toml(last))
     packed = _packed(last)
-    if len(packed) <= LONGEST_ADDRESS:
+    if len(packed) <= MAX_ADDRESS_LENGTH:
         st.query_params[ADDRESS] = packed
         return
     st.query_params.pop(ADDRESS, None)

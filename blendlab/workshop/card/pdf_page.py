@@ -21,7 +21,7 @@ MARGIN_MM = 10.0
 POINT_MM = MM_PER_INCH / 72
 GREY = 95  # small headings: dark enough for a poor printer
 PALE = 225
-SMALLEST = 0.6  # part of its usual size that a line may shrink to
+MIN_SHRINK = 0.6  # part of its usual size that a line keeps at least
 
 Weight = Literal["", "B"]
 
@@ -104,8 +104,8 @@ class Paper:
     def fitted(
         self, x: float, baseline: float, text: str, points: float, width: float, *, weight: Weight = ""
     ) -> None:
-        """Write a line, smaller than `points` where it is too long, as far as `SMALLEST` allows."""
-        fits = points * min(1.0, max(SMALLEST, width / self.text_width(text, points, weight)))
+        """Write a line, smaller than `points` where it is too long, as far as `MIN_SHRINK` allows."""
+        fits = points * min(1.0, max(MIN_SHRINK, width / self.text_width(text, points, weight)))
         self.text(x, baseline, text, fits, weight=weight, width=width)
 
     def title(self, x: float, baseline: float, text: str, width: float) -> None:
