@@ -43,15 +43,22 @@ with side:
     sheet_view.offer_others()
     card_section.offer()
     settings.numbers()
-with fields:
+with fields:  # sections stand apart, so that a further row in one leaves the others as they are
+    size, flakes, hand, lays, work = (st.container() for _ in range(5))
+with size:
     size_section.show()
+with flakes:
     st.subheader("Flakes")
     said = flake_rows.show(recipe)
     with st.container(gap=None):
-        if wrong not in said:
-            refusals.show(wrong)
+        unsaid = "" if wrong in said else wrong
+        refusals.show(unsaid)
+        style.surplus("refused", bool(unsaid))
+with hand:
     flakes_at_hand.show()
+with lays:
     ways = lay_cards.show(recipe)
+with work:
     slabs = work_section.show(recipe)
 with below:
     with st.expander("How it lies, by hand", expanded=bool(recipe.lays or session.LAYS_REFUSED.get())):

@@ -9,7 +9,7 @@ from ...recipe.recipe import Recipe
 from . import draft, number_fields, opacity_words, refusals, session, size_section
 from .opacity import drop_measured, popover, say_dropped
 from .session import KEEP, Value
-from .style import capital, label, plain
+from .style import capital, label, plain, surplus
 
 FULL_SCALES = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 100_000, 1_000_000)
 LEAST_SCALE_G = 50.0
@@ -24,7 +24,9 @@ def show(recipe: Recipe) -> list[str]:
     needed = size_section.needed_g() or 0.0
     most = number_fields.units().mass.of(max(largest, needed, LEAST_SCALE_G))
     scale = next(scale for scale in FULL_SCALES if scale >= min(most, FULL_SCALES[-1]))
-    said = [_row(row, float(scale), recipe) for row in session.ROWS.get()]
+    with st.container():
+        said = [_row(row, float(scale), recipe) for row in session.ROWS.get()]
+        surplus("rows", 2 * len(said))
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
         st.toggle("Keep the proportions", key=session.LOCKED.key, help=LOCK, **KEEP)
         _fill_the_rest(needed, total)
@@ -132,19 +134,23 @@ def _remove(row: int) -> None:
 
 
 def _remarks(row: int) -> str:
-    say_dropped(row)
-    if opacity_words.must_choose(row):
-        name = session.ROW_NAME(row).get()
-        st.warning(
-            plain(f"Is {name} white or natural? Pale flakes look alike; natural ones let light through.")
-        )
-        opacity_words.ask(row, draft.flake_of(row))
+    dropped = say_dropped(row)
+    choose = opacity_words.must_choose(row)
+    if choose:
+        with st.container(gap="xsmall"):
+            name = session.ROW_NAME(row).get()
+            st.warning(
+                plain(f"Is {name} white or natural? Pale flakes look alike; natural ones let light through.")
+            )
+            opacity_words.ask(row, draft.flake_of(row))
+    refused = ""
     try:
         draft.flake_of(row)
     except checks.InputError as error:
-        refusals.show(str(error))
-        return str(error)
-    return ""
+        refused = str(error)
+        refusals.show(refused)
+    surplus(f"remarks of row {row}", dropped + choose + bool(refused))
+    return refused
 
 
 def _fill_the_rest(needed: float, total: float) -> None:

@@ -16,7 +16,7 @@ from ...workshop.wording import stiffness_line
 from . import cache, help_texts, scroll, session
 from .session import KEEP
 from .sheet_view import Spot
-from .style import plain, some
+from .style import plain, some, surplus
 
 REPLICATES = (1, 2, 3, 4)
 TILE_PX = 76  # wide on the page
@@ -44,19 +44,22 @@ def places(recipe: Recipe) -> tuple[Tile | None, list[Tile]]:
         The first is for the charge as it is laid, cold, where it is laid at all.
     """
     with st.container(key="strip", horizontal=True, wrap=False, gap="small"):
-        cold = _cold() if recipe.lays else None
+        cold = _cold(bool(recipe.lays))
         tiles = [_place(folds, folds == recipe.folding.folds) for folds in cache.counts(recipe)]
         _end(recipe)
-        with st.container(width=1):
-            scroll.along(recipe.folding.folds)
+        surplus("tiles", len(tiles))
     st.caption(plain(stiffness_line(recipe)))
     return cold, tiles
 
 
-def _cold() -> Tile:
-    with st.container(key="laid_cold", width=TILE_PX, gap=None):
-        picture = Spot(st.container(gap=None))
-        return Tile(picture, st.html('<div class="fold">as laid</div>'))
+def _cold(laid: bool) -> Tile | None:
+    """Keep the first place for the laid charge, so that the others stay where they are."""
+    with st.container(key="laid_cold" if laid else "laid_not", width=TILE_PX, gap=None):
+        tile = (
+            Tile(Spot(st.container(gap=None)), st.html('<div class="fold">as laid</div>')) if laid else None
+        )
+        surplus("cold tile", 2 * laid)
+    return tile
 
 
 def _place(folds: int, chosen: bool) -> Tile:
@@ -76,6 +79,7 @@ def _end(recipe: Recipe) -> None:
             f'<div class="end" role="img" aria-label="Fully mixed, {end}" style="background:{end}"></div>'
         )
         st.html('<div class="fold">fully mixed</div>')
+        scroll.along(recipe.folding.folds)
 
 
 def sketch(recipe: Recipe, tiles: list[Tile]) -> None:

@@ -27,7 +27,7 @@ from .compiling import await_code
 from .fold_strip import Tile
 from .number_fields import read, said, shown, units
 from .session import Value
-from .style import capital, plain
+from .style import capital, plain, surplus
 
 ANGLES = {"stripes": (0.0, 45.0, 90.0, -45.0), "gradient": (0.0, 90.0, 180.0, -90.0, 45.0)}
 WIDE = "Leave it empty for a lay that goes through the whole slab. With a width it lies on top, or below all."
@@ -51,11 +51,15 @@ def show(recipe: Recipe) -> Any:
         st.text("All flakes are stirred together.")
         st.button("Lay them by hand", key="lay by hand", on_click=put, args=(_by_hand(recipe),))
         refusals.show(refused)
+        surplus("stirred", 2 + bool(refused))
         return st.empty()
     rows, view = st.columns([3, 1], gap="medium")
+    surplus("stirred", 1)
     with rows:
-        for n, lay in enumerate(recipe.lays):
-            _row(recipe, n, lay)
+        with st.container():
+            for n, lay in enumerate(recipe.lays):
+                _row(recipe, n, lay)
+            surplus("lays", len(recipe.lays))
         refusals.show(refused, "The lays stay as they were.")
         _remarks(recipe)
         with st.container(horizontal=True):

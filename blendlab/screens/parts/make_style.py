@@ -97,6 +97,7 @@ _CSS = """
 [class*=st-key-fold] img, .st-key-strip .end {aspect-ratio: var(--shape, var(--plan)); object-fit: cover;
   width: 100%;}
 .st-key-laid_cold {--shape: var(--laid);}
+:has(> .st-key-laid_not) {display: none;}
 /* Small pictures keep their places until they are drawn. */
 :is([class*=st-key-fold], [class*=st-key-slab], .st-key-laid_cold):not(:has(img))::before {content: "";
   width: 100%; aspect-ratio: var(--shape, var(--plan)); border-radius: .5rem; background: var(--mean);}

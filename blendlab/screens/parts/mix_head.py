@@ -7,7 +7,7 @@ from ...recipe.recipe import Recipe, from_toml, to_toml
 from ..pages import file_of
 from . import draft, refusals, session
 from .session import KEEP
-from .style import download, plain
+from .style import download, plain, surplus
 
 
 def show(recipe: Recipe) -> None:
@@ -28,6 +28,7 @@ def show(recipe: Recipe) -> None:
         st.button("Undo", key="undo", type="tertiary", on_click=draft.undo, disabled=not session.BEFORE.get())
     with st.container():  # whether it says anything or not, so that nothing below shifts
         _landed()
+        surplus("landed", bool(session.LANDED.get()))
 
 
 def _starts(recipe: Recipe) -> None:

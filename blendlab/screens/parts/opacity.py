@@ -58,16 +58,17 @@ def _restore(row: int, before: Flake) -> None:
     session.ROW_SRGB(row).put(before.srgb)
 
 
-def say_dropped(row: int) -> None:
-    """Say what a change of colour left out, and offer to undo it."""
+def say_dropped(row: int) -> bool:
+    """Say what a change of colour left out, if any, and offer to undo it; return whether it did."""
     before = session.ROW_BEFORE(row).get()
     if before is None:
-        return
+        return False
     known = strength.known_by(before)
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
         words = f"New colour, so what was measured on {before.srgb} no longer counts ({known})."
         st.caption(plain(words), width="content")
         st.button("Undo", key=f"undo{row}", type="tertiary", on_click=_restore, args=(row, before))
+    return True
 
 
 def _set(row: int, what: str = "", measured: Callable[[], dict[str, Any]] = dict) -> None:

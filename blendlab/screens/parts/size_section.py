@@ -9,6 +9,7 @@ from ...workshop.order import Order, Plastic
 from ...workshop.sheet_size import tile_g
 from . import batch_fields, draft, session
 from .number_fields import units
+from .style import surplus
 
 
 def show() -> None:
@@ -22,7 +23,8 @@ def show() -> None:
         elif needed is not None:
             mass = units().mass
             st.text(f"Needs {mass.text(needed)} with trim; you have {mass.text(total)}.")
-            _agree(needed, total)
+        with st.container(horizontal=True, gap="xsmall"):
+            surplus("ways to agree", _agree(needed, total) if needed and total else 0)
 
 
 def needed_g() -> float | None:
@@ -40,19 +42,19 @@ def total_g() -> float | None:
     return None if None in amounts else sum(amount for amount in amounts if amount)
 
 
-def _agree(needed: float, total: float) -> None:
-    """Offer to change grams, thickness or plan where they do not agree."""
-    if total == 0 or round(needed) == round(total):
-        return
+def _agree(needed: float, total: float) -> int:
+    """Offer to change grams, thickness or plan where they do not agree; return how many ways."""
+    if round(needed) == round(total):
+        return 0
     order = batch_fields.order()
     thick, wider = order.thickness_mm * total / needed, _wider(order, total / needed)
-    with st.container(horizontal=True, gap="xsmall"):
-        less, thicker = ("Use less", "Thicker") if total > needed else ("Weigh out", "Thinner")
-        mass, length = units().mass.text(needed), units().length.text(thick, 1)
-        st.button(f"{less}: {mass}", key="use less", on_click=_scale, args=(needed / total,))
-        st.button(f"{thicker}: {length}", key="thicker", on_click=_resize, args=(thick, 1.0))
-        sides = units().sides((order.length_mm * wider, order.width_mm * wider), 0)
-        st.button(f"Use all: {sides}", key="use all", on_click=_resize, args=(order.thickness_mm, wider))
+    less, thicker = ("Use less", "Thicker") if total > needed else ("Weigh out", "Thinner")
+    mass, length = units().mass.text(needed), units().length.text(thick, 1)
+    st.button(f"{less}: {mass}", key="use less", on_click=_scale, args=(needed / total,))
+    st.button(f"{thicker}: {length}", key="thicker", on_click=_resize, args=(thick, 1.0))
+    sides = units().sides((order.length_mm * wider, order.width_mm * wider), 0)
+    st.button(f"Use all: {sides}", key="use all", on_click=_resize, args=(order.thickness_mm, wider))
+    return 3
 
 
 def _wider(order: Order, times: float) -> float:

@@ -18,6 +18,7 @@ from . import cache, lay_fields, refusals, session
 from .number_fields import said, units
 from .session import Value
 from .sheet_view import Spot
+from .style import surplus
 
 STEP_MM = 0.5  # by which a press goes thinner or thicker
 PICTURE_PX = 72  # wide on the page
@@ -83,12 +84,15 @@ def show(recipe: Recipe) -> list[Spot]:
     st.caption(AS_IT_LIES)
     rows = rows_of(recipe)
     spots = [_start(recipe)]
-    for n, look in enumerate(looks_after(rows)):
-        with st.container(key=f"worked{n}", horizontal=True, wrap=False, gap="small"):
-            spots.append(_place(f"slab{n}", look))
-            with st.container(gap="xxsmall"):
-                _row(recipe, rows, n, look.press)
-    refusals.show(session.STEPS_REFUSED.pop(), "The steps stay as they were.")
+    with st.container():
+        for n, look in enumerate(looks_after(rows)):
+            with st.container(key=f"worked{n}", horizontal=True, wrap=False, gap="small"):
+                spots.append(_place(f"slab{n}", look))
+                with st.container(gap="xxsmall"):
+                    _row(recipe, rows, n, look.press)
+        refused = session.STEPS_REFUSED.pop()
+        refusals.show(refused, "The steps stay as they were.")
+        surplus("steps", len(rows) + bool(refused))
     _more(recipe, rows)
     return spots
 
@@ -128,6 +132,8 @@ def _row(recipe: Recipe, rows: list[Row], n: int, press: int) -> None:
         _out(recipe, rows, n)
     if row.height_mm is not None:
         _press(recipe, rows, n, press)
+    else:
+        st.empty()  # in place of the press of a fold that stood here
 
 
 def _chips(recipe: Recipe, lay: int) -> str:

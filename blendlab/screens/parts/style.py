@@ -58,6 +58,8 @@ _CSS = """
   border: 1px solid rgba(128,120,105,.7);}
 .printed .card i {position: absolute; inset: 46% 6%; height: .4rem; background: #1d1a17;}
 .printed .card b {position: absolute; inset: 16% 22%; border-radius: .5rem;}
+/* A button that is offered no longer goes at once, though it was just pressed. */
+[data-retained=true]:has(> .stButton) {display: none;}
 .rows code {font-size: .85rem;}
 .rows td:has(.dot) {white-space: nowrap;}
 .end {border-radius: .5rem;}
@@ -144,6 +146,17 @@ def awaiting(key: str, sides: Sequence[float], colour: str) -> Any:
     plan = f"--plan: {sides[0]:g} / {sides[1]:g}; --mean: {colour}"
     st.html(f"<style>.st-key-awaiting_{key} {{{plan}}}</style>")
     return st.container(key=f"awaiting_{key}")
+
+
+def surplus(key: str, shown: int) -> None:
+    """Empty the places after the `shown` ones of a container in which this session ever showed more.
+
+    Otherwise what is no longer there stays until the run of the page ends, seconds where pictures are drawn.
+    """
+    most = session.Value(f"most {key}", 0)
+    most.put(max(most.get(), shown))
+    for _ in range(most.get() - shown):
+        st.empty()
 
 
 def within(key: str, low: float, high: float) -> None:

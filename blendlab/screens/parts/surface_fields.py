@@ -8,6 +8,7 @@ from ...look.view import SurfaceSpec
 from ...recipe.recipe import Recipe
 from . import number_fields, refusals
 from .session import KEEP
+from .style import surplus
 
 SHOWN = {
     "top": "Top",
@@ -36,7 +37,16 @@ def chosen_surface(recipe: Recipe) -> SurfaceSpec:
     recipe : Recipe
         Its slab bounds the sizes offered.
     """
-    face = _face()
+    with st.container(gap="xsmall"):
+        face = _face()
+    with st.container():
+        asked = _measured(face, recipe)
+        surplus("fields of a face", bool(FACES[face].options))
+    return asked
+
+
+def _measured(face: str, recipe: Recipe) -> SurfaceSpec:
+    """Read the sizes that a face asks for, in one field or one row of them."""
     options = FACES[face].options
     if "depth_mm" in options:
         most = recipe.sheet.thickness_mm
@@ -54,7 +64,9 @@ def chosen_surface(recipe: Recipe) -> SurfaceSpec:
 def _face() -> str:
     """Choose what is looked at; of the four edges, and of a turned blank's two pictures, which one."""
     first = _pills("Look at", "face", tuple(SHOWN))
-    return _pills(*FURTHER[first]) if first in FURTHER else first
+    face = _pills(*FURTHER[first]) if first in FURTHER else first
+    surplus("pills of a face", first in FURTHER)
+    return face
 
 
 def _pills(words: str, key: str, offered: tuple[str, ...]) -> str:

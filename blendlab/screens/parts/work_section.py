@@ -7,6 +7,7 @@ from ...recipe.recipe import FINISHES, Recipe
 from . import draft, help_texts, session, step_rows
 from .session import KEEP
 from .sheet_view import Spot
+from .style import surplus
 
 
 def show(recipe: Recipe) -> list[Spot]:
@@ -19,7 +20,11 @@ def show(recipe: Recipe) -> list[Spot]:
     """
     st.subheader("How it is worked")
     _way()
-    spots = step_rows.show(recipe) if recipe.folding.moves else []
+    spots = []
+    with st.container():
+        if recipe.folding.moves:
+            spots = step_rows.show(recipe)
+        surplus("parts of a list of steps", 4 * bool(spots))
     with st.expander("Liners and press"):
         st.selectbox(
             "Finish of the liners",
