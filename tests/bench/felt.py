@@ -23,7 +23,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 from blendlab.colour.means import area_mean
 from blendlab.recipe.recipe import Recipe
 from blendlab.screens.parts import draft
-from tests.screens.browsing import settled, started
+from tests.screens.browsing import settled, shows_colour, started
 
 PATIENCE_MS = 180_000
 POLL_MS = 20
@@ -78,7 +78,7 @@ def change(page: Page, recipe: Recipe, value: float) -> tuple[float, ...]:
     field.fill(f"{value:g}")
     start = time.perf_counter()
     field.press("Enter")
-    page.get_by_text(area_mean(grams(recipe, value)).srgb, exact=True).first.wait_for()
+    shows_colour(page, "Average before mixing", area_mean(grams(recipe, value)).srgb)
     found = [time.perf_counter() - start]
     for words in (f"^{SHEET}", "^10 folds, a sketch", "^10 folds, .* mean "):
         _await_picture(page, words, before if words.startswith(f"^{SHEET}") else None)
