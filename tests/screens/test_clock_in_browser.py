@@ -10,6 +10,7 @@ from blendlab.screens.parts import press_clock_view
 from blendlab.workshop.press_clock import PressClock, TimedStep
 
 from .browsing import serving, visit, watched
+from .opening import STRIP
 
 pytestmark = pytest.mark.browser
 
@@ -33,7 +34,7 @@ def test_each_step_is_seen_heard_and_survives_a_refresh(context: BrowserContext,
     drafts.save(tmp_path / "home", press_clock_view.PAGE, PressClock(STEPS).to_text())
     with serving(tmp_path) as server, watched(context, "clock") as page:
         page.add_init_script(LISTENING)
-        visit(page, server)
+        visit(page, server, mix=STRIP)
         page.get_by_role("button", name="Card for this sheet").click()
         digits = page.get_by_role("timer")
         page.get_by_role("button", name="Start", exact=True).click()

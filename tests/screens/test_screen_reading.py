@@ -6,6 +6,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
+from blendlab.screens.pages import SHOWN
+
 from .browsing import DESK, PAGES, PHONE, settled, shoot, visit
 from .opening import APP, HOSTILE
 
@@ -93,6 +95,10 @@ READ = """() => {
   return found.sort((a, b) => a[0] - b[0]);
 }"""
 
+# The pages that the navigation shows as the present one.
+MARKED = """() => [...document.querySelectorAll("[data-testid=stTopNavLink]")]
+  .filter(one => getComputedStyle(one).backgroundColor !== "rgba(0, 0, 0, 0)").map(one => one.innerText)"""
+
 
 def faint(page: Page) -> list[Any]:
     """Texts that do not stand out enough; the least contrast of the page goes to the test's own output."""
@@ -112,6 +118,8 @@ def test_every_page_reads_by_day_and_by_night_and_fits_a_phone(page: Page, serve
     page.set_viewport_size(DESK["viewport"])
     visit(page, server, path, HOSTILE)
     assert page.locator("img[src*=invalid]").count() == 0  # names are text, whatever they hold
+    title = PAGES[path]
+    assert page.evaluate(MARKED) == [title if title in SHOWN.values() else "More"]
     for theme in ("light", "dark"):
         page.emulate_media(color_scheme=theme)  # type: ignore[arg-type]
         settled(page)

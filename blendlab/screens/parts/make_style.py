@@ -137,8 +137,11 @@ _CSS = """
   [class*=st-key-name] [data-testid=stTextInputRootElement] {height: 2.75rem;}
   [class*=st-key-row] {flex-wrap: wrap !important;}
   [class*=st-key-row] > :has(> * > [class*=st-key-name]), :has(> [class*=st-key-name]) {display: contents;}
-  [class*=st-key-name] {flex: 1 1 4rem; width: auto !important; min-width: 0;}
-  [class*=st-key-slide] {order: 9; flex: 1 0 100%; margin-top: -.5rem;}
+  /* Two lines a flake, so that long names fit: colour, name, grams; and below them the slider and marks. */
+  [class*=st-key-name] {flex: 1 1 calc(100% - 11rem); width: auto !important; min-width: 0;}
+  [class*=st-key-slide] {order: 1; flex: 1 1 8rem; min-width: 0; margin-top: -.5rem;}
+  [class*=st-key-row] > :is([class*=st-key-opacity], [class*=st-key-remove],
+    :has(> [class*=st-key-opacity])) {order: 2; margin-top: -.5rem;}
   [class*=st-key-slide] [data-testid=stSlider] {padding-block: .6rem; margin: 0;}
 }
 </style>

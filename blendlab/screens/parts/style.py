@@ -114,6 +114,8 @@ _CSS = """
 }
 </style>
 """
+_REACHED_FROM_MORE = """[data-testid=stTopNavLink][href$="/more"] {font-weight: 600; color: var(--words);
+background: color-mix(in srgb, var(--frame) 25%, transparent);}"""
 
 
 def mark() -> bytes:
@@ -134,11 +136,16 @@ def apply() -> None:
 
 
 def strip(pages: Sequence[Any], present: Any) -> None:
-    """Show the names of the pages in a row, the present one marked, seen on a phone only."""
+    """Show the names of the pages in a row, the present one marked, seen on a phone only.
+
+    At a desk a page that is not in the navigation marks there the one that it is reached from.
+    """
     with st.container(key="pages", horizontal=True, wrap=False, gap="xsmall"):
         for page in pages:
             with st.container(key="present" if page == present else None, width="content"):
                 st.page_link(page, label=page.title, width="content")
+        if present.visibility == "hidden":
+            st.html(f"<style>{_REACHED_FROM_MORE}</style>")
 
 
 def awaiting(key: str, sides: Sequence[float], colour: str) -> Any:
