@@ -12,7 +12,8 @@ def test_a_chart_is_drawn_in_the_colours_that_the_page_gives() -> None:
         from blendlab.screens.parts.charts import INK, draw
 
         values = alt.Data(values=[{"x": 1, "y": 2}])
-        draw(alt.Chart(values).mark_line(color=INK).encode(x="x:Q", y="y:Q"), "A line of one point")
+        chart = alt.Chart(values).mark_line(color=INK).encode(x="x:Q", y="y:Q")
+        draw(lambda: chart, "one point", "A line of one point")
 
     app = AppTest.from_function(page).run()
     assert not app.exception

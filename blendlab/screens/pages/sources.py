@@ -129,7 +129,7 @@ def _columns(entry: Entry) -> None:
         y=alt.Y("y:Q", title=None),
         strokeDash=alt.StrokeDash("of:N", scale=dashes, legend=alt.Legend(title=None, orient="top")),
     )
-    draw(drawn.properties(height=190), f"{entry.name}, over wavelength")
+    draw(lambda: drawn.properties(height=190), rows, f"{entry.name}, over wavelength")
 
 
 def _drawn(found: Sequence[Entry]) -> None:

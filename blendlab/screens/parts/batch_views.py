@@ -73,12 +73,11 @@ def charts(batch: Batch) -> None:
     hot, cold = st.columns(2, gap="large")
     with hot:
         st.subheader("Hot work")
-        draw(_chart(table, hot=True, practice=(by_hand, by_hand)), _in_words(table, hot=True))
+        _draw(table, hot=True, practice=(by_hand, by_hand))
     with cold:
         st.subheader("Under boards")
         low, high = (usual["cool_minutes"][end] for end in ("low", "high"))
-        chart = _chart(table, hot=False, practice=(low, high), release_c=batch.press.release_c)
-        draw(chart, _in_words(table, hot=False))
+        _draw(table, hot=False, practice=(low, high), release_c=batch.press.release_c)
     loads = "The first clock shows one load and the joining of all. " if batch.loads > 1 else ""
     st.caption(
         f"Worked out from heat conduction with melting; the ranges come from published properties. {loads}"
@@ -107,8 +106,17 @@ def _in_words(table: Timetable, *, hot: bool) -> str:
     return f"Core and face under boards: solid right through after {solid}, out of the clamps after {release}"
 
 
-def _chart(
+def _draw(
     table: Timetable, *, hot: bool, practice: tuple[float, float], release_c: float | None = None
+) -> None:
+    curves = _curves(table, hot)
+    draw(
+        lambda: _chart(curves, practice, release_c), (curves, practice, release_c), _in_words(table, hot=hot)
+    )
+
+
+def _chart(
+    curves: list[dict[str, Any]], practice: tuple[float, float], release_c: float | None
 ) -> alt.LayerChart | alt.FacetChart:
     """Temperature of core and face against minutes, with the melting range and what is common practice."""
     low, high = hdpe()["melting_start_c"]["value"], hdpe()["melting_end_c"]["value"]
@@ -124,7 +132,7 @@ def _chart(
     dashes = alt.StrokeDash(
         "what:N", scale=alt.Scale(domain=["core", "face"], range=[[1, 0], [5, 3]]), legend=None
     )
-    lines = alt.Chart(_data(_curves(table, hot))).mark_line(strokeWidth=2)
+    lines = alt.Chart(_data(curves)).mark_line(strokeWidth=2)
     drawn = lines.encode(x=x, y=y, color=colours, strokeDash=dashes)
     levels = () if release_c is None else _level(release_c, "out of the clamps", -7)
     start, end = practice

@@ -1,5 +1,6 @@
 """Charts in the page's own colours, light and dark."""
 
+from collections.abc import Callable
 from typing import Any
 
 import streamlit as st
@@ -10,22 +11,30 @@ FAINT = "var(--frame)"  # what is behind it, or a second line
 WORDS = "var(--words)"
 
 
-def draw(chart: Any, words: str, place: Any = st) -> None:
+def draw(make: Callable[[], Any], of: Any, words: str, place: Any = st) -> None:
     """Show a chart with its words in the page's own colours.
 
     Parameters
     ----------
-    chart : altair chart
-        Drawn in `INK` and `FAINT`.
+    make : callable
+        Returns an altair chart, drawn in `INK` and `FAINT`.
+    of : Any
+        All that the chart depends on: one whose `repr` was seen before is not made again.
     words : str
         What it shows, for a screen reader.
     """
+    place.vega_lite_chart(_spec(make, f"{make.__module__}.{make.__qualname__} {of!r}"), alt=words)
+
+
+@st.cache_data(max_entries=64, show_spinner=False)
+def _spec(_make: Callable[[], Any], of: str) -> dict[str, Any]:
     named = {"labelColor": WORDS, "titleColor": WORDS}
     quiet = {"domainColor": FAINT, "tickColor": FAINT, "gridColor": FAINT, "gridOpacity": 0.3}
-    inked = chart.configure(
+    inked = _make().configure(
         axis={**named, **quiet, "titleFontWeight": "normal"},
         legend=named,
         header=named,
         text={"color": WORDS},
     )
-    place.altair_chart(inked, alt=words)
+    spec: dict[str, Any] = inked.to_dict()
+    return spec

@@ -1,6 +1,7 @@
 """All figures of the mix and the sheet, behind one switch."""
 
 from collections.abc import Sequence
+from typing import Any
 
 import altair as alt
 import numpy as np
@@ -85,22 +86,26 @@ def thin(recipe: Recipe) -> None:
 def chart(steps: Sequence[Rung], others: Sequence[Levels]) -> None:
     """Draw contrast against folds with the band of further sheets, and the mean colour of each count."""
     contrasts = ", ".join(f"{step.contrast:.0f} after {step.folds}" for step in steps)
-    draw(_chart(steps, others), f"Contrast of the sheet against the number of folds: {contrasts}")
+    rows = _rows(steps, others)
+    draw(lambda: _chart(rows), rows, f"Contrast of the sheet against the number of folds: {contrasts}")
 
 
-def _chart(steps: Sequence[Rung], others: Sequence[Levels]) -> alt.LayerChart:
+def _rows(steps: Sequence[Rung], others: Sequence[Levels]) -> list[dict[str, Any]]:
     spread = np.array([*(other.contrast for other in others), [step.contrast for step in steps]])
-    rows = [
+    return [
         {
             "folds": step.folds,
             "contrast": step.contrast,
-            "least": low,
-            "most": high,
+            "least": float(low),
+            "most": float(high),
             "mean": step.mean.srgb,
             "look": step.look,
         }
         for step, low, high in zip(steps, spread.min(axis=0), spread.max(axis=0), strict=True)
     ]
+
+
+def _chart(rows: list[dict[str, Any]]) -> alt.LayerChart:
     base = alt.Chart(alt.Data(values=rows)).encode(
         x=alt.X("folds:O", title="folds", axis=alt.Axis(labelAngle=0))
     )

@@ -102,10 +102,15 @@ def show(found: PhotoMatch, doubt: str) -> None:
                     )
     left, right = st.columns(2)
     chances = ", ".join(f"{n} {p:.0%}" for n, p in enumerate(found.folds.probability) if p >= 0.005)
-    draw(_chances(found), f"Probability of each fold count: {chances}", left)
+    draw(
+        lambda: _chances(found),
+        found.folds.probability.tolist(),
+        f"Probability of each fold count: {chances}",
+        left,
+    )
     left.caption("How likely each number of folds is.")
     if session.NUMBERS.get():
-        draw(_curves(found), "Contrast of photo and prediction over scale", right)
+        draw(lambda: _curves(found), found.curve, "Contrast of photo and prediction over scale", right)
         right.caption(
             "The contrast that photo and prediction keep as they are blurred more and more: the closer the "
             "curves, the better the match."

@@ -232,4 +232,8 @@ def _figures(flake: Flake, recipe: Recipe) -> None:
             )
     st.caption(K_AND_S)
     (alone,) = with_partners([flake], recipe.flakes)
-    draw(_chart(alone, recipe.refractive_index), f"Spectrum, K and S of {flake.name} from 400 to 700 nm")
+    draw(
+        lambda: _chart(alone, recipe.refractive_index),
+        (alone, recipe.refractive_index),
+        f"Spectrum, K and S of {flake.name} from 400 to 700 nm",
+    )

@@ -45,7 +45,8 @@ def show(batch: Batch) -> None:
     with curve:
         st.subheader("Does it stay flat")
         said = bow_lines(batch)
-        draw(_chart(batch), " ".join(said))
+        points, release_c, unit = _points(batch), batch.press.release_c, batch.units.length.symbol
+        draw(lambda: _chart(points, release_c, unit), (points, release_c, unit), " ".join(said))
         st.caption(plain(" ".join(said)))
 
 
@@ -58,19 +59,19 @@ def _say_block(batch: Batch) -> None:
             st.markdown(plain(line))
 
 
-def _chart(batch: Batch) -> Any:
+def _chart(points: list[dict[str, Any]], release_c: float, unit: str) -> Any:
     """Bow of the cold sheet against its hottest point as it is let go, a line for each way it cools."""
     ways = list(_DASHES)
     colours = alt.Scale(domain=ways, range=[INK, FAINT, FAINT])
     dashes = alt.Scale(domain=ways, range=list(_DASHES.values()))
-    release = alt.Chart(alt.Data(values=[{"c": batch.press.release_c, "text": "out of the clamps"}]))
-    lines = alt.Chart(alt.Data(values=_points(batch))).mark_line(strokeWidth=2)
+    release = alt.Chart(alt.Data(values=[{"c": release_c, "text": "out of the clamps"}]))
+    lines = alt.Chart(alt.Data(values=points)).mark_line(strokeWidth=2)
     return alt.layer(
         lines.encode(
             x=alt.X(
                 "c:Q", title="hottest point as it is let go, °C", scale=alt.Scale(reverse=True, zero=False)
             ),
-            y=alt.Y("bow:Q", title=f"bow, {batch.units.length.symbol}"),
+            y=alt.Y("bow:Q", title=f"bow, {unit}"),
             color=alt.Color("way:N", scale=colours, legend=alt.Legend(title=None, orient="top")),
             strokeDash=alt.StrokeDash("way:N", scale=dashes, legend=None),
         ),
