@@ -24,7 +24,7 @@ CLOSED = "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"
 
 @pytest.fixture(autouse=True, scope="package")
 def small_tiles() -> Iterator[None]:
-    """Tiles of 60 pixels and views of a sixth in this process: the same pages in a fraction of the time."""
+    """Tiles of 40 pixels and views of a sixth in this process: the same pages in a fraction of the time."""
     view = cache.view
 
     def small(recipe: Recipe, px: int, asked: SurfaceSpec = cache.TOP) -> cache.Shown:

@@ -17,7 +17,7 @@ from blendlab.screens.parts import cache
 from blendlab.screens.parts.shipped_pictures import Shown
 from blendlab.workshop import predicted_sheet
 
-SMALL_PX = 60  # longer side of a tile
+SMALL_PX = 40  # longer side of a tile
 SMALLER = 6  # times, of the large sheet
 FEW_FOLDS = 4  # up to which a photo is matched
 

@@ -44,7 +44,7 @@ def _starts(recipe: Recipe) -> None:
             found = from_toml(text_from_bytes(given.getvalue(), given.name))
             words = f"The mix is now that of {given.name}."
             st.button("Open this file", on_click=draft.land, args=(found, words), type="primary")
-    download("Save the present mix", to_toml(recipe), "mix.toml")
+    download("Save the present mix", lambda: to_toml(recipe), "mix.toml")
 
 
 def _landed() -> None:
