@@ -24,7 +24,7 @@ def matched(folds: int, lays: tuple[Lay, ...]) -> PhotoMatch:
     return match(shot.srgb8, FLAKES, (120, 96), corners_px=shot.corners_px, white_px=shot.paper_px)
 
 
-@pytest.mark.parametrize("folds", [0, 1, 2])
+@pytest.mark.parametrize("folds", [0, 2])
 def test_stripes_are_offered_where_the_charge_was_laid_so(
     folds: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:

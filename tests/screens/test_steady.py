@@ -3,10 +3,11 @@
 import pytest
 
 from .browsing import settled, visit
+from .opening import STRIP
 
 pytestmark = pytest.mark.browser
 
-# Looks at the page all the while: keys that stand twice, and whether row 4 is gone before the run ends.
+# Looks at the page all the while: keys that stand twice, and whether row 3 is gone before the run ends.
 WATCH = """() => {
     window.seen = {looks: 0, twice: [], goneEarly: false};
     setInterval(() => {
@@ -15,24 +16,24 @@ WATCH = """() => {
             .flatMap((one) => [...one.classList].filter((name) => name.startsWith("st-key-")));
         seen.looks += running;
         seen.twice.push(...keys.filter((key, n) => keys.indexOf(key) !== n));
-        seen.goneEarly ||= running && !keys.includes("st-key-row4");
+        seen.goneEarly ||= running && !keys.includes("st-key-row3");
     }, 20);
 }"""
 
 
 def test_a_row_more_or_less_changes_the_page_once_before_the_sheet_is_drawn(page, server):
-    visit(page, server)
+    visit(page, server, mix=STRIP)
     page.evaluate(WATCH)
     flake = page.locator(".st-key-flakes_at_hand button:enabled").first
     name = flake.inner_text()
     flake.click()
-    page.locator(".st-key-row4").wait_for()
+    page.locator(".st-key-row3").wait_for()
     settled(page)
     assert page.evaluate("seen.looks") > 3
     assert page.evaluate("seen.twice") == []
     page.evaluate("seen.goneEarly = false")
     page.get_by_role("button", name=f"Remove {name}").first.click()
-    page.locator(".st-key-row4").wait_for(state="detached")
+    page.locator(".st-key-row3").wait_for(state="detached")
     settled(page)
     assert page.evaluate("seen.goneEarly")
     assert page.evaluate("seen.twice") == []
