@@ -5,6 +5,7 @@ pound of 0.45359237 kg (International Yard and Pound Agreement of 1959; NIST Spe
 appendix B.8).
 """
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -86,6 +87,32 @@ class Units:
         rounded = (float(self.length.number(side, digits)) for side in sides_mm)
         return f"{' × '.join(f'{side:g}' for side in rounded)} {self.length.symbol}"
 
+    def sentence(self, refusal: str) -> str:
+        """Return a refusal with its grams and millimetres in these units; one that has these stays as it is.
+
+        Examples
+        --------
+        >>> OZ_IN.sentence("blanks must lie within 70 x 10 mm, got 90 x 40 mm; saw smaller ones")
+        'blanks must lie within 2.756 x 0.3937 in, got 3.543 x 1.575 in; saw smaller ones'
+        >>> OZ_IN.sentence("thickness_mm must be a number from 1 to 60, got 127; press thinner")
+        'thickness must be from 0.03937 to 2.362 in, got 5 in; press thinner'
+        """
+        mine = {self.mass.symbol, self.length.symbol}
+        if mine & {"g", "mm"} or mine & set(re.findall(r"\d ([a-z]+)", refusal)):
+            return refusal
+        plain = _KEYED.sub(r"\1\3 must be from \4 to \5 \2, got \6 \2", refusal)
+        plain = plain.replace("in millimetres", f"in {self.length.name}")
+        return _AMOUNTS.sub(self._converted, plain)
+
+    def _converted(self, amounts: re.Match[str]) -> str:
+        unit = self.of(amounts[2])
+        numbers = re.sub(r"[\d.]+", lambda number: f"{unit.of(float(number[0])):.4g}", amounts[1])
+        return f"{numbers} {unit.symbol}"
+
+
+# ``thickness_mm of the sheet must be a number from 1 to 60, got 95``, and ``180 x 150 mm``.
+_KEYED = re.compile(r"(\w+)_(mm|g)\b(.*?) must be a number from (\S+) to (\S+), got ([\d.]+)")
+_AMOUNTS = re.compile(r"(\d+(?:\.\d+)?(?:(?: x | × | to | and )\d+(?:\.\d+)?)*) (mm|g)\b(?!/)")
 
 COUNT = Unit("", "")
 METRIC = Units(Unit("g", "grams"), Unit("mm", "millimetres"))

@@ -61,3 +61,21 @@ def test_the_limits_that_a_refusal_names_can_be_typed(unit) -> None:  # type: ig
     assert limits
     for limit in limits.groups():
         assert 10 <= read("side", limit, 10, 5000, unit) <= 5000
+
+
+@pytest.mark.parametrize(
+    ("metric", "other"),
+    [
+        (
+            "thickness_mm of the sheet must be a number from 1 to 60, got 95.25; press it thinner",
+            "thickness of the sheet must be from 0.03937 to 2.362 in, got 3.75 in; press it thinner",
+        ),
+        ("make it of 2 x 1 tiles of 254 x 127.0 mm", "make it of 2 x 1 tiles of 10 x 5 in"),
+        ("loads from 28.35 to 56.7 g", "loads from 1 to 2 oz"),
+        ("it floats at 0.95 g/cm³, 180 °C", "it floats at 0.95 g/cm³, 180 °C"),
+        ("150 mm is 5.906 in: type that", "150 mm is 5.906 in: type that"),
+    ],
+)
+def test_a_refusal_speaks_in_the_units_chosen(metric: str, other: str) -> None:
+    assert OZ_IN.sentence(metric) == other
+    assert METRIC.sentence(metric) == metric

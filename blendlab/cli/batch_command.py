@@ -91,6 +91,13 @@ def _stock(args: argparse.Namespace) -> "Stock | None":
 
 def batch(args: argparse.Namespace) -> Result:
     """Plan grams, loads, spacer and minutes for a finished sheet; write its card."""
+    try:
+        return _batch(args)
+    except checks.InputError as error:
+        raise checks.InputError(SYSTEMS[args.units].sentence(str(error))) from None
+
+
+def _batch(args: argparse.Namespace) -> Result:
     from ..recipe.flake_list import from_csv
     from ..workshop.batch_plan import as_json, plan
     from ..workshop.fused_block import block
@@ -153,7 +160,10 @@ def add(command: AddCommand) -> None:
     size("--size-mm", metavar="LxWxT", help="finished size, cold and trimmed, such as 180x150x6")
     size("--size-in", metavar="LxWxT", help="the same in inches, such as 7x6x0.25")
     option(
-        "--units", default="g-mm", choices=tuple(SYSTEMS), help="of plan and card; --json stays in g and mm"
+        "--units",
+        default="g-mm",
+        choices=tuple(SYSTEMS),
+        help="of plan, card and refusals; --json stays in g and mm",
     )
     option("--flakes", metavar="CSV", help="flake list: grams on hand and the weight of one piece")
     option("--card", metavar="PDF", help="write the batch card, one page to print")

@@ -69,6 +69,9 @@ def test_ounces_and_inches_say_the_same_plan(run: Run, recipe: Path) -> None:
     assert not re.search(r"\d (g|mm)\b", words)
     refusal = run("batch", recipe, "--size-in", "7x6").refusal()
     assert "--size-in must be 3 lengths in inches, got '7x6'; write it like 7x6x0.25" in refusal
+    refusal = run("batch", recipe, "--size-in", "40x7x0.25", "--units", "oz-in").refusal()
+    assert "up to 14.96 x 14.96 in" in refusal  # 380 mm
+    assert not re.search(r"\d (g|mm)\b", refusal)
 
 
 def test_an_order_is_split_into_loads_and_tiles(run: Run, recipe: Path) -> None:

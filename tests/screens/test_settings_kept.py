@@ -1,5 +1,6 @@
 """Settings: units on every page, and what is kept for the next start."""
 
+import re
 from pathlib import Path
 
 from streamlit.testing.v1 import AppTest
@@ -10,7 +11,7 @@ from blendlab.screens.parts import settings
 
 from .opening import MAKE, STRIP, in_address, opened, said, sound
 
-MORE = "blendlab/screens/pages/more.py"
+MORE, BLANKS = (f"blendlab/screens/pages/{name}.py" for name in ("more", "blanks"))
 OUNCE_G = 28.349523125  # NIST Special Publication 811 (2008), appendix B.8: a sixteenth of 453.59237 g
 
 
@@ -50,6 +51,14 @@ def test_grams_in_a_field_of_ounces_are_refused_with_what_to_type() -> None:
     app = sound(app.text_input(key="grams1").set_value("30 g").run())
     assert "must be a plain number of ounces" in said(app)[0]
     assert "30 g is 1.058 oz: type that" in said(app)[0]
+
+
+def test_what_the_plates_cannot_hold_is_refused_in_the_units_chosen() -> None:
+    app = with_units("oz-in")
+    app = sound(app.text_input(key="length_mm").set_value("150").run())  # 3810 mm
+    assert "length of the sheet must be from 0.7874 to 39.37 in, got 154.5 in" in said(app)[0]
+    app = sound(app.switch_page(BLANKS).run())
+    assert any(re.search(r"got [\d.]+ x [\d.]+ in\b", sentence) for sentence in said(app))
 
 
 def test_units_and_numbers_are_kept_for_the_next_start() -> None:

@@ -7,6 +7,7 @@ from typing import Any
 import streamlit as st
 
 from ...checks import InputError
+from . import session
 from .session import Value
 from .style import plain
 
@@ -45,10 +46,10 @@ def noted() -> Iterator[None]:
     try:
         yield
     except InputError as error:
-        st.caption(plain(f"{error}."))
+        st.caption(plain(f"{session.UNITS.get().sentence(str(error))}."))
 
 
 def show(refusal: str, further: str = "", place: Any = st) -> None:
     """Show a refusal, an empty one not at all; the rest as for `shown`."""
     if refusal:
-        place.error(plain(f"{refusal}. {further}".rstrip()))
+        place.error(plain(f"{session.UNITS.get().sentence(refusal)}. {further}".rstrip()))
