@@ -119,7 +119,8 @@ def show(recipe: Recipe, wrong: str) -> None:
     with refusals.shown():
         flakes, own = stock_table.on_hand()
     scroll.here(f"{opened} {session.OPENINGS.get()}")
-    st.subheader("Card for the press" if opened == CARD else "Pressed it")
+    if opened == CARD:
+        st.subheader("Card for the press")
     above, fields = st.container(), st.container()
     with fields:
         batch, refused = _fields(recipe, wrong, own, flakes)

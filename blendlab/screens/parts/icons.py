@@ -12,6 +12,7 @@ _MARKS = {
     "lift": _LINE.format("M12 14V4M7.5 8.5 12 4l4.5 4.5M5 19.5h14"),  # and off it
     "down": _LINE.format("M6.5 9.5 12 15l5.5-5.5"),
     "out": _LINE.format("M7 7l10 10M17 7L7 17"),
+    "days": _LINE.format("M5 6.5h14v13H5zM5 11h14M9 4v4M15 4v4"),
     "ask": _LINE.format("M9 9.2a3.1 3.1 0 1 1 4.6 2.6c-1 .6-1.6 1.2-1.6 2.4M12 18.1v.1"),
     "star": _LINE.format(_STAR),
     "star-full": f"<path fill='#000' d='{_STAR}'/>",
@@ -27,10 +28,13 @@ def css() -> str:
 
 
 _CSS = """
-[data-testid=stIconMaterial], [data-testid=stTooltipHoverTarget] svg, [data-testid=stSelectbox] button svg
-  {flex: none; width: 1.15rem !important; height: 1.15rem !important; font-size: 0 !important;
+[data-testid=stIconMaterial], [data-testid=stTooltipHoverTarget] svg,
+:is([data-testid=stSelectbox], [data-testid=stMultiSelect], [data-testid=stDateInput]) button svg {flex: none; width: 1.15rem !important; height: 1.15rem !important; font-size: 0 !important;
   background: currentcolor; mask: var(--down) center / contain no-repeat;}
-[data-testid=stTooltipHoverTarget] svg *, [data-testid=stSelectbox] button svg * {display: none;}
+:is([data-testid=stTooltipHoverTarget], [data-testid=stSelectbox] button, [data-testid=stMultiSelect] button,
+  [data-testid=stDateInput] button) svg * {display: none;}
+[data-testid=stMultiSelect] button:not([aria-haspopup]) svg {mask-image: var(--out); width: .9rem !important;}
+[data-testid=stDateInput] button svg {mask-image: var(--days);}
 [data-testid=stTooltipIcon] [data-testid=stTooltipHoverTarget] svg {mask-image: var(--ask) !important;}
 details:not([open]) > summary [data-testid=stIconMaterial] {rotate: -90deg;}
 [data-testid=stFileUploader] [data-testid=stIconMaterial] {mask-image: var(--lift);}
