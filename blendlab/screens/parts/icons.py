@@ -29,7 +29,8 @@ def css() -> str:
 
 _CSS = """
 [data-testid=stIconMaterial], [data-testid=stTooltipHoverTarget] svg,
-:is([data-testid=stSelectbox], [data-testid=stMultiSelect], [data-testid=stDateInput]) button svg {flex: none; width: 1.15rem !important; height: 1.15rem !important; font-size: 0 !important;
+:is([data-testid=stSelectbox], [data-testid=stMultiSelect], [data-testid=stDateInput]) button svg
+  {flex: none; width: 1.15rem !important; height: 1.15rem !important; font-size: 0 !important;
   background: currentcolor; mask: var(--down) center / contain no-repeat;}
 :is([data-testid=stTooltipHoverTarget], [data-testid=stSelectbox] button, [data-testid=stMultiSelect] button,
   [data-testid=stDateInput] button) svg * {display: none;}
