@@ -11,7 +11,7 @@ from .. import checks
 from ..io.photo_files import read_photo
 from ..io.text_files import read_text
 from ..recipe.moves import MOVES
-from ..recipe.recipe import FINISHES, GLOSSY
+from ..recipe.recipe import FINISHES, GLOSSY, Sheet
 from .arguments import AddCommand, number, numbers
 from .output import Result, announce_compiling, colour_line, progress_lines
 
@@ -38,7 +38,7 @@ def match(args: argparse.Namespace) -> Result:
     from ..photo.shortlist import MAX_ON_HAND
     from ..recipe.flake_list import charge, from_csv
 
-    size = _size(args.size_mm)
+    sheet = Sheet(*_size(args.size_mm), args.thickness_mm, args.finish)
     corners = numbers("--corners", args.corners, 8, "pixels") if args.corners else None
     white = numbers("--white", args.white, 4, "pixels") if args.white else None
     chart = numbers("--chart", args.chart, 8, "pixels") if args.chart else None
@@ -56,17 +56,16 @@ def match(args: argparse.Namespace) -> Result:
     flakes = charge(listed, {checks.one_of("a flake of --only", name, known): 10.0 for name in names})
     photo = read_photo(args.photo)
     announce_compiling()
+    from ..photo.face import Marks
     from ..photo.match import match as match_photo
 
+    box = (white[0], white[1], white[2], white[3]) if white else None
+    marks = Marks(_points(corners), box, _points(chart))
     found = match_photo(
         photo,
         flakes,
-        size,
-        thickness_mm=args.thickness_mm,
-        finish=args.finish,
-        corners_px=_points(corners),
-        white_px=(white[0], white[1], white[2], white[3]) if white else None,
-        chart_px=_points(chart),
+        sheet,
+        marks,
         press=press,
         moves=tuple(move.strip() for move in args.moves.split(",")),
         on_progress=progress_lines(args.json),

@@ -9,7 +9,7 @@ from .. import checks
 from ..colour.difference import delta_e00
 from ..colour.means import area_mean, full_blend
 from ..colour.spaces import Colour
-from ..photo.face import Face, take_face
+from ..photo.face import Face, Marks, take_face
 from ..photo.press_calibration import SQUARE
 from ..recipe.recipe import Sheet
 from .sheet_log import LoggedSheet
@@ -47,7 +47,7 @@ def sheet_face(sheet: LoggedSheet, srgb8: npt.NDArray[np.uint8]) -> Face:
     cropped = abs(columns / rows / (size[0] / size[1]) - 1) < SQUARE
     corners = [(0, 0), (columns, 0), (columns, rows), (0, rows)] if cropped else None
     pressed = sheet.recipe.sheet
-    return take_face(srgb8, Sheet(*size, pressed.thickness_mm, pressed.finish), corners, None)
+    return take_face(srgb8, Sheet(*size, pressed.thickness_mm, pressed.finish), Marks(corners))
 
 
 def mean_of(face: Face) -> Colour:

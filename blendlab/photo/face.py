@@ -23,6 +23,28 @@ MAX_GLARE = 0.3  # of the face
 MAX_Y = 0.95  # of the brightest tenth of a face; white HDPE reflects less, from memory
 
 
+@dataclass(frozen=True)
+class Marks:
+    """What is pointed out in a photo; what is None is looked for.
+
+    Attributes
+    ----------
+    corners_px : array_like, shape (4, 2), optional
+        The sheet's upper left, upper right, lower right, lower left, in photo pixels.
+    white_px : tuple of float, optional
+        A box on white paper: x, y, width, height in photo pixels.
+    chart_px : array_like, shape (4, 2), optional
+        Instead of paper, a 24-patch colour chart: the outer corners of its corner patches, clockwise.
+    """
+
+    corners_px: npt.ArrayLike | None = None
+    white_px: Box | None = None
+    chart_px: Corners | None = None
+
+
+NOTHING_MARKED = Marks()
+
+
 @dataclass(frozen=True, eq=False)
 class Face:
     """A sheet's face from a photo.
@@ -80,9 +102,7 @@ class Face:
 def take_face(
     srgb8: npt.NDArray[np.uint8],
     sheet: Sheet,
-    corners_px: npt.ArrayLike | None,
-    white_px: Box | None,
-    chart_px: Corners | None = None,
+    marks: Marks = NOTHING_MARKED,
     look_for_paper: bool = True,
 ) -> Face:
     """Extract a sheet's face from a photo.
@@ -91,14 +111,14 @@ def take_face(
 
     Parameters
     ----------
-    srgb8, corners_px, white_px, chart_px
-        As for `match.match`.
+    srgb8 : ndarray of uint8, shape (rows, columns, 3)
+        The photo, sRGB.
     look_for_paper : bool
-        Whether to look for paper where neither is given.
+        Whether to look for paper where neither paper nor a chart is marked.
     """
     photo = develop(srgb8)
-    corners, fit = _corners(photo, sheet, corners_px)
-    light = read_light(photo, corners, white_px, chart_px, look_for_paper)
+    corners, fit = _corners(photo, sheet, marks.corners_px)
+    light = read_light(photo, corners, marks.white_px, marks.chart_px, look_for_paper)
     mm_per_px = max(1.0, float(np.sqrt(sheet.length_mm * sheet.width_mm / MAX_FACE_PX)))
     straight = straighten(photo, corners, (sheet.length_mm, sheet.width_mm), mm_per_px)
     if straight.clipped.mean() > MAX_GLARE:

@@ -21,14 +21,12 @@ from ..look.render import render
 from ..look.surfaces import top_face
 from ..recipe.folding_moves import MAX_MOVES, checked_move
 from ..recipe.moves import MOVES
-from ..recipe.recipe import GLOSSY, MAX_FLAKES, Flake, Sheet
+from ..recipe.recipe import MAX_FLAKES, Flake, Sheet
 from ..runtime.progress import ProgressCallback, no_progress, within
 from . import photo_advice
 from .answer import Part, PhotoMatch
-from .colour_chart import Corners
-from .face import Face, refuse_look, take_face
+from .face import NOTHING_MARKED, Face, Marks, refuse_look, take_face
 from .false_paper import settled
-from .light import Box
 from .mean_band import mean_band90
 from .move_fit import Case, MoveFit, fit_move, fit_one_colour
 from .press_calibration import PressCalibration
@@ -47,13 +45,9 @@ CURVE_MM = (1.0, 2.0, 4.0, 8.0, 16.0)
 def match(
     srgb8: npt.NDArray[np.uint8],
     flakes: Sequence[Flake],
-    size_mm: tuple[float, float],
+    sheet: Sheet,
+    marks: Marks = NOTHING_MARKED,
     *,
-    thickness_mm: float = 6.0,
-    finish: str = GLOSSY,
-    corners_px: npt.ArrayLike | None = None,
-    white_px: Box | None = None,
-    chart_px: Corners | None = None,
     moves: Sequence[str] = ("half",),
     press: PressCalibration | None = None,
     on_progress: ProgressCallback = no_progress,
@@ -69,16 +63,8 @@ def match(
     flakes : sequence of Flake
         Those on hand, one to `MAX_ON_HAND`; their grams are ignored. Of more than a recipe may hold, the
         likeliest are tried.
-    size_mm : tuple of float
-        The sheet's sides along the upper edge and down, mm.
-    finish : str
-        Its finish, one of `FINISHES`.
-    corners_px : array_like, shape (4, 2), optional
-        Upper left, upper right, lower right, lower left, in photo pixels; found where None.
-    white_px : tuple of float, optional
-        A box on white paper: x, y, width, height in photo pixels; looked for where None.
-    chart_px : array_like, shape (4, 2), optional
-        Instead of paper, a 24-patch colour chart: the outer corners of its corner patches, clockwise.
+    sheet : Sheet
+        Its sides along the upper edge and down as in the photo, its thickness and its finish.
     moves : sequence of str
         Moves to consider; one named twice counts once.
     press : PressCalibration, optional
@@ -94,10 +80,10 @@ def match(
         "the number of moves", len(moves), 1, MAX_MOVES, "name the moves that the sheet may have had"
     )
     tried = tuple(dict.fromkeys(checked_move("a move", move, MOVES) for move in moves))
-    face = take_face(srgb8, Sheet(*size_mm, thickness_mm, finish), corners_px, white_px, chart_px)
+    face = take_face(srgb8, sheet, marks)
     case = Case(face, tuple(flakes), tried[0], press.range if press else ANY_PRESS)
     case = replace(case, on_hand=shortlist(case, within(on_progress, 0.0, 0.3)))
-    case = settled(case, lambda: take_face(srgb8, face.sheet, face.corners_px, None, look_for_paper=False))
+    case = settled(case, lambda: take_face(srgb8, sheet, Marks(face.corners_px), look_for_paper=False))
     face = case.face
     if is_one_colour(face.views()[0]):
         best = fit_one_colour(case)

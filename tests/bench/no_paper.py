@@ -13,7 +13,7 @@ import numpy as np
 
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.spaces import lab_from_xyz1
-from blendlab.photo.face import Face, take_face
+from blendlab.photo.face import Face, Marks, take_face
 from blendlab.photo.false_paper import settled
 from blendlab.photo.mean_band import mean_band90
 from blendlab.photo.move_fit import Case
@@ -36,9 +36,9 @@ def try_one(shot: Shot) -> tuple[float, float, float, float, bool]:
     sheet, folds = shot.recipe.sheet, shot.recipe.folding.folds
 
     def bare() -> Face:
-        return take_face(shot.srgb8, sheet, shot.corners_px, None, look_for_paper=False)
+        return take_face(shot.srgb8, sheet, Marks(shot.corners_px), look_for_paper=False)
 
-    found = take_face(shot.srgb8, sheet, shot.corners_px, None)
+    found = take_face(shot.srgb8, sheet, Marks(shot.corners_px))
     face = settled(Case(found, shot.boxes, "half", ANY_PRESS), bare).face
     case = Case(face, shot.boxes, "half", ANY_PRESS)
     problem = case.problem(case.colours, shot.boxes)

@@ -22,9 +22,11 @@ import numpy as np
 from blendlab.checks import InputError
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.spaces import lab_from_xyz1
+from blendlab.photo.face import Marks
 from blendlab.photo.match import match
 from blendlab.photo.rectify import develop
 from blendlab.photo.sheet_corners import find_corners
+from blendlab.recipe.recipe import Sheet
 from tests.bench.plain_press import PlainShot, shoot
 from tests.photo.scene import Shot, draw_camera, draw_recipe, face_of, take
 
@@ -67,9 +69,8 @@ def try_one(way: str, number: int) -> dict[str, Any]:
         answer = match(
             shot.srgb8,
             shot.boxes,
-            (sheet.length_mm, sheet.width_mm),
-            corners_px=corners,
-            white_px=white,
+            Sheet(sheet.length_mm, sheet.width_mm),
+            Marks(corners, white),
             moves=("half", *MOVES) if way == "moves" else ("half",),
         )
     except InputError as refusal:

@@ -14,7 +14,7 @@ from blendlab.colour.spaces import lab_from_xyz1, linear_from_srgb1, xyz1_from_l
 from blendlab.photo import chart_fit, photo_advice
 from blendlab.photo.chart_fit import ChartFit, fit_chart
 from blendlab.photo.colour_chart import read_chart
-from blendlab.photo.face import take_face
+from blendlab.photo.face import Marks, take_face
 from blendlab.photo.falloff import fall_at, relative
 from blendlab.photo.flake_colour import flake_colour
 from blendlab.photo.light import adapt
@@ -170,7 +170,7 @@ def test_flakes_are_read_by_a_chart_or_by_white_but_not_both(lamplit: npt.NDArra
 
 def test_a_sheet_is_seen_by_the_chart(lamplit: npt.NDArray[np.uint8]) -> None:
     bench = np.array([[388.0, 352.0], [588.0, 352.0], [588.0, 412.0], [388.0, 412.0]])  # grey, bar one paint
-    face = take_face(lamplit, Sheet(200, 60, 6.0), bench, None, scene.CORNERS)
+    face = take_face(lamplit, Sheet(200, 60, 6.0), Marks(bench, chart_px=scene.CORNERS))
     assert face.light.paper == "chart"
     truth = lab_from_xyz1(scene.xyz1_in_daylight(np.full(len(scene.NM), 0.22)))
     assert delta_e00(lab_from_xyz1(face.xyz1[30:, 100:].mean(axis=(0, 1))), truth) < 2.5
@@ -230,5 +230,5 @@ def test_patches_that_hardly_agree_are_advised_about() -> None:
     worse = photo.copy()
     worse[90:130, 100:300] = np.clip(worse[90:130, 100:300] + 45.0, 0, 255)  # a window mirrored in the chart
     for srgb8, says in ((photo, False), (worse, True)):
-        face = take_face(srgb8, Sheet(200, 60, 6.0), bench, None, scene.CORNERS)
+        face = take_face(srgb8, Sheet(200, 60, 6.0), Marks(bench, chart_px=scene.CORNERS))
         assert any("nothing is mirrored in it" in line for line in photo_advice.for_photo(face)) == says

@@ -5,6 +5,7 @@ import pytest
 
 from blendlab.photo import move_fit
 from blendlab.photo.answer import PhotoMatch
+from blendlab.photo.face import Marks
 from blendlab.photo.match import match
 from blendlab.recipe.lay import Lay
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
@@ -21,7 +22,7 @@ def matched(folds: int, lays: tuple[Lay, ...]) -> PhotoMatch:
     """The match of a photo of a small sheet whose charge was laid so."""
     recipe = Recipe("laid", Sheet(120, 96, 6), FLAKES, Folding(folds=folds, drag=0.5, seed=4), lays=lays)
     shot = take(recipe, FLAKES, CAMERA, np.random.default_rng(2), face_of(recipe))
-    return match(shot.srgb8, FLAKES, (120, 96), corners_px=shot.corners_px, white_px=shot.paper_px)
+    return match(shot.srgb8, FLAKES, recipe.sheet, Marks(shot.corners_px, shot.paper_px))
 
 
 @pytest.mark.parametrize("folds", [0, 2])

@@ -15,7 +15,7 @@ from blendlab.colour.spaces import Colour, lab_from_xyz1, srgb1_from_hex
 from blendlab.io import photo_files
 from blendlab.photo import move_fit, photo_advice
 from blendlab.photo.answer import PhotoMatch
-from blendlab.photo.face import take_face
+from blendlab.photo.face import Marks, take_face
 from blendlab.photo.match import match
 from blendlab.photo.press_calibration import PressCalibration
 from blendlab.photo.rectify import develop
@@ -54,7 +54,7 @@ def matched() -> tuple[Shot, PhotoMatch]:
     shot = shoot(3, {"cap white": 90, "crate blue": 60, "lemon": 30}, ROUGH)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(move_fit, "MAX_MATCHED_FOLDS", 6)  # beyond the sheet's three, in half the time
-        return shot, match(shot.srgb8, shot.boxes, (120, 96))
+        return shot, match(shot.srgb8, shot.boxes, Sheet(120, 96))
 
 
 def test_flakes_shares_folds_and_mean_are_found(matched: tuple[Shot, PhotoMatch]) -> None:
@@ -78,7 +78,7 @@ def test_a_calibrated_press_is_used(
     shot, any_press = matched
     monkeypatch.setattr(move_fit, "MAX_MATCHED_FOLDS", 5)
     press = PressCalibration(Range(0.55, 0.6, 0.65), Range(0.25, 0.3, 0.35), Range(0.9, 1.1, 1.3), 6, 2.0)
-    known = match(shot.srgb8, shot.boxes, (120, 96), press=press)
+    known = match(shot.srgb8, shot.boxes, Sheet(120, 96), press=press)
     assert 0.55 <= known.recipe.folding.drag <= 0.65
     assert 0.25 <= known.recipe.folding.unevenness <= 0.35
     assert known.recipe.reach_factor == 1.1
@@ -134,9 +134,8 @@ def test_one_colour_makes_every_fold_count_equally_likely(name: str, paper: bool
     answer = match(
         plain(BOXES[name], paper),
         ON_HAND,
-        (200, 200),
-        corners_px=PLAIN_CORNERS,
-        white_px=box,
+        Sheet(200, 200),
+        Marks(PLAIN_CORNERS, box),
         moves=("half", "thirds"),
     )
     assert [part.flake.name for part in answer.parts] == [name]
@@ -149,7 +148,7 @@ def test_one_colour_makes_every_fold_count_equally_likely(name: str, paper: bool
 
 def test_a_blend_of_one_colour_counts_as_heavily_folded() -> None:
     photo = plain("#808080", True)
-    answer = match(photo, ON_HAND, (200, 200), corners_px=PLAIN_CORNERS, white_px=(330, 20, 60, 60))
+    answer = match(photo, ON_HAND, Sheet(200, 200), Marks(PLAIN_CORNERS, (330, 20, 60, 60)))
     assert {part.flake.name for part in answer.parts} == {"cap white", "soot"}
     assert answer.recipe.folding.folds == answer.folds.best == 10
     assert answer.delta_e00 < 6  # ten folds of black and white still show layers, which lighten the mean
@@ -160,7 +159,7 @@ def test_no_sheet_reads_brighter_than_white(paper: bool) -> None:
     photo = plain("#fdfdfd", paper)
     if paper:
         photo[:, 320:] = np.minimum(photo[:, 320:], 225)  # in the shade
-    face = take_face(photo, Sheet(200, 200, 6.0), PLAIN_CORNERS, (330, 20, 60, 60) if paper else None)
+    face = take_face(photo, Sheet(200, 200), Marks(PLAIN_CORNERS, (330, 20, 60, 60) if paper else None))
     assert face.is_too_bright
     assert lab_from_xyz1(face.xyz1.mean(axis=(0, 1)))[0] < 99
     assert any("brighter than any white" in line for line in photo_advice.for_photo(face)) == paper
@@ -169,18 +168,18 @@ def test_no_sheet_reads_brighter_than_white(paper: bool) -> None:
 def test_a_move_named_twice_counts_once() -> None:
     photo = plain(BOXES["soot"], True)
     answer = match(
-        photo, ON_HAND, (200, 200), corners_px=PLAIN_CORNERS, moves=("half", "half", "twist", "twist:180")
+        photo, ON_HAND, Sheet(200, 200), Marks(PLAIN_CORNERS), moves=("half", "half", "twist", "twist:180")
     )
     assert answer.moves == {"half": 0.5, "twist:180": 0.5}
     with pytest.raises(InputError, match="the number of moves must be a whole number from 1"):
-        match(photo, ON_HAND, (200, 200), corners_px=PLAIN_CORNERS, moves=())
+        match(photo, ON_HAND, Sheet(200, 200), Marks(PLAIN_CORNERS), moves=())
     with pytest.raises(InputError, match="a move must be one of those known, got 'sideways'; choose half"):
-        match(photo, ON_HAND, (200, 200), corners_px=PLAIN_CORNERS, moves=("sideways",))
+        match(photo, ON_HAND, Sheet(200, 200), Marks(PLAIN_CORNERS), moves=("sideways",))
 
 
 def test_a_colour_that_is_not_on_the_list_becomes_a_new_flake() -> None:
     shot = shoot(1, {"cap white": 100, "bottle green": 60}, Camera(columns=900, rows=675, paper="beside"))
-    face = take_face(shot.srgb8, Sheet(120, 96, 6.0), None, shot.paper_px)
+    face = take_face(shot.srgb8, Sheet(120, 96), Marks(white_px=shot.paper_px))
     colours = face.xyz1[face.clear].astype(np.float64)
 
     def fitted(flakes: tuple[Flake, ...]) -> tuple[Problem, Fit]:
@@ -217,21 +216,19 @@ PHOTOS = Path(skimage.__file__).parent / "data"  # sample photographs inside the
 )
 def test_photos_of_other_things_are_refused(name: str) -> None:
     with pytest.raises(InputError, match="this does not look like marbled plastic: no sheet with four"):
-        match(photo_files.read_photo(PHOTOS / name), ON_HAND, (200, 200))
+        match(photo_files.read_photo(PHOTOS / name), ON_HAND, Sheet(200, 200))
 
 
 def test_impossible_settings_are_refused(matched: tuple[Shot, PhotoMatch]) -> None:
     photo = matched[0].srgb8
     with pytest.raises(InputError, match="the number of flakes on hand must be a whole number from 1"):
-        match(photo, (), (120, 96))
-    with pytest.raises(InputError, match="length_mm of the sheet must be a number"):
-        match(photo, ON_HAND, (0, 96))
+        match(photo, (), Sheet(120, 96))
     with pytest.raises(InputError, match="the sheet's corners must go round it"):
-        match(photo, ON_HAND, (120, 96), corners_px=[[100, 100], [500, 400], [500, 100], [100, 400]])
+        match(photo, ON_HAND, Sheet(120, 96), Marks([[100, 100], [500, 400], [500, 100], [100, 400]]))
     with pytest.raises(InputError, match="burnt out"):
         match(
             np.full((300, 300, 3), 255, np.uint8),
             ON_HAND,
-            (120, 96),
-            corners_px=[[9, 9], [290, 9], [290, 290], [9, 290]],
+            Sheet(120, 96),
+            Marks([[9, 9], [290, 9], [290, 290], [9, 290]]),
         )

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from blendlab.checks import InputError
-from blendlab.photo.face import take_face
+from blendlab.photo.face import Marks, take_face
 from blendlab.photo.match import match
 from blendlab.photo.move_fit import Case
 from blendlab.photo.shortlist import KEPT, MAX_ON_HAND, shortlist
@@ -36,7 +36,7 @@ def shoot(folds: int, grams: dict[str, float]) -> Shot:
 def test_the_flakes_of_a_sheet_are_among_those_kept(folds: int) -> None:
     grams = {"cap white": 80.0, "crate blue": 50.0, "fender red": 40.0}
     shot = shoot(folds, grams)
-    face = take_face(shot.srgb8, shot.recipe.sheet, shot.corners_px, shot.paper_px)
+    face = take_face(shot.srgb8, shot.recipe.sheet, Marks(shot.corners_px, shot.paper_px))
     kept = shortlist(Case(face, SHED, "half", ANY_PRESS), no_progress)
     assert len(kept) == KEPT
     assert set(grams) <= {flake.name for flake in kept}
@@ -45,7 +45,7 @@ def test_the_flakes_of_a_sheet_are_among_those_kept(folds: int) -> None:
 
 def test_a_list_that_fits_a_recipe_is_left_alone() -> None:
     shot = shoot(0, {"cap white": 80.0, "soot": 50.0})
-    face = take_face(shot.srgb8, shot.recipe.sheet, shot.corners_px, shot.paper_px)
+    face = take_face(shot.srgb8, shot.recipe.sheet, Marks(shot.corners_px, shot.paper_px))
     some = SHED[:MAX_FLAKES]
     assert shortlist(Case(face, some, "half", ANY_PRESS), no_progress) == some
 
@@ -53,4 +53,4 @@ def test_a_list_that_fits_a_recipe_is_left_alone() -> None:
 def test_too_many_flakes_are_refused() -> None:
     crowd = [Flake(f"box {n}", "#808080", 1) for n in range(MAX_ON_HAND + 1)]
     with pytest.raises(InputError, match="the number of flakes on hand must be a whole number from 1 to 60"):
-        match(np.zeros((90, 90, 3), np.uint8), crowd, (100, 100))
+        match(np.zeros((90, 90, 3), np.uint8), crowd, Sheet(100, 100))

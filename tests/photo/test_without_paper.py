@@ -6,7 +6,7 @@ import pytest
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.spaces import WHITE_XYZ1, lab_from_xyz1
 from blendlab.photo import false_paper
-from blendlab.photo.face import Face, take_face
+from blendlab.photo.face import Face, Marks, take_face
 from blendlab.photo.false_paper import USUAL, settled
 from blendlab.photo.light import WHITE_BAND, Light, WhiteBalance
 from blendlab.photo.light_prior import GROUND_Y, WITHOUT_PAPER, light_prior, oddness
@@ -38,9 +38,9 @@ def judged(shot: Shot) -> tuple[Light, Light]:
     """The light as read, and once the flakes have been asked."""
 
     def bare() -> Face:
-        return take_face(shot.srgb8, SHEET, shot.corners_px, None, look_for_paper=False)
+        return take_face(shot.srgb8, SHEET, Marks(shot.corners_px), look_for_paper=False)
 
-    found = take_face(shot.srgb8, SHEET, shot.corners_px, None)
+    found = take_face(shot.srgb8, SHEET, Marks(shot.corners_px))
     return found.light, settled(Case(found, ON_HAND, "half", ANY_PRESS), bare).face.light
 
 

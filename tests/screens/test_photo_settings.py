@@ -4,6 +4,8 @@ import numpy as np
 import pytest
 
 from blendlab.io.photo_files import photo_from_bytes
+from blendlab.photo.face import Marks
+from blendlab.recipe.recipe import Sheet
 from blendlab.screens.parts import draft, session, stock_table
 from blendlab.screens.parts.photo_settings import Settings, corners_off, likely
 
@@ -14,17 +16,8 @@ SHAPE = (600, 800, 3)
 
 
 def settings(*corners: tuple[float, float]) -> Settings:
-    return Settings(
-        (),
-        (100.0, 100.0),
-        6.0,
-        "glossy",
-        tuple((800 * x, 600 * y) for x, y in corners),
-        None,
-        None,
-        ("half",),
-        None,
-    )
+    marks = Marks(tuple((800 * x, 600 * y) for x, y in corners))
+    return Settings((), Sheet(100, 100), marks, ("half",), None)
 
 
 def test_of_a_long_list_the_flakes_in_the_example_are_set() -> None:

@@ -9,6 +9,7 @@ import streamlit as st
 
 from blendlab.colour.spaces import Colour
 from blendlab.photo.answer import PhotoMatch
+from blendlab.photo.face import Marks
 from blendlab.photo.match import match
 from blendlab.photo.press_calibration import PressCalibration
 from blendlab.photo.rectify import develop
@@ -16,7 +17,7 @@ from blendlab.photo.sheet_corners import find_corners
 from blendlab.photo.shortlist import MAX_ON_HAND
 from blendlab.recipe.flake_list import Stocked, charge
 from blendlab.recipe.moves import MOVES
-from blendlab.recipe.recipe import FINISHES, MAX_FLAKES, Flake
+from blendlab.recipe.recipe import FINISHES, MAX_FLAKES, Flake, Sheet
 from blendlab.recipe.slab_size import SIDES_MM, THICKNESS_MM
 from blendlab.runtime.progress import ProgressCallback
 from blendlab.screens.parts import (
@@ -202,9 +203,8 @@ def _settings(digest: str, photo: npt.NDArray[np.uint8], shed: tuple[Stocked, ..
     high, wide = photo.shape[:2]
     corners_px = tuple((x * wide, y * high) for x, y in points[:4])
     white_px, chart_px = photo_white.on_photo(way, points[4:], photo.shape)
-    return Settings(
-        flakes, (length, width), thick, finish, corners_px, white_px, chart_px, tuple(moves), press
-    )
+    sheet, marks = Sheet(length, width, thick, finish), Marks(corners_px, white_px, chart_px)
+    return Settings(flakes, sheet, marks, tuple(moves), press)
 
 
 st.title("From a photo")

@@ -7,10 +7,10 @@ import numpy as np
 import numpy.typing as npt
 
 from ...colour.spaces import Colour, lab_from_xyz1, linear_from_srgb1, xyz1_from_linear
-from ...photo.light import Box
+from ...photo.face import Marks
 from ...photo.press_calibration import PressCalibration
 from ...recipe.flake_list import Stocked
-from ...recipe.recipe import Flake
+from ...recipe.recipe import Flake, Sheet
 from .picker import Point
 
 MAX_LIKELY = 12  # of more, the answer is unsure and long in coming
@@ -25,12 +25,8 @@ class Settings:
     """What a match goes by besides the photo."""
 
     flakes: tuple[Flake, ...]
-    size_mm: tuple[float, float]
-    thickness_mm: float
-    finish: str
-    corners_px: tuple[Point, ...]
-    white_px: Box | None
-    chart_px: tuple[Point, ...] | None
+    sheet: Sheet
+    marks: Marks
     moves: tuple[str, ...]
     press: PressCalibration | None
 
@@ -70,7 +66,9 @@ def corners_off(found: Sequence[Point] | None, settings: Settings, shape: tuple[
     if found is None:
         return ""
     sides = np.array([shape[1], shape[0]])
-    off = np.linalg.norm(np.array(found) * sides - settings.corners_px, axis=1) / np.linalg.norm(sides)
+    off = np.linalg.norm(
+        np.array(found) * sides - np.asarray(settings.marks.corners_px), axis=1
+    ) / np.linalg.norm(sides)
     wrong = [str(n) for n, part in enumerate(off, start=1) if part > MAX_CORNER_OFF]
     if not wrong:
         return ""
