@@ -38,7 +38,7 @@ def match(args: argparse.Namespace) -> Result:
     from ..photo.shortlist import MAX_ON_HAND
     from ..recipe.flake_list import charge, from_csv
 
-    sheet = Sheet(*_size(args.size_mm), args.thickness_mm, args.finish)
+    size = _size(args.size_mm)
     corners = numbers("--corners", args.corners, 8, "pixels") if args.corners else None
     white = numbers("--white", args.white, 4, "pixels") if args.white else None
     chart = numbers("--chart", args.chart, 8, "pixels") if args.chart else None
@@ -64,7 +64,7 @@ def match(args: argparse.Namespace) -> Result:
     found = match_photo(
         photo,
         flakes,
-        sheet,
+        Sheet(*size, args.thickness_mm, args.finish),
         marks,
         press=press,
         moves=tuple(move.strip() for move in args.moves.split(",")),
