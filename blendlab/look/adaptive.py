@@ -26,12 +26,14 @@ Follow = Callable[[Floats], Values]
 
 BLOCK_ROWS, BLOCK_COLUMNS = 32, 1024  # pixels; multiples of the largest cell
 CELLS = (8, 4, 2)  # pixels along a side
-CELL_MM = 2.0  # a cell's longest side
+CELL_MM, BROAD_CELL_MM = 2.0, 4.0  # a cell's longest side; of all but the largest where forms are broad
+BROAD = 250.0  # flakes stacked in a mm of depth, from which on a light path averages all finer forms
 # Differences in colour, dE*ab, up to which light paths count as alike.
 SMOOTH = 2.5  # a cell's middle and the mean of its corners
+SMALL_SMOOTH = 4.0  # the same in the smallest cells, which are too small to be seen
 EVEN = 7.0  # the corners of a pixel
 CALM = 24.0  # these and its middle
-LOUD = 12.0  # the mean of these five and of four more
+LOUD = 14.0  # the mean of these five and of four more
 SETTLED = 4.0  # the means of eight and of eight more
 STEEP = 0.5  # height of a pixel on the slab, in flakes
 JOINED_STEP, JOINED_TURN = 0.1, 0.98  # pixels join a step apart, within a part of it, that face the same way
@@ -54,9 +56,14 @@ def lab(values: Values) -> Values:
     return lab_from_xyz1(values[..., :3]).astype(np.float32)
 
 
+def squared(vectors: Floats | Values) -> Any:
+    """Squared lengths of vectors along the last axis."""
+    return np.einsum("...i,...i", vectors, vectors)
+
+
 def distance(one: Values, other: Values) -> Values:
     """Distance of colours, dE*ab."""
-    found: Values = np.sqrt(((one - other) ** 2).sum(axis=-1))
+    found: Values = np.sqrt(squared(one - other))
     return found
 
 
@@ -104,10 +111,10 @@ def joined(frames: Floats) -> Mask:
         here = frames[: len(frames) - down, : frames.shape[1] - right]
         there = frames[down:, right:]
         with np.errstate(invalid="ignore"):
-            off = there[..., :3] - placed(here, down, right)[..., :3]
-            step = np.minimum((here[..., 3:6] ** 2).sum(axis=-1), (here[..., 6:9] ** 2).sum(axis=-1))
-            alike = (here[..., 9:] * there[..., 9:]).sum(axis=-1) > JOINED_TURN
-            whole[: len(here), : here.shape[1]] &= alike & ((off**2).sum(axis=-1) < JOINED_STEP**2 * step)
+            off = there[..., :3] - here[..., :3] - right * here[..., 3:6] - down * here[..., 6:9]
+            step = np.minimum(squared(here[..., 3:6]), squared(here[..., 6:9]))
+            alike = np.einsum("...i,...i", here[..., 9:], there[..., 9:]) > JOINED_TURN
+            whole[: len(here), : here.shape[1]] &= alike & (squared(off) < JOINED_STEP**2 * step)
     return whole
 
 
@@ -141,6 +148,7 @@ class Block:
         self.frames, self.follow = frames, follow
         rise = np.nan_to_num(np.hypot(frames[..., 5], frames[..., 8]))
         self.steep = rise * flakes_per_mm > STEEP
+        self.broad = flakes_per_mm > BROAD
         self.pixels = np.full((rows, columns, 3 + kinds), np.nan, np.float32)
         self.known = np.zeros((rows + 1, columns + 1), bool)
         self.corners = np.zeros((rows + 1, columns + 1, 3 + kinds), np.float32)
@@ -160,7 +168,7 @@ class Block:
             return
         inside = left[: rows * size, : columns * size]
         whole = inside.reshape(rows, size, columns, size).all(axis=(1, 3))
-        half = size // 2
+        half, limit = size // 2, SMALL_SMOOTH if size == min(CELLS) else SMOOTH
 
         def at(values: npt.NDArray[np.generic], down: int, right: int):  # type: ignore[no-untyped-def]
             return values[down : down + rows * size : size, right : right + columns * size : size]
@@ -172,7 +180,7 @@ class Block:
             at(wanted, *place)[whole] = True
         self.ask(wanted)
         five = np.stack([at(self.corners, *place) for place in (*ends, (half, half))])
-        rough = whole & (distance(lab(five[:4].mean(axis=0)), at(self.colours, half, half)) > SMOOTH)
+        rough = whole & (distance(lab(five[:4].mean(axis=0)), at(self.colours, half, half)) > limit)
         asked = np.zeros_like(rough)
         while (rough & ~asked).any():  # until no finer corner disagrees with a smooth cell
             wanted[:] = False
@@ -182,7 +190,7 @@ class Block:
             self.ask(wanted)
             for place, (one, other) in sides.items():
                 mean = lab((five[one] + five[other]) / 2)
-                rough |= whole & at(self.known, *place) & (distance(mean, at(self.colours, *place)) > SMOOTH)
+                rough |= whole & at(self.known, *place) & (distance(mean, at(self.colours, *place)) > limit)
         smooth = whole & ~rough
         drawn = np.einsum("yxf,fnd->nyxd", surface_weights(size).astype(np.float32), five[:, smooth])
         cells = self.pixels[: rows * size, : columns * size].reshape(rows, size, columns, size, -1)
@@ -246,9 +254,10 @@ def draw_block(frames: Floats, follow: Follow, kinds: int, flakes_per_mm: float)
     block = Block(frames, follow, kinds, flakes_per_mm)
     left = joined(frames) & ~block.steep
     lone = np.nonzero(np.isfinite(frames[..., 0]) & ~left)
-    longest = np.sqrt(np.nanmax((frames[..., 3:9].reshape(-1, 2, 3) ** 2).sum(axis=-1), initial=0.0))
+    longest = np.sqrt(np.nanmax(squared(frames[..., 3:9].reshape(-1, 2, 3)), initial=0.0))
     for size in CELLS:
-        if size * longest <= CELL_MM:
+        most_mm = BROAD_CELL_MM if block.broad and size < max(CELLS) else CELL_MM
+        if size * longest <= most_mm:
             block.draw_smooth(left, size)
     wanted = np.zeros_like(block.known)
     for down, right in CORNERS:

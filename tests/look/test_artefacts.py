@@ -97,11 +97,12 @@ def moire(px_per_mm):
 
 @pytest.fixture
 def broken(monkeypatch):
-    """Measure with a part of the renderer replaced."""
+    """Measure with parts of the renderer, their names separated by spaces, replaced."""
 
-    def measured(measure, px_per_mm, name, fault):
+    def measured(measure, px_per_mm, names, fault):
         with monkeypatch.context() as patch:
-            patch.setattr(adaptive, name, fault)
+            for name in names.split():
+                patch.setattr(adaptive, name, fault)
             return measure(px_per_mm)
 
     return measured
@@ -129,7 +130,7 @@ def test_no_dots_or_dashes_show_along_a_seam(px_per_mm, broken):
 def test_no_straight_frames_show_where_cells_meet(px_per_mm, broken):
     """Seen to catch cells taken for smooth that are not, and cells drawn in one colour."""
     assert frames_seen(px_per_mm) < 0.25
-    assert broken(frames_seen, px_per_mm, "SMOOTH", NEVER) > 0.4
+    assert broken(frames_seen, px_per_mm, "SMOOTH SMALL_SMOOTH", NEVER) > 0.4
     assert broken(frames_seen, px_per_mm, "surface_weights", flat_cells) > 1
 
 
@@ -139,3 +140,11 @@ def test_no_moire_shows_in_streaks(px_per_mm, broken):
     assert moire(px_per_mm) < 0.55
     assert broken(moire, px_per_mm, "surface_weights", flat_cells) > 1
     assert broken(moire, px_per_mm, "EVEN", NEVER) > 0.6
+
+
+def test_where_forms_are_broad_larger_cells_show_as_little(broken):
+    """Seen to fail where they are never drawn."""
+    for measure, most in ((terraces, 0.2), (frames_seen, 0.25), (moire, 0.55)):
+        small, large = (broken(measure, 1.0, "BROAD", flakes) for flakes in (NEVER, -1.0))
+        assert large != small  # they are drawn
+        assert large < most
