@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
 import streamlit as st
 
@@ -64,9 +65,14 @@ def _worked(slot: int, present: Folding) -> Folding:
     return replace(bare, folds=folds)
 
 
-def _show(slot: int, recipe: Recipe) -> None:
+def _place(slot: int, recipe: Recipe) -> Any:
+    """Return where the picture of a column comes."""
+    return awaiting(f"compare{slot}", cache.slab(recipe).size_mm, area_mean(recipe).srgb)
+
+
+def _show(recipe: Recipe, place: Any) -> None:
     """Picture, mean and figures of one column."""
-    with awaiting(f"compare{slot}", cache.slab(recipe).size_mm, area_mean(recipe).srgb):
+    with place:
         rung = cache.rung(recipe)
         shown = cache.view(recipe, 400)
         words = f"{some(rung.folds, 'fold')}, {rung.look}, mean {rung.mean.srgb}"
@@ -113,23 +119,24 @@ def _saved() -> dict[str, Recipe | LoggedSheet]:
     return found
 
 
-def _column(slot: int, present: Recipe, mixes: list[str], saved: Mapping[str, Recipe | LoggedSheet]) -> None:
+def _column(
+    slot: int, present: Recipe, mixes: list[str], saved: Mapping[str, Recipe | LoggedSheet]
+) -> Recipe | None:
+    """Show the fields of a column; return the recipe to draw, None for a sheet from the log."""
     move, called = Value(f"compare move {slot}", OPENS_ON[slot][0]), Value(f"compare mix {slot}", PRESENT)
     if not move.is_set():
         move.put(move.start)
     if called.get() not in mixes:  # removed or renamed since
         called.forget()
     name = st.selectbox("Mix", mixes, key=called.key, help=MIX, **KEEP)
-    with refusals.shown():
-        chosen = saved.get(name)
-        if isinstance(chosen, LoggedSheet):
-            _logged(chosen)
-            return
-        if chosen is not None:
-            _show(slot, chosen)
-            return
-        mix = _mix(name, present)
-        _show(slot, replace(mix, folding=_worked(slot, present.folding)))
+    chosen = saved.get(name)
+    if isinstance(chosen, LoggedSheet):
+        _logged(chosen)
+        return None
+    if chosen is not None:
+        return chosen
+    mix = _mix(name, present)
+    return replace(mix, folding=_worked(slot, present.folding))
 
 
 st.title("Compare")
@@ -141,6 +148,12 @@ recipe = draft.last_good()
 count = st.segmented_control("Columns", [2, 3, 4], default=2, key="compare count", required=True, **KEEP)
 saved = _saved()
 names = [PRESENT, *saved, *draft.examples()]
+drawn = []  # once all columns have their fields and places
 for slot, column in enumerate(st.columns(count)):
-    with column:
-        _column(slot, recipe, names, saved)
+    with column, refusals.shown():
+        mix = _column(slot, recipe, names, saved)
+        if mix is not None:
+            drawn.append((mix, _place(slot, mix), column))
+for mix, place, column in drawn:
+    with column, refusals.shown():
+        _show(mix, place)

@@ -151,8 +151,9 @@ def strip(pages: Sequence[Any], present: Any) -> None:
 def awaiting(key: str, sides: Sequence[float], colour: str) -> Any:
     """Return a place for a picture; until it comes, its sides and a colour are shown there with a word."""
     plan = f"--plan: {sides[0]:g} / {sides[1]:g}; --mean: {colour}"
-    st.html(f"<style>.st-key-awaiting_{key} {{{plan}}}</style>")
-    return st.container(key=f"awaiting_{key}")
+    place = st.container(key=f"awaiting_{key}", gap=None)
+    place.html(f"<style>.st-key-awaiting_{key} {{{plan}}}</style><i></i>")  # empty, it would not be shown
+    return place
 
 
 def surplus(key: str, shown: int) -> None:
