@@ -68,7 +68,7 @@ _CSS = """
 [class*=st-key-awaiting] {position: relative;}
 [class*=st-key-awaiting]:not(:has(img)) {aspect-ratio: var(--plan); border-radius: .5rem;
   background: var(--mean);}
-[class*=st-key-awaiting]:not(:has(img))::after {content: "Drawing …"; position: absolute; inset: auto 0 1rem;
+[class*=st-key-awaiting]:not(:has(img))::after {content: "Drawing …"; position: absolute; inset: 1rem 0 auto;
   width: max-content; margin: 0 auto; padding: .1rem .6rem; border-radius: .3rem; background: var(--ground);
   color: var(--words);}
 [class*=st-key-way_] a {padding-inline: 0; width: fit-content;}
