@@ -32,9 +32,11 @@ BRUTE_FORCE_FOLDS, BRUTE_FORCE_SAMPLES = 4, 16
 SHRINKAGE = 0.6  # of correlations, which few replicates cannot establish
 UNMODELLED = 0.02  # variance of a statistic beyond that of the simulation: presses and cameras differ
 # Exponents of the likelihoods of marbling and of colours, whose terms are less independent than assumed.
-# The probability of a photo stranger than 1 is flatter still. Set, like the two above, on 24 own photos and 6
-# plain ones of seed 2033 of tests/bench/photo_proof.py.
+# Set, like the two above, on 24 own photos and 6 plain ones of seed 2033 of tests/bench/photo_proof.py.
 MARBLING_WEIGHT, COLOUR_WEIGHT = 0.9, 0.3
+# By which log likelihoods are divided for a photo as strange as 1; power of the strangeness; least.
+# Set by likelihood and by what sets hold, on 21 photos each of own and plain presses of seed 2033.
+TEMPERATURE, TEMPERATURE_POWER, MIN_TEMPERATURE = 7.0, 1.5, 0.3
 HOPELESS = 5.0  # deficit in log likelihood at which the colours alone rule a count out
 WORTH_MORE = 0.003  # probability from which a count is pressed some more
 
@@ -115,7 +117,8 @@ def pressed_again(
         pressing.described(recipes[folds], folds, first)
         for folds in each(counts, within(on_progress, 0.0, 0.6))
     ]
-    more = np.flatnonzero(infer(found, seen, misfit).probability > WORTH_MORE)
+    log_likelihood, strangeness = _weighed(found, seen, misfit, MARBLING)
+    more = np.flatnonzero(softmax(log_likelihood / max(1.0, strangeness)) > WORTH_MORE)
     for n in each([*more], within(on_progress, 0.6, 0.4)):
         others = pressing.described(recipes[counts[n]], counts[n], range(FIRST_REPLICATES, REPLICATES))
         found[n] = np.concatenate([found[n], others])
@@ -155,9 +158,12 @@ class FoldCount:
         return cls(np.full(counts, 1 / counts), 0.0, 0.0, best)
 
     def likely(self, part: float = 0.8) -> tuple[int, ...]:
-        """Return the smallest set of counts that is at least that likely, in ascending order."""
+        """Return the likeliest counts, as many as are together nearest to that likely, in ascending order.
+
+        At least that likely would be more so on average, as a set holds whole counts.
+        """
         order = np.argsort(-self.probability, kind="stable")
-        enough = int(np.searchsorted(np.cumsum(self.probability[order]), part)) + 1
+        enough = int(np.abs(np.cumsum(self.probability[order]) - part).argmin()) + 1
         return tuple(sorted(int(n) for n in order[:enough]))
 
 
@@ -181,15 +187,29 @@ def infer(simulated: Sequence[Floats], seen: Floats, misfit: Floats, by: slice =
     FoldCount
         With a uniform prior over counts and views.
     """
+    log_likelihood, strangeness = _weighed(simulated, seen, misfit, by)
+    evidence = float(logsumexp(log_likelihood) - np.log(len(log_likelihood)))
+    probability = softmax(log_likelihood / temperature(strangeness))
+    return FoldCount(probability, evidence, strangeness, int(probability.argmax()))
+
+
+def temperature(strangeness: float) -> float:
+    """Return by how much log likelihoods differ too much for a photo of some strangeness.
+
+    A photo that is unlike every count comes from a press unlike the program's, so what tells its counts apart
+    is as doubtful.
+    """
+    return max(MIN_TEMPERATURE, TEMPERATURE * float(strangeness**TEMPERATURE_POWER))
+
+
+def _weighed(simulated: Sequence[Floats], seen: Floats, misfit: Floats, by: slice) -> tuple[Floats, float]:
+    """Return the log likelihood of every count, and the photo's strangeness."""
     means = np.array([some[:, by].mean(axis=0) for some in simulated])
     spread = pooled_covariance([some[:, by] for some in simulated])
     distance = squared_distance(seen[..., by] - means, spread)
     of_views = -0.5 * MARBLING_WEIGHT * (distance + np.linalg.slogdet(spread)[1])
-    log_likelihood = logsumexp(of_views, axis=0) - np.log(len(seen)) - COLOUR_WEIGHT * misfit
-    evidence = float(logsumexp(log_likelihood) - np.log(len(means)))
-    strangeness = float(distance.min()) / means.shape[-1]
-    probability = softmax(log_likelihood / max(1.0, strangeness))
-    return FoldCount(probability, evidence, strangeness, int(probability.argmax()))
+    log_likelihood: Floats = logsumexp(of_views, axis=0) - np.log(len(seen)) - COLOUR_WEIGHT * misfit
+    return log_likelihood, float(distance.min()) / means.shape[-1]
 
 
 def pooled_covariance(simulated: Sequence[Floats]) -> Floats:

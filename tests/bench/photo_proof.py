@@ -23,6 +23,7 @@ from blendlab.checks import InputError
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.spaces import lab_from_xyz1
 from blendlab.photo.face import Marks
+from blendlab.photo.fold_count import FoldCount
 from blendlab.photo.match import match
 from blendlab.photo.rectify import develop
 from blendlab.photo.sheet_corners import find_corners
@@ -80,7 +81,14 @@ def try_one(way: str, number: int) -> dict[str, Any]:
     got = {part.flake.name: part.share for part in answer.parts}
     names = sorted(true.keys() | got.keys())
     band = {part.flake.name: (part.low, part.high) for part in answer.parts}
-    return {
+    of_face: dict[str, float] = {}
+    if isinstance(shot, PlainShot):
+        face = {f.name: float(s) for f, s in zip(truth.flakes, shot.face_shares, strict=True)}
+        of_face = {
+            "face_error": float(np.mean([abs(face.get(n, 0) - got.get(n, 0)) for n in names])),
+            "face_apart": float(np.mean([abs(face.get(n, 0) - true.get(n, 0)) for n in names])),
+        }
+    return of_face | {
         "number": number,
         "folds": truth.folding.folds,
         "best": answer.folds.best,
@@ -125,6 +133,7 @@ def report(results: list[dict[str, Any]]) -> str:
         f"shares, mean error over flakes true or found, folds <= 5: {_mean(early, 'share_error'):.1%}"
         f" (all folds {_mean(kept, 'share_error'):.1%});"
         f" over the whole list {_mean(early, 'list_error'):.1%} ({_mean(kept, 'list_error'):.1%})",
+        *_shares_of_faces(kept),
         f"shares within their 80 % band: {np.mean([held for r in kept for held in r['in_band']]):.0%}",
         f"flakes of folds <= 5: {sum(r['flakes'] for r in early)}, missed {sum(r['missed'] for r in early)},"
         f" wrong {sum(r['wrong'] for r in early)}, invented {sum(r['invented'] for r in early)}",
@@ -148,6 +157,22 @@ def report(results: list[dict[str, Any]]) -> str:
     return "\n".join([*lines, *(f"refused {r['number']}: {r['refused']}" for r in refused)])
 
 
+def _shares_of_faces(kept: list[dict[str, Any]]) -> list[str]:
+    """Return how far shares are from those in the face, and those from the charge's, where they are known."""
+    lines = []
+    for when, some in (
+        ("<= 5", [r for r in kept if r["folds"] <= 5]),
+        ("> 5", [r for r in kept if r["folds"] > 5]),
+    ):
+        known = [r for r in some if "face_error" in r]
+        if known:
+            lines.append(
+                f"folds {when}: shares off those in the face {_mean(known, 'face_error'):.1%},"
+                f" those in the face off the charge's {_mean(known, 'face_apart'):.1%}"
+            )
+    return lines
+
+
 def _mean(results: list[dict[str, Any]], key: str) -> float:
     return float(np.mean([r[key] for r in results]))
 
@@ -158,10 +183,9 @@ def _reliability(results: list[dict[str, Any]]) -> list[str]:
     for part in (0.5, 0.8, 0.9, 0.95):
         held, size = [], []
         for r in results:
-            order = np.argsort(r["probability"])[::-1]
-            enough = int(np.searchsorted(np.cumsum(np.array(r["probability"])[order]), part)) + 1
-            held.append(r["folds"] in order[:enough])
-            size.append(enough)
+            likely = FoldCount(np.array(r["probability"]), 0.0, r["strangeness"], r["best"]).likely(part)
+            held.append(r["folds"] in likely)
+            size.append(len(likely))
         lines.append(f"{part:6.0%} {np.mean(held):6.0%} {np.mean(size):6.1f}")
     stated = np.concatenate([r["probability"] for r in results])
     true = np.concatenate([np.arange(len(r["probability"])) == r["folds"] for r in results])

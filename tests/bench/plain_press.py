@@ -45,6 +45,7 @@ class PlainShot:
     recipe: Recipe
     boxes: tuple[Flake, ...]
     mean_xyz1: Floats
+    face_shares: Floats  # of the recipe's flakes in the plastic that light passes
 
 
 def shoot(folds: int, rng: np.random.Generator) -> PlainShot:
@@ -56,13 +57,13 @@ def shoot(folds: int, rng: np.random.Generator) -> PlainShot:
     flakes = tuple(Flake(n, BOXES[n], float(200 * s)) for n, s in zip(names[:used], shares, strict=True))
     sheet = Sheet(float(rng.integers(150, 221)), float(rng.integers(150, 221)), float(rng.uniform(5, 7)))
     recipe = Recipe("plainly pressed", sheet, flakes, Folding("half", folds))
-    face = pressed_face(recipe, rng)
+    face, face_shares = pressed_face(recipe, rng)
     corners, paper, srgb8 = _photographed(face, sheet, rng)
-    return PlainShot(srgb8, corners, paper, recipe, boxes, face.reshape(-1, 3).mean(axis=0))
+    return PlainShot(srgb8, corners, paper, recipe, boxes, face.reshape(-1, 3).mean(axis=0), face_shares)
 
 
-def pressed_face(recipe: Recipe, rng: np.random.Generator) -> Floats:
-    """Return XYZ of the upper face, shape (rows, columns, 3), the upper row first."""
+def pressed_face(recipe: Recipe, rng: np.random.Generator) -> tuple[Floats, Floats]:
+    """Return XYZ of the upper face, shape (rows, columns, 3), the upper row first, and the shares in it."""
     sheet, pigments = recipe.sheet, palette_of(recipe)
     columns, rows = round(sheet.length_mm * PX_PER_MM), round(sheet.width_mm * PX_PER_MM)
     charge = _Charge.laid(recipe, rng)
@@ -72,7 +73,7 @@ def pressed_face(recipe: Recipe, rng: np.random.Generator) -> Floats:
     # The middles of parts of a path that count alike.
     below = -depth_mm * np.log(1 - (np.arange(DEPTHS) + 0.5) / DEPTHS)
     z_mm = np.maximum(sheet.thickness_mm - below, 0.0)
-    strips = []
+    strips, passed = [], np.zeros(len(recipe.flakes))
     for some in np.array_split(np.arange(rows), BANDS):
         light = np.zeros((len(some), columns, 3))
         for i, j in ((0.25, 0.25), (0.75, 0.25), (0.25, 0.75), (0.75, 0.75)):
@@ -83,11 +84,12 @@ def pressed_face(recipe: Recipe, rng: np.random.Generator) -> Floats:
                 point = list(press.undone(*point))
             kinds = charge.kind_at(*point)
             parts = np.stack([(kinds == k).mean(axis=-1) for k in range(len(recipe.flakes))], axis=-1)
+            passed += parts.sum(axis=(0, 1))
             light += light_of(parts.reshape(-1, len(recipe.flakes)).astype(np.float32), pigments).reshape(
                 light.shape
             )
         strips.append(light / 4)
-    return np.concatenate(strips)
+    return np.concatenate(strips), passed / passed.sum()
 
 
 @dataclass(frozen=True, eq=False)

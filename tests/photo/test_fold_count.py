@@ -56,11 +56,12 @@ def test_colours_that_fit_only_one_count_decide() -> None:
     assert infer(by_count(drawn), drawn[:1, [3]], misfit).best == 5
 
 
-def test_the_likely_set_is_the_smallest() -> None:
+def test_the_likely_set_is_as_likely_as_whole_counts_allow() -> None:
     count = FoldCount(np.array([0.05, 0.5, 0.2, 0.25]), 0.0, 1.0, 1)
     assert count.likely(0.5) == (1,)
     assert count.likely(0.7) == (1, 3)
-    assert count.likely(0.8) == (1, 2, 3)
+    assert count.likely(0.8) == (1, 3)
+    assert count.likely(0.9) == (1, 2, 3)
 
 
 def test_hopeless_counts_are_skipped_and_get_no_probability() -> None:
