@@ -30,7 +30,10 @@ def describe(wanted: Colour, got: Colour, delta_e00: float, in_reach: float, fig
 
 def difference_words(wanted: Colour, got: Colour, delta_e00: float, in_reach: float) -> str:
     """Say how a colour differs; as `describe`, in a few words."""
-    return "hard to tell apart" if delta_e00 <= in_reach else " and ".join(_ways(wanted, got))
+    if delta_e00 <= in_reach:
+        return "hard to tell apart"
+    *first, last = _ways(wanted, got)
+    return f"{', '.join(first)} and {last}" if first else last
 
 
 def _ways(wanted: Colour, got: Colour) -> list[str]:

@@ -79,12 +79,18 @@ with fields:
         layout = _laid_out(slab)
     ways = [", turned a quarter"] * layout.turned + [", in staggered rows"] * layout.staggered
     st.subheader(f"{len(layout.pieces)} blanks{''.join(ways)}")
-with picture:
-    _overview(recipe, layout, slab)
+mean, shown = area_mean(recipe).srgb, dict(enumerate(layout.pieces[:MAX_SHOWN], start=1))
 with st.container(horizontal=True, gap="small"):
-    for number, piece in enumerate(layout.pieces[:MAX_SHOWN], start=1):
-        with st.container(width=cache.BLANK_PX, gap="xxsmall"):
-            png = cache.blank_png(recipe, piece)
-            st.image(png, caption=str(number), width="stretch", output_format="PNG", alt=f"Blank {number}")
+    places = []
+    for number, piece in shown.items():
+        with st.container(width=cache.BLANK_PX, gap=None):
+            places.append(awaiting(f"blank{number}", (piece.length_mm, piece.width_mm), mean))
+            st.html(f'<div class="under">{number}</div>')
 if len(layout.pieces) > MAX_SHOWN:
     st.caption(f"The first {MAX_SHOWN} are shown.")
+with picture:
+    _overview(recipe, layout, slab)
+for place, (number, piece) in zip(places, shown.items(), strict=True):
+    with place:
+        png = cache.blank_png(recipe, piece)
+        st.image(png, width="stretch", output_format="PNG", alt=f"Blank {number}")

@@ -13,7 +13,7 @@ from ...photo.press_calibration import PressCalibration, calibrate, log_likeliho
 from ...recipe.folding_moves import USUAL_DRAG, USUAL_UNEVENNESS
 from ...recipe.recipe import Recipe
 from ...runtime.progress import ProgressCallback
-from . import draft, refusals, session
+from . import draft, number_fields, refusals, session
 from .autosave import home
 from .long_task import again, worked
 from .style import plain, rows
@@ -118,7 +118,8 @@ def _learn(sheets: list[LoggedSheet]) -> None:
         try:
             likelihood = _likelihood(sheet, words)
         except checks.InputError as error:
-            wrong.append(f"{sheet.recipe.name}, {sheet.pressed_on.isoformat()}: {error}.")
+            why = number_fields.units().sentence(str(error))
+            wrong.append(f"{sheet.recipe.name}, {sheet.pressed_on.isoformat()}: {why}.")
             continue
         if likelihood is None:
             return

@@ -26,13 +26,14 @@ def _chances(found: PhotoMatch) -> alt.Chart:
 
 
 def _curves(found: PhotoMatch) -> alt.Chart:
+    length = number_fields.units().length
     rows = [
-        {"blur": mm, "contrast": value, "of": of}
+        {"blur": length.of(mm), "contrast": value, "of": of}
         for mm, seen, predicted in found.curve
         for of, value in (("photo", seen), ("prediction", predicted))
     ]
     line = alt.Chart(alt.Data(values=rows)).mark_line(color=INK, point=alt.OverlayMarkDef(color=INK))
-    x = alt.X("blur:Q", scale=alt.Scale(type="log"), title="blurred over, mm")
+    x = alt.X("blur:Q", scale=alt.Scale(type="log"), title=f"blurred over, {length.symbol}")
     y = alt.Y("contrast:Q", title="contrast, ΔE*ab")
     return line.encode(x=x, y=y, strokeDash=alt.StrokeDash("of:N", title=None)).properties(height=190)
 
@@ -110,7 +111,10 @@ def show(found: PhotoMatch, doubt: str) -> None:
     )
     left.caption("How likely each number of folds is.")
     if session.NUMBERS.get():
-        draw(lambda: _curves(found), found.curve, "Contrast of photo and prediction over scale", right)
+        unit = number_fields.units().length.symbol
+        draw(
+            lambda: _curves(found), (found.curve, unit), "Contrast of photo and prediction over scale", right
+        )
         right.caption(
             "The contrast that photo and prediction keep as they are blurred more and more: the closer the "
             "curves, the better the match."
