@@ -22,6 +22,7 @@ def test_on_a_phone_all_is_within_three_screens_and_large_enough_for_a_thumb(
     """44 px is the size asked for by WCAG 2.2 (W3C 2023), 2.5.5."""
     with another(context, "phone", **PHONE) as page:
         visit(page, server, mix=STRIP)
+        expect(page.locator(".st-key-pages")).to_have_css("position", "fixed")  # the style has come
         expect(page.locator(".st-key-present").get_by_role("link", name="Make")).to_be_in_viewport()
         small = page.evaluate(SMALL)
         assert not small
