@@ -4,11 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from blendlab.colour.difference import delta_e00
 from blendlab.colour.spaces import lab_from_xyz1
+from blendlab.folding.path_trace import HALVINGS
 from blendlab.look.adaptive import joined, surface_weights
 from blendlab.look.brute_force import sampled
 from blendlab.look.light_paths import followed
@@ -110,17 +111,23 @@ def test_a_path_is_made_of_what_many_of_its_points_are(move, press):
 
 
 @given(st.floats(0.0, 5.9), st.integers(0, 2**32 - 1))
+@example(1.46875, 0)  # across a fold
 @settings(max_examples=5)
-def test_where_the_way_back_is_straight_a_path_is_exact(depth, seed):
-    """Plates that slip and an even hand only stretch: each layer is a straight line back to the charge."""
-    sheet = Sheet(60.0, 60.0, 6.0)
+def test_where_the_way_back_is_straight_a_path_is_exact_but_for_where_it_meets_a_fold(depth, seed):
+    """Plates that slip and an even press only stretch: each layer is a straight line back to the charge.
+
+    A fold is placed to within the last bisection of half a path; what lies in there is taken to be as the
+    rest of its layer.
+    """
+    sheet, layer_mm = Sheet(60.0, 60.0, 6.0), 1.5
     recipe = Recipe("Tile", sheet, FLAKES, Folding(folds=2, drag=0.0, unevenness=0.0, seed=seed))
     prepared = prepare(recipe)
     frames = planed(sheet, 0.2, depth).frames(0, 12)
     paths = in_slab(placed(frames, 0.0, 0.0), prepared.light_depth_mm, 6.0)
     whole = followed(paths, prepared.charge, prepared.programme, 2)
     points = sampled(paths, np.array([0.5]), 4096, prepared.charge, prepared.programme, 2)
-    assert whole == pytest.approx(points, abs=6e-3)
+    folds_met = (depth + prepared.light_depth_mm) // layer_mm - depth // layer_mm
+    assert whole == pytest.approx(points, abs=1e-3 + folds_met * 0.5 ** (HALVINGS + 1))
 
 
 def test_over_a_whole_face_the_mean_tends_to_the_recipes_shares():
