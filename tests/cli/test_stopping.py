@@ -37,9 +37,9 @@ def test_ctrl_c_prints_nothing(tmp_path: Path) -> None:
     running = subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, preexec_fn=heed_ctrl_c
     )
-    with pipe.open("w"):  # opens once the command is reading the recipe
+    with pipe.open("w"):  # opens once the command is about to read the recipe
         running.send_signal(signal.SIGINT)
-        said = running.communicate(timeout=60)
+    said = running.communicate(timeout=60)  # a signal just before the read is heeded once that ends
     assert (running.returncode, *said) == (cli.STOPPED, "", "")
 
 

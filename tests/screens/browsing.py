@@ -134,12 +134,16 @@ def turn_to(page: Page, path: str) -> None:
 
 
 def settled(page: Page) -> None:
-    """Wait until the page's script has rested for a moment; a click starts it only after a short while."""
+    """Wait until the page's script has rested for a moment, and what it shows has come.
+
+    A click starts the script only after a short while; code of a kind of field is fetched when first shown.
+    """
     page.evaluate("window.restingSince = null")
     page.wait_for_function(
         """() => {
             const app = document.querySelector('[data-testid="stApp"]');
-            if (app?.dataset.testScriptState !== "notRunning") window.restingSince = null;
+            const coming = document.querySelector('[data-testid="stSkeleton"]');
+            if (app?.dataset.testScriptState !== "notRunning" || coming) window.restingSince = null;
             else window.restingSince ??= performance.now();
             return window.restingSince && performance.now() - window.restingSince > 120;
         }""",
