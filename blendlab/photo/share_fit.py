@@ -214,13 +214,19 @@ def _line_search(
 
 
 def _slopes(problem: Problem, folds: int, here: _Trial, used: npt.NDArray[np.intp]) -> Floats:
-    """Return slopes of the description, over its noise, by each share (the others scaled down) and gain."""
+    """Return slopes of the description, over its noise, by each share (the others scaled down) and gain.
+
+    Weighed by the shares, slopes along e_i - s must sum to 0, as the shares then stay. Over long steps the
+    description is curved, so what they sum to is taken off; else a fit stops short of its optimum.
+    """
     centre, columns = here.sheets.mean(axis=0), []
     for kind in used:
         more = here.shares * (1 - SHARE_STEP)
         more[kind] += SHARE_STEP
         moved = problem.sheets(folds, more, here.gains, here.light_depth_mm)
         columns.append((moved.mean(axis=0) - centre) / SHARE_STEP)
+    curved = here.shares[used] @ np.array(columns)
+    columns = [column - curved for column in columns]
     for axis in range(3):
         brighter = here.gains.copy()
         brighter[axis] += GAIN_STEP

@@ -8,7 +8,7 @@ from blendlab.look.render import compositions
 from blendlab.look.surfaces import top_face
 from blendlab.photo import surrogate_sheets
 from blendlab.photo.light_prior import light_prior
-from blendlab.photo.share_fit import REACH_STEP, Problem, fit_few, fit_ladder, wave_means
+from blendlab.photo.share_fit import REACH_STEP, Problem, fit, fit_few, fit_ladder, wave_means
 from blendlab.photo.surrogate_sheets import MAX_MATCHED_FOLDS, SHEETS, PressRange, programmes, surrogates
 from blendlab.recipe.recipe import Flake, Sheet
 
@@ -89,6 +89,15 @@ def test_shares_are_recovered(folds: int) -> None:
     assert np.abs(found.shares - TRUTH).mean() < 0.05
     assert found.shares[2] < 0.03
     assert (found.spread[TRUTH > 0] > 0).all()
+
+
+@pytest.mark.parametrize("folds", [3, 7])
+def test_a_fit_reaches_its_optimum_from_even_shares(folds: int) -> None:
+    empty = Problem(np.zeros(0), palette(FLAKES), SHEET, "half", PAPER)
+    shown = empty.sheets(folds, TRUTH, np.zeros(3), empty.light_depth_mm(TRUTH)).mean(axis=0)
+    found = fit(replace(empty, means=shown), folds, np.full(4, 0.25), np.zeros(3))
+    assert found.misfit < 0.1  # 1.3 and 0.8 where slopes keep their curvature
+    np.testing.assert_allclose(found.shares, TRUTH, atol=0.01)
 
 
 def test_exposure_is_fitted_without_paper() -> None:
