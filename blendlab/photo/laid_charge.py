@@ -1,8 +1,8 @@
 """Whether the charge of a photographed sheet may have been laid in stripes or layers.
 
 A match supposes a stirred charge. Where the photo's large forms are unlike those of any stirred replicate,
-or no stirred charge shows its colours, the fitted recipe is laid in several stripes and layers and pressed again, and compared with the photo as the
-stirred replicates are. What explains it clearly better is offered.
+or no stirred charge shows its colours, the fitted recipe is laid in several stripes and layers and pressed
+again, and compared with the photo as the stirred replicates are. What explains it clearly better is offered.
 """
 
 from collections.abc import Sequence
