@@ -11,6 +11,7 @@ from ..recipe.flake import with_partners
 from ..recipe.folding_moves import Folding
 from ..recipe.recipe import MAX_FLAKES, Flake, Recipe
 from ..runtime.progress import ProgressCallback, within
+from .charge_shares import of_charge
 from .face import Face
 from .fold_count import REPLICATES, FoldCount, Pressing, infer, possible_counts, pressed_again
 from .laid_charge import Alternative, Stirred, laid_otherwise
@@ -24,6 +25,7 @@ Floats = npt.NDArray[np.float64]
 
 MIN_SIMULATED = 0.03  # share of a flake; smaller ones are left out of replicates
 WORTH_BLENDING = 4.0  # fall of the misfit from which a colour counts as a blend, not as one flake
+WORTH_FITTING = 0.02  # probability from which a fold count has its say in the shares
 SEED = 5
 
 
@@ -77,11 +79,7 @@ class MoveFit:
     listed : int
         How many of them were on hand.
     fit : Fit
-        Shares at the most likely fold count.
-    spread : ndarray, shape (kinds,)
-        Standard deviation of each share, the unknown fold count included.
-    gain_covariance : ndarray, shape (3, 3)
-        Of the log gains, the unknown fold count included.
+        Shares to expect in the charge, the unknown fold count included.
     recipe : Recipe
         The recipe to draw, of 100 g.
     laid : tuple of Alternative
@@ -91,8 +89,6 @@ class MoveFit:
     flakes: tuple[Flake, ...]
     listed: int
     fit: Fit
-    spread: Floats
-    gain_covariance: Floats
     folds: FoldCount
     recipe: Recipe
     laid: tuple[Alternative, ...] = ()
@@ -113,20 +109,16 @@ def fit_move(case: Case, on_progress: ProgressCallback) -> MoveFit:
     simulated = pressed_again(case.pressing(), recipes, seen, misfit, within(on_progress, 0.5, 0.4))
     some = infer(simulated, seen, misfit)
     folds = some.among(counts, len(ladder))
-    best = ladder[folds.best]
-    fit = fit_few(problem, folds.best, best.shares, best.gains)
-    shares = np.array([one.shares for one in ladder.values()])
-    between_counts = np.sqrt(folds.probability @ (shares - best.shares) ** 2)
+    worth = [n for n in counts if folds.probability[n] > WORTH_FITTING]
+    few = [fit_few(problem, n, ladder[n].shares, ladder[n].gains) for n in worth]
+    fit = of_charge(few, folds.probability[worth], folds.strangeness)
     nearest = int(np.abs(simulated[some.best] - seen[0, some.best]).sum(axis=-1).argmin())
     folding, _ = programmes(case.face.sheet, case.move, REPLICATES, SEED, case.press)[nearest]
     recipe = replace(case.recipe(flakes, fit.shares), folding=replace(folding, folds=folds.best))
     stirred = Stirred(simulated, seen, misfit, some)
     tried, last = recipes[folds.best], within(on_progress, 0.9, 0.1)
     otherwise = laid_otherwise(stirred, tried, problem.means, case.pressing(), last)
-    apart = np.array([one.gains for one in ladder.values()]) - fit.gains
-    unsure = fit.gain_covariance + (folds.probability * apart.T) @ apart
-    spread = np.hypot(fit.spread, between_counts)
-    return MoveFit(flakes, len(case.on_hand), fit, spread, unsure, folds, recipe, otherwise)
+    return MoveFit(flakes, len(case.on_hand), fit, folds, recipe, otherwise)
 
 
 def fit_one_colour(case: Case) -> MoveFit:
@@ -147,7 +139,7 @@ def fit_one_colour(case: Case) -> MoveFit:
     drawn = MAX_MATCHED_FOLDS if np.count_nonzero(fit.shares) > 1 else 0
     folds = FoldCount.unknown(MAX_MATCHED_FOLDS + 1, drawn)
     recipe = case.recipe(flakes, fit.shares).with_folding(folds=drawn)
-    return MoveFit(flakes, len(case.on_hand), fit, fit.spread, fit.gain_covariance, folds, recipe)
+    return MoveFit(flakes, len(case.on_hand), fit, folds, recipe)
 
 
 def _explained(
