@@ -34,8 +34,8 @@ from .shortlist import MAX_ON_HAND, shortlist
 from .surrogate_sheets import ANY_PRESS
 from .texture_statistics import is_one_colour
 
-# Standard deviations to either side in an 80 % band: 1.28 for a normal. Set on 22 photos each of own and plain
-# presses of seed 2033 of tests/bench/photo_proof.py, where it held 78 and 82 % of the shares.
+# Standard deviations to either side in an 80 % band: 1.28 for a normal. Set on 22 photos each of own and
+# plain presses of seed 2033 of tests/bench/photo_proof.py, where it held 78 and 82 % of the shares.
 BAND = 1.45
 # Of 154 invented sheets one reached 7, the others 5 or less; photos of bricks or of an eye 9 to 11.
 MAX_STRANGENESS = 8.0
