@@ -10,7 +10,7 @@ from blendlab.photo.face import Face, Marks, take_face
 from blendlab.photo.false_paper import USUAL, settled
 from blendlab.photo.light import WHITE_BAND, Light, WhiteBalance
 from blendlab.photo.light_prior import GROUND_Y, WITHOUT_PAPER, light_prior, oddness
-from blendlab.photo.mean_band import MEAN_PART, mean_band90
+from blendlab.photo.mean_band import FITTED_PART, MEAN_PART, mean_band90
 from blendlab.photo.move_fit import Case
 from blendlab.photo.surrogate_sheets import ANY_PRESS
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
@@ -92,12 +92,12 @@ def test_the_band_of_a_mean_holds_nine_in_ten() -> None:
         Light(camera, np.zeros(3), "none"),
     )
     assert mean_band90(known, mean, np.eye(3)) == pytest.approx(MEAN_PART * WHITE_BAND)
-    assert mean_band90(none, mean, np.zeros((3, 3))) == pytest.approx(MEAN_PART * WHITE_BAND)
+    assert mean_band90(none, mean, np.zeros((3, 3))) == pytest.approx(FITTED_PART * WHITE_BAND)
     spread = 0.1 * np.ones(
         (3, 3)
     )  # of exposure alone: its standard deviation, 0.32, is 1.9 times as uncertain
     at_edge = lab_from_xyz1(mean * np.exp(1.645 * 1.9 * np.sqrt(0.1)))
     by_light = float(delta_e00(at_edge, lab_from_xyz1(mean)))
     assert mean_band90(none, mean, spread) == pytest.approx(
-        np.hypot(MEAN_PART * WHITE_BAND, by_light), rel=0.15
+        np.hypot(FITTED_PART * WHITE_BAND, by_light), rel=0.15
     )
