@@ -9,7 +9,7 @@ from .light import Light
 
 Floats = npt.NDArray[np.float64]
 
-# Of the band of a single colour: errors of several colours cancel in part, more so where the light is fitted to
+# Of the band of a single colour: errors of several colours cancel in part, more so where light is fitted to
 # the flakes' own colours. With the third, set so that nine of ten hold in tests/bench/no_paper.py.
 MEAN_PART, FITTED_PART = 0.7, 0.4
 LIGHT_PART = 1.9  # times the fitted gains' own standard deviations
