@@ -19,7 +19,7 @@ from PIL import Image, ImageCms, ImageDraw, ImageFont, ImageOps, UnidentifiedIma
 Picture = Image.Image
 UnknownFormatError = UnidentifiedImageError
 
-_GAP_PX, _LABEL_PX = 14, 120  # of a contact sheet
+_GAP_PX, _LABEL_PX, _LINE_PX = 14, 120, 16  # of a contact sheet
 _decoding = RLock()  # Pillow's limit and the warning filters belong to the whole process
 
 
@@ -50,17 +50,33 @@ def contact_sheet(
 ) -> NDArray[np.uint8]:
     """Draw pictures side by side, each over a strip of its mean colour and its caption."""
     height, width = np.max([tile.shape[:2] for tile in tiles], axis=0).tolist()
-    across, down = max(width, _LABEL_PX) + _GAP_PX, height + 3 * _GAP_PX
+    font, column = ImageFont.load_default(13), max(width, _LABEL_PX)
+    texts = [_wrapped(caption, font, column) for caption in captions]
+    further = max(map(len, texts)) - 1
+    across, down = column + _GAP_PX, height + 3 * _GAP_PX + further * _LINE_PX
     columns = min(len(tiles), columns)
     size = (columns * across + _GAP_PX, -(-len(tiles) // columns) * down + _GAP_PX)
     sheet = Image.new("RGB", size, "white")
-    draw, font = ImageDraw.Draw(sheet), ImageFont.load_default(13)
-    for n, (tile, mean, caption) in enumerate(zip(tiles, means, captions, strict=True)):
+    draw = ImageDraw.Draw(sheet)
+    for n, (tile, mean, lines) in enumerate(zip(tiles, means, texts, strict=True)):
         x, y = n % columns * across + _GAP_PX, n // columns * down + _GAP_PX
         sheet.paste(Image.fromarray(tile), (x, y))
         draw.rectangle((x, y + height, x + width - 1, y + height + _GAP_PX - 5), fill=mean)
-        draw.text((x, y + height + _GAP_PX), caption, fill="black", font=font)
+        for row, line in enumerate(lines):
+            draw.text((x, y + height + _GAP_PX + row * _LINE_PX), line, fill="black", font=font)
     return np.asarray(sheet)
+
+
+def _wrapped(text: str, font: ImageFont.FreeTypeFont | ImageFont.ImageFont, width_px: int) -> list[str]:
+    """Break a text between words into lines of at most a width; a wider word has a line of its own."""
+    lines = [""]
+    for word in text.split():
+        longer = f"{lines[-1]} {word}".lstrip()
+        if lines[-1] and font.getlength(longer) > width_px:
+            lines.append(word)
+        else:
+            lines[-1] = longer
+    return lines
 
 
 @contextmanager

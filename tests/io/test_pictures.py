@@ -55,3 +55,28 @@ def test_same_picture_same_bytes(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(image_codec.ImageCms, "ImageCmsProfile", Later)
     assert pictures.png_bytes(PICTURE, 4) == first
     image_codec._srgb_profile.cache_clear()
+
+
+def test_a_caption_stays_under_its_own_picture() -> None:
+    """The columns between captions stay white, however long these are, and nothing is cut off below."""
+    tiles = [np.zeros((60, width, 3), np.uint8) for width in (128, 100, 128)]
+    captions = [
+        "the picture",
+        "7 mm flakes, laid in stripes, corners-in, 4 times",
+        "3.5 mm flakes, not folded",
+    ]
+    sheet = image_codec.contact_sheet(tiles, ["#808080"] * 3, captions, 6)
+    gaps = [slice(start, start + 12) for start in (0, 142, 284, 426)]  # a letter may overhang by a pixel
+    assert sheet.shape[1] == 440
+    for gap in gaps:
+        assert (sheet[:, gap] == 255).all()
+    assert (sheet[-5:] == 255).all()
+    written = [
+        (sheet[88:, gap.stop + 2 : gap.stop + 130] < 128).any(axis=(1, 2)).nonzero()[0] for gap in gaps[:3]
+    ]
+    assert np.ptp(written[0]) < 16 < np.ptp(written[1])  # one line, several lines
+
+
+def test_short_captions_leave_a_contact_sheet_as_high_as_before() -> None:
+    sheet = image_codec.contact_sheet([PICTURE] * 2, ["#808080"] * 2, ["0 folds, pieces", "1 fold, bold"], 6)
+    assert sheet.shape == (20 + 4 * 14, 2 * 134 + 14, 3)
