@@ -123,3 +123,14 @@ TYPED = {  # by a unit's name, what else may be typed behind a number, and how m
     "g": {"g": 1.0, "kg": 1000.0, "oz": G_PER_OUNCE, "lb": 16 * G_PER_OUNCE},
     "mm": {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": MM_PER_INCH, '"': MM_PER_INCH},
 }
+
+
+def some(count: int, thing: str) -> str:
+    """Return a count with its noun.
+
+    Examples
+    --------
+    >>> some(1, "fold"), some(0, "fold")
+    ('1 fold', '0 folds')
+    """
+    return f"{count} {thing}" if count == 1 else f"{count} {thing}s"

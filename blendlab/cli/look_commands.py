@@ -11,6 +11,7 @@ from ..io.pictures import write_contact_sheet, write_picture
 from ..look.looks import LOOKS, MAX_RUNGS, USUAL_LOOK
 from ..recipe.recipe import MAX_FOLDS, Recipe
 from ..runtime.memory import free_bytes
+from ..units import some
 from .arguments import AddCommand, check_output_path, number, read_recipe, whole
 from .output import Result, announce_compiling, colour_line
 from .surface_options import add_options, surface_spec
@@ -52,7 +53,7 @@ def ladder(args: argparse.Namespace) -> Result:
     others = [levels_of_replicate(recipe, counts, number) for number in range(1, tries + 1)]
     chosen = choose(args.look, steps, others)
     if args.out is not None:
-        captions = [f"{step.folds} folds, {step.look}" for step in steps]
+        captions = [f"{some(step.folds, 'fold')}, {step.look}" for step in steps]
         tiles = [step.srgb8 for step in steps]
         means = [step.mean.srgb for step in steps]
         if recipe.lays:  # cold, before the first press
@@ -125,9 +126,7 @@ def sheet(args: argparse.Namespace) -> Result:
     size = [round(columns / px_per_mm, 1), round(rows / px_per_mm, 1)]
     mean = drawn.mean().as_json()
     words = [colour_line("mean", mean), *(f"{part:6.2f} %  {name}" for name, part in percent.items())]
-    words.append(
-        f"{args.out}: {size[0]:g} × {size[1]:g} mm, {args.face} after {folds} fold{'s' * (folds != 1)}"
-    )
+    words.append(f"{args.out}: {size[0]:g} × {size[1]:g} mm, {args.face} after {some(folds, 'fold')}")
     words += *_spread(recipe), *unstrewn_lines(recipe, folds)
     return {"mean": mean, "size_mm": size, "percent": percent}, "\n".join(words)
 

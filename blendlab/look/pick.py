@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from .. import checks
+from ..units import some
 from .contrast import JUST_SEEN
 from .ladder import Levels, Rung, levels_of
 from .looks import LOOKS, MIDDLES
@@ -88,7 +89,7 @@ def _first_even(counts: Sequence[int], seen: Levels) -> Pick:
     still_seen = np.flatnonzero(seen.contrast >= JUST_SEEN)
     first = int(still_seen[-1]) + 1 if still_seen.size else 0
     if first == len(counts):
-        left = f"{counts[-1]} folds still leave a contrast of {seen.contrast[-1]:.1f} dE*ab"
+        left = f"After {some(counts[-1], 'fold')} there is still a contrast of {seen.contrast[-1]:.1f} dE*ab"
         return Pick(counts[-1], f"{left}, above the {JUST_SEEN} an eye just sees.")
     return Pick(counts[first], f"From here on contrast stays below the {JUST_SEEN} dE*ab an eye just sees.")
 

@@ -6,7 +6,7 @@ from math import log
 from ..folding.islands import ENDLESS, folds_behind, lags, melt_index_of, viscosity_ratio
 from ..recipe.recipe import GLOSSY, Recipe
 from ..tables.ranges import Range
-from ..units import COUNT, METRIC, Unit, Units
+from ..units import COUNT, METRIC, Unit, Units, some
 from .ageing import Ageing
 from .batch_plan import Batch
 from .cautions import cautions
@@ -290,8 +290,8 @@ def island_lines(batch: Batch) -> tuple[str, ...]:
         folds_behind(viscosity_ratio(bottle, melt_index_of(kind)), folds, aspect) for kind in ("cap", "crate")
     )
     return (
-        f"Stiffer flakes stay coarser: after {folds} folds bottle flakes lag {cap:.1f} folds behind among "
-        f"caps, {crate:.1f} among crates. Say what each flake was cut from and the pictures show it.",
+        f"Stiffer flakes stay coarser: after {some(folds, 'fold')} bottle flakes lag {cap:.1f} folds behind "
+        f"among caps, {crate:.1f} among crates. Say what each flake was cut from and the pictures show it.",
     )
 
 

@@ -9,6 +9,7 @@ import pytest
 from PIL import Image, ImageCms
 from skimage.color import deltaE_ciede2000, lab2rgb, rgb2lab, rgb2xyz, xyz2lab
 
+from blendlab.cli import look_commands
 from blendlab.look import ladder, light_paths
 from blendlab.look.looks import LOOKS
 
@@ -155,6 +156,15 @@ def test_the_contact_sheet_shows_every_rung_over_its_mean(run: Run, strip: Path)
         assert (pixels == mean).all(axis=1).sum() >= 160 * 9  # a strip beneath a tile of 160 pixels
     assert run(*words).only_object() == found
     assert out.read_bytes() == first
+
+
+def test_captions_count_one_fold_and_two_folds(
+    run: Run, strip: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    captions: list[str] = []
+    monkeypatch.setattr(look_commands, "write_contact_sheet", lambda *given: captions.extend(given[3]))
+    run("ladder", strip, "--folds", "0-2", "--tries", "0", "--out", strip.with_name("ladder.png")).words()
+    assert [caption.split(",")[0] for caption in captions] == ["0 folds", "1 fold", "2 folds"]
 
 
 def test_sheet_writes_a_picture_of_true_size_and_colour(run: Run, strip: Path) -> None:

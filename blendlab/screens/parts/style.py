@@ -10,6 +10,7 @@ import streamlit as st
 
 from ...colour.spaces import Colour
 from ...io.pictures import png_bytes
+from ...units import some as some
 from . import icons, session
 
 # Colours of the present theme, by the names that styles and charts know them by.
@@ -197,11 +198,6 @@ def label(text: str) -> str:
     A screen reader reads such a label with its backslashes.
     """
     return re.sub(r"([!#$&*:<>\[\\\]_`{|}~])", r"\\\1", text)
-
-
-def some(count: int, thing: str) -> str:
-    """Return a count with its noun: ``1 flake``, ``2 flakes``."""
-    return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
 
 
 def capital(words: str) -> str:
