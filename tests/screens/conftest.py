@@ -12,7 +12,7 @@ from blendlab.screens.parts import cache, draft
 from blendlab.workshop import predicted_sheet
 
 from .browsing import DESK, PATIENCE_S, serving, watched
-from .quick_server import SMALL_PX
+from .quick_server import SMALL_PX, SMALLER
 
 # No name of a host means anything to this browser: the network is closed.
 QUIET = (
@@ -24,14 +24,15 @@ CLOSED = "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"
 
 @pytest.fixture(autouse=True, scope="package")
 def small_tiles() -> Iterator[None]:
-    """Tiles of 40 pixels and views of a sixth in this process: the same pages in a fraction of the time."""
+    """Small tiles, sketches and views in this process: the same pages in a fraction of the time."""
     view = cache.view
 
     def small(recipe: Recipe, px: int, asked: SurfaceSpec = cache.TOP) -> cache.Shown:
-        return view(recipe, px // 6, asked)
+        return view(recipe, px // SMALLER, asked)
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(cache, "view", small)
+        patch.setattr(cache, "SKETCH_PX", SMALL_PX)
         patch.setattr(ladder, "TILE_PX", SMALL_PX)
         patch.setattr(predicted_sheet, "PICTURE_PX", SMALL_PX)
         yield

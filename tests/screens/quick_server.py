@@ -22,8 +22,8 @@ from blendlab.screens.parts import cache
 from blendlab.screens.parts.shipped_pictures import Shown
 from blendlab.workshop import predicted_sheet
 
-SMALL_PX = 40  # longer side of a tile
-SMALLER = 6  # times, of the large sheet
+SMALL_PX = 24  # longer side of a tile and of a sketch
+SMALLER = 10  # times, of the large sheet
 STEP_S = 0.1  # at least, between reports of progress on a further sheet
 FEW_FOLDS = 4  # up to which a photo is matched
 
@@ -47,6 +47,6 @@ def slow_sheet(recipe: Recipe, counts: Sequence[int], number: int, on_progress: 
 
 if __name__ == "__main__":
     cache.sharpening, cache.levels_of_replicate = small_sheet, slow_sheet
-    ladder.TILE_PX = predicted_sheet.PICTURE_PX = SMALL_PX
+    cache.SKETCH_PX = ladder.TILE_PX = predicted_sheet.PICTURE_PX = SMALL_PX
     move_fit.MAX_MATCHED_FOLDS = FEW_FOLDS
     cli.main(prog_name="streamlit")
