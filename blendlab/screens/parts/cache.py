@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import lru_cache
 from typing import Any
 
 import streamlit as st
@@ -35,6 +36,7 @@ COARSER = 3  # times fewer pixels along each side of a first picture
 EXACTLY: dict[str | type[Any], Any] = {Recipe: repr}  # to the last bit, and quicker than field by field
 
 
+@lru_cache(maxsize=128)  # asked several times in every run of a page
 def _most_folds(recipe: Recipe) -> int:
     """How far a recipe can be followed: past its own folds a press may no longer fit the plates."""
     folding = recipe.folding

@@ -62,7 +62,11 @@ def demo() -> Recipe:
 
 
 def _packed(recipe: Recipe) -> str:
-    return base64.urlsafe_b64encode(zlib.compress(to_toml(recipe).encode(), 9)).decode()
+    return _packed_text(to_toml(recipe))
+
+
+def _packed_text(toml: str) -> str:
+    return base64.urlsafe_b64encode(zlib.compress(toml.encode(), 9)).decode()
 
 
 def _unpacked(text: str) -> Recipe:
@@ -354,9 +358,9 @@ def _saved() -> Recipe | None:
 
 def remember() -> None:
     """Keep the last good recipe in the page's address and on the disk, or say that neither can."""
-    last = recipe()[0]
-    unsaved = autosave.save(PAGE, to_toml(last))
-    packed = _packed(last)
+    toml = to_toml(recipe()[0])
+    unsaved = autosave.save(PAGE, toml)
+    packed = _packed_text(toml)
     if len(packed) <= MAX_ADDRESS_LENGTH:
         st.query_params[ADDRESS] = packed
         return

@@ -1,6 +1,7 @@
 """How the charge is laid, as cards with a small picture each: a tap lays the flakes of the mix that way."""
 
 from dataclasses import replace
+from functools import lru_cache
 
 import streamlit as st
 
@@ -50,6 +51,7 @@ def draw(recipe: Recipe, spots: dict[str, Spot]) -> None:
         spot.image(png, f"Laid {way}, from above and cut through")
 
 
+@lru_cache(maxsize=128)  # both as a card is shown and as it is drawn
 def _laid(recipe: Recipe, way: str) -> tuple[Lay, ...]:
     return laid_so(way, recipe.lays, recipe.flakes, recipe.sheet.thickness_mm)
 
