@@ -2,7 +2,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import BrowserContext, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from blendlab.logbook import drafts
 from blendlab.look import ladder
@@ -58,15 +58,21 @@ def server(folder: Path) -> Iterator[str]:
         yield address
 
 
-@pytest.fixture(scope="module")
-def context(browser_path: str) -> Iterator[BrowserContext]:
+@pytest.fixture(scope="session")
+def browser(browser_path: str) -> Iterator[Browser]:
     expect.set_options(timeout=PATIENCE_S * 1000)
     with sync_playwright() as tools:
-        browser = tools.chromium.launch(executable_path=browser_path, args=[*QUIET.split(), CLOSED])
-        made = browser.new_context(reduced_motion="reduce", **DESK)  # type: ignore[arg-type]
-        made.set_default_timeout(PATIENCE_S * 1000)
-        yield made
-        browser.close()
+        launched = tools.chromium.launch(executable_path=browser_path, args=[*QUIET.split(), CLOSED])
+        yield launched
+        launched.close()
+
+
+@pytest.fixture(scope="module")
+def context(browser: Browser) -> Iterator[BrowserContext]:
+    made = browser.new_context(reduced_motion="reduce", **DESK)  # type: ignore[arg-type]
+    made.set_default_timeout(PATIENCE_S * 1000)
+    yield made
+    made.close()
 
 
 @pytest.fixture

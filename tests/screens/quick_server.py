@@ -25,7 +25,7 @@ from blendlab.workshop import predicted_sheet
 SMALL_PX = 24  # longer side of a tile and of a sketch
 SMALLER = 10  # times, of the large sheet
 STEP_S = 0.1  # at least, between reports of progress on a further sheet
-FEW_FOLDS = 4  # up to which a photo is matched
+FEW_FOLDS = 2  # up to which a photo is matched
 
 sharpening, levels_of_replicate = cache.sharpening, cache.levels_of_replicate
 

@@ -1,19 +1,22 @@
 """What only a real browser shows: pictures that change, files that come down, markup that stays text."""
 
 import re
+from collections.abc import Iterator
 from dataclasses import replace
 from io import BytesIO
+from pathlib import Path
 
 import pytest
 from PIL import Image, ImageCms
 from playwright.sync_api import BrowserContext, Page, expect
 
 from blendlab.colour.means import area_mean, full_blend
+from blendlab.logbook import drafts
 from blendlab.recipe.recipe import Recipe
 from blendlab.screens.pages import MOVED
 from blendlab.screens.parts import draft
 
-from .browsing import DESK, PAGES, another, fill, picture, settled, shows_colour, source, visit
+from .browsing import DESK, PAGES, another, fill, picture, settled, shows_colour, source, visit, watched
 from .opening import HOSTILE, STRIP
 
 pytestmark = pytest.mark.browser
@@ -21,6 +24,26 @@ pytestmark = pytest.mark.browser
 
 def with_grams(recipe: Recipe, first: float) -> Recipe:
     return replace(recipe, flakes=(replace(recipe.flakes[0], grams=first), *recipe.flakes[1:]))
+
+
+@pytest.fixture(scope="module")
+def opened(context: BrowserContext, server: str, folder: Path) -> Iterator[Page]:
+    """A page that several tests use, one after the other."""
+    drafts.clear(folder / "home", draft.PAGE)
+    with watched(context, "strip") as page:
+        visit(page, server, mix=STRIP)
+        yield page
+
+
+@pytest.fixture
+def strip(opened: Page) -> Page:
+    """That page, with the grams that it was opened with."""
+    for field, flake in zip(opened.get_by_role("textbox", name="Grams").all(), STRIP.flakes, strict=True):
+        if field.input_value() != f"{flake.grams:g}":
+            fill(field, f"{flake.grams:g}")
+    shows_colour(opened, "Fully mixed", full_blend(STRIP).srgb)
+    settled(opened)
+    return opened
 
 
 def test_it_opens_on_the_demo_and_grams_move_the_mean_and_the_sheet(page: Page, server: str) -> None:
@@ -37,29 +60,27 @@ def test_it_opens_on_the_demo_and_grams_move_the_mean_and_the_sheet(page: Page, 
     expect(sheet).not_to_have_attribute("src", before)
 
 
-def test_two_fields_filled_before_the_page_has_answered_both_count(page: Page, server: str) -> None:
-    visit(page, server, mix=STRIP)
-    first, second = page.get_by_role("textbox", name="Grams").all()
+def test_two_fields_filled_before_the_page_has_answered_both_count(strip: Page) -> None:
+    first, second = strip.get_by_role("textbox", name="Grams").all()
     first.fill("21")
     second.fill("17")  # takes the first one over by leaving it, in the midst of which it is typed
     second.press("Enter")
     flakes = (replace(STRIP.flakes[0], grams=21.0), replace(STRIP.flakes[1], grams=17.0))
-    shows_colour(page, "Fully mixed", full_blend(replace(STRIP, flakes=flakes)).srgb)
-    settled(page)
+    shows_colour(strip, "Fully mixed", full_blend(replace(STRIP, flakes=flakes)).srgb)
+    settled(strip)
     expect(first).to_have_value("21")
     expect(second).to_have_value("17")
 
 
-def test_what_cannot_be_pressed_is_reported_beside_the_field(page: Page, server: str) -> None:
-    visit(page, server, mix=STRIP)
-    sheet = picture(page, "Top face after")
+def test_what_cannot_be_pressed_is_reported_beside_the_field(strip: Page) -> None:
+    sheet = picture(strip, "Top face after")
     before = source(sheet)
-    fill(page.get_by_role("textbox", name="Grams").last, "0")
-    alert = page.get_by_test_id("stAlert")
+    fill(strip.get_by_role("textbox", name="Grams").last, "0")
+    alert = strip.get_by_test_id("stAlert")
     expect(alert).to_have_text(re.compile("^grams for 'harbour blue' must be a number above 0, got 0"))
-    settled(page)
+    settled(strip)
     assert source(sheet) == before
-    fill(page.get_by_role("textbox", name="Grams").last, "10")
+    fill(strip.get_by_role("textbox", name="Grams").last, "10")
     expect(alert).to_have_count(0)
 
 
@@ -77,19 +98,18 @@ def test_a_german_browser_reads_a_decimal_comma(context: BrowserContext, server:
             expect(first).to_have_value(typed)
 
 
-def test_the_tiles_follow_the_mix_and_a_picture_has_its_true_size(page: Page, server: str) -> None:
-    visit(page, server, mix=STRIP)
-    tiles = page.get_by_role("img", name=re.compile(r"^\d+ folds?, "))
+def test_the_tiles_follow_the_mix_and_a_picture_has_its_true_size(strip: Page) -> None:
+    tiles = strip.get_by_role("img", name=re.compile(r"^\d+ folds?, "))
     expect(tiles).to_have_count(11)
     before = [source(tile) for tile in tiles.all()]
     assert len(set(before)) == 11
-    fill(page.get_by_role("textbox", name="Grams").first, "5")
-    shows_colour(page, "Fully mixed", full_blend(with_grams(STRIP, 5.0)).srgb)
-    settled(page)
+    fill(strip.get_by_role("textbox", name="Grams").first, "5")
+    shows_colour(strip, "Fully mixed", full_blend(with_grams(STRIP, 5.0)).srgb)
+    settled(strip)
     assert {source(tile) for tile in tiles.all()}.isdisjoint(before)
-    page.get_by_text("Numbers", exact=True).click()
-    with page.expect_download() as coming:
-        page.get_by_role("button", name="Download the picture").click()
+    strip.get_by_text("Numbers", exact=True).click()
+    with strip.expect_download() as coming:
+        strip.get_by_role("button", name="Download the picture").click()
     assert coming.value.suggested_filename == "top-3-folds.png"
     with Image.open(coming.value.path()) as found:
         assert (found.format, found.mode, found.size) == ("PNG", "RGB", (320, 80))

@@ -1,15 +1,16 @@
 """The clock for the press as a maker sees and hears it, on steps of a few seconds."""
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import BrowserContext, Page, expect
+from playwright.sync_api import Page, expect
 
 from blendlab.logbook import drafts
 from blendlab.screens.parts import press_clock_view
 from blendlab.workshop.press_clock import PressClock, TimedStep
 
-from .browsing import serving, visit, watched
+from .browsing import visit
 from .opening import STRIP
 
 pytestmark = pytest.mark.browser
@@ -30,27 +31,34 @@ def rings(page: Page) -> None:
     page.evaluate("window.rung = 0")
 
 
-def test_each_step_is_seen_heard_and_survives_a_refresh(context: BrowserContext, tmp_path: Path) -> None:
-    drafts.save(tmp_path / "home", press_clock_view.PAGE, PressClock(STEPS).to_text())
-    with serving(tmp_path) as server, watched(context, "clock") as page:
-        page.add_init_script(LISTENING)
-        visit(page, server, mix=STRIP)
-        page.get_by_role("button", name="Card for this sheet").click()
-        digits = page.get_by_role("timer")
-        page.get_by_role("button", name="Start", exact=True).click()
-        expect(digits).to_be_visible()
-        page.wait_for_function(LARGE)
-        expect(digits).to_contain_text("over")
-        rings(page)
-        page.get_by_role("button", name="Next step").click()
-        expect(page.get_by_text("Fold it", exact=True)).to_be_visible()
-        expect(page.locator("audio")).to_have_count(0)
-        expect(digits).to_contain_text("over")
-        rings(page)
-        page.get_by_role("button", name="Next step").click()
-        expect(digits).to_contain_text("59:")
-        page.reload()
-        expect(page.get_by_text("Press it", exact=True)).to_be_visible()
-        expect(digits).to_contain_text("59:")  # from its start, not anew
-        page.get_by_role("button", name="Done", exact=True).click()
-        expect(page.get_by_text("All steps are done.")).to_be_visible()
+@pytest.fixture
+def kept_clock(folder: Path) -> Iterator[None]:
+    """A clock that waits for its start."""
+    drafts.save(folder / "home", press_clock_view.PAGE, PressClock(STEPS).to_text())
+    yield
+    drafts.clear(folder / "home", press_clock_view.PAGE)
+
+
+@pytest.mark.usefixtures("kept_clock")
+def test_each_step_is_seen_heard_and_survives_a_refresh(page: Page, server: str) -> None:
+    page.add_init_script(LISTENING)
+    visit(page, server, mix=STRIP)
+    page.get_by_role("button", name="Card for this sheet").click()
+    digits = page.get_by_role("timer")
+    page.get_by_role("button", name="Start", exact=True).click()
+    expect(digits).to_be_visible()
+    page.wait_for_function(LARGE)
+    expect(digits).to_contain_text("over")
+    rings(page)
+    page.get_by_role("button", name="Next step").click()
+    expect(page.get_by_text("Fold it", exact=True)).to_be_visible()
+    expect(page.locator("audio")).to_have_count(0)
+    expect(digits).to_contain_text("over")
+    rings(page)
+    page.get_by_role("button", name="Next step").click()
+    expect(digits).to_contain_text("59:")
+    page.reload()
+    expect(page.get_by_text("Press it", exact=True)).to_be_visible()
+    expect(digits).to_contain_text("59:")  # from its start, not anew
+    page.get_by_role("button", name="Done", exact=True).click()
+    expect(page.get_by_text("All steps are done.")).to_be_visible()

@@ -2,6 +2,7 @@
 
 import asyncio
 from collections.abc import MutableMapping
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 from urllib.parse import urlencode
 
@@ -105,7 +106,8 @@ class Answered:
         async def send(message: MutableMapping[str, Any]) -> None:
             self.sent.append(message)
 
-        asyncio.run(Gate(app, pairing, HOST)(scope, receive, send))
+        with ThreadPoolExecutor() as aside:  # a browser's tests may have a loop in this thread
+            aside.submit(asyncio.run, Gate(app, pairing, HOST)(scope, receive, send)).result()
 
     @property
     def status(self) -> int:

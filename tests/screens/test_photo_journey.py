@@ -27,7 +27,7 @@ def test_from_a_photo_over_its_match_to_the_log(page: Page, server: str, folder:
     settled(page)
     expect(page.get_by_role("heading", name=re.compile("most likely"))).to_have_count(0)
     page.get_by_role("button", name="Match it").click()
-    expect(page.get_by_role("heading", name=re.compile(r"^\d+ folds, most likely"))).to_be_visible()
+    expect(page.get_by_role("heading", name=re.compile(r"^\d+ folds?, most likely"))).to_be_visible()
     settled(page)
     shoot(page, "log 1 match")
     fill(page.get_by_role("textbox", name="Mass of the sheet"), "180")

@@ -2,8 +2,9 @@
 
 import pytest
 
+from blendlab.screens.parts import draft
+
 from .browsing import settled, visit
-from .opening import STRIP
 
 pytestmark = pytest.mark.browser
 
@@ -24,15 +25,16 @@ WATCH = """() => {
 
 
 def test_a_row_more_or_less_changes_the_page_once_before_the_sheet_is_drawn(page, server):
-    visit(page, server, mix=STRIP)
+    mix = draft.demo()  # takes some looks to draw
+    visit(page, server, mix=mix)
     page.evaluate(WATCH)
     page.locator(".st-key-flakes_at_hand button:enabled").first.click()
-    page.locator(".st-key-row3").wait_for()
+    page.locator(f".st-key-row{len(mix.flakes) + 1}").wait_for()
     settled(page)
     assert page.evaluate("seen.looks") > 3
     assert page.evaluate("seen.twice") == []
     page.evaluate("seen.goneEarly = false")
-    page.get_by_role("button", name=f"Remove {STRIP.flakes[0].name}").first.click()
+    page.get_by_role("button", name=f"Remove {mix.flakes[0].name}").first.click()
     page.locator(".st-key-row1").wait_for(state="detached")
     settled(page)
     assert page.evaluate("seen.goneEarly")
