@@ -35,7 +35,7 @@ class Portion:
     load_g, total_g : float
         Grams in each load, and in the whole order.
     pieces : Range
-        Pieces to collect for `total_g`.
+        Pieces to collect for `total_g`: whole ones, or the part of a single one.
     """
 
     flake: Flake
@@ -200,7 +200,7 @@ def as_json(batch: Batch) -> dict[str, Any]:
         "grams": {part.flake.name: round(part.total_g, 2) for part in batch.portions},
         "load_grams": {part.flake.name: round(part.load_g, 2) for part in batch.portions},
         "total_g": round(batch.total_g.usual, 2),
-        "pieces": {part.flake.name: round(part.pieces.usual) for part in batch.portions},
+        "pieces": {part.flake.name: ceil(part.pieces.usual) for part in batch.portions},
         "tiles": batch.tiles,
         "loads": batch.loads,
         "spacer_mm": round(batch.spacer_mm.usual, 2),
@@ -268,5 +268,6 @@ def _portion(flake: Flake, tiles: int, loads: int, piece_g: float | None) -> Por
     if piece_g is not None:
         piece = checks.positive(f"piece_g of flake {flake.name!r}", piece_g, "weigh ten pieces and divide")
         each = Range(piece, piece, piece)
-    counts = (ceil(total / grams - 1e-9) for grams in (each.high, each.usual, each.low))
-    return Portion(flake, flake.grams / loads, total, Range(*counts))
+    counts = (total / grams for grams in (each.high, each.usual, each.low))
+    whole = (count if count < 1 else ceil(count - 1e-9) for count in counts)
+    return Portion(flake, flake.grams / loads, total, Range(*whole))

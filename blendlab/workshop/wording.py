@@ -1,7 +1,7 @@
 """The plan in words: times rounded as on a clock, one line per step."""
 
 from collections.abc import Iterator
-from math import log
+from math import ceil, log
 
 from ..folding.islands import ENDLESS, folds_behind, lags, melt_index_of, viscosity_ratio
 from ..recipe.recipe import GLOSSY, Recipe
@@ -145,20 +145,17 @@ def load_text(batch: Batch) -> str:
 
 
 def pieces_text(pieces: Range) -> str:
-    """Return how many pieces to collect, with a range unless a piece was weighed."""
-    low, usual, high = map(round, pieces)
-    return piece_count(usual) if low == high else f"about {piece_count(usual)} ({low} to {high})"
-
-
-def piece_count(pieces: float) -> str:
-    """Return a number of pieces in words.
+    """Return how many pieces to collect, with a range unless a piece was weighed.
 
     Examples
     --------
-    >>> piece_count(1), piece_count(35)
-    ('1 piece', '35 pieces')
+    >>> pieces_text(Range(27, 37, 56)), pieces_text(Range(1, 1, 1)), pieces_text(Range(0.03, 0.03, 0.03))
+    ('37 pieces (27 to 56)', '1 piece', 'part of one piece')
     """
-    return f"{round(pieces)} piece" + ("" if round(pieces) == 1 else "s")
+    if pieces.high < 1:
+        return "part of one piece"
+    low, usual, high = map(ceil, pieces)
+    return some(usual, "piece") if low == high else f"{some(usual, 'piece')} ({low} to {high})"
 
 
 def with_range(values: Range, digits: int = 0, unit: Unit = COUNT) -> str:

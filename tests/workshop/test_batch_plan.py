@@ -18,6 +18,7 @@ from blendlab.workshop.order import Order, Plastic, check_fit, fitting_tiles
 from blendlab.workshop.press_setup import PressSetup
 from blendlab.workshop.properties import hdpe, range_of
 from blendlab.workshop.substitution import nearest_mix, short_of
+from blendlab.workshop.wording import pieces_text
 
 FLAKES = (Flake("white", "#f2f0e8", 90), Flake("slate", "#46505a", 60), Flake("blue", "#14409a", 30))
 RECIPE = Recipe("Yard tile", Sheet(), FLAKES, Folding(folds=2))
@@ -161,6 +162,16 @@ def test_pieces_cover_the_grams():
     assert slate.pieces.high * 1.5 >= slate.total_g
     with pytest.raises(InputError, match="weigh ten pieces"):
         plan(RECIPE, Order(200, 200, 6), piece_g={"white": 0.0})
+
+
+def test_part_of_a_heavy_piece_is_not_counted_as_one():
+    batch = plan(RECIPE, Order(200, 200, 6), piece_g={"white": 1800.0})
+    white = batch.portions[0]
+    assert white.pieces == Range(*[white.total_g / 1800] * 3)
+    assert pieces_text(white.pieces) == "part of one piece"
+    assert as_json(batch)["pieces"]["white"] == 1  # the crate that it is cut from
+    exact = plan(RECIPE, Order(200, 200, 6), piece_g={"white": white.total_g}).portions[0]
+    assert pieces_text(exact.pieces) == "1 piece"
 
 
 def test_stock_that_covers_is_not_short():

@@ -121,12 +121,20 @@ def test_text_at_the_press_is_legible_at_an_arms_length():
     assert max(sizes) >= 14
 
 
+def test_a_card_asks_for_part_of_a_piece_that_weighs_more_than_the_batch_needs():
+    crate = USUAL.portions[0]
+    batch = plan(USUAL.recipe, USUAL.order, piece_g={crate.flake.name: 1800.0})
+    found = words(card_pdf(batch, picture=PICTURE, made_on=DAY))
+    assert f"{crate.flake.name} part of one piece {crate.load_g:.1f} g" in found
+    assert "1 piece" not in found
+
+
 def test_flakes_can_be_distinguished_without_colour():
     """Each swatch has its letter, name and grams; in grey the page keeps its contrast."""
     pdf = card_pdf(LARGEST, picture=PICTURE, made_on=DAY)
     found = words(pdf)
     for letter, part in zip("ABCDEFGHIJKL", LARGEST.portions, strict=True):
-        row = rf"{letter} {part.flake.name} (\d+ pieces (\(\d+–\d+\) )?)?{part.load_g:.1f} g"
+        row = rf"{letter} {part.flake.name} (\d+ pieces (\(\d+ to \d+\) )?)?{part.load_g:.1f} g"
         assert re.search(row, found)
     grey = card_picture(pdf, px_per_mm=4) @ np.array([0.2126, 0.7152, 0.0722])
     assert (grey < 90).mean() > 0.02

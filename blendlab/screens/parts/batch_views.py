@@ -10,7 +10,7 @@ from ...tables.ranges import Range
 from ...workshop.batch_plan import Batch
 from ...workshop.heat import Timetable
 from ...workshop.properties import hdpe, practice
-from ...workshop.wording import duration, hot_plan, piece_count, programme, range_text
+from ...workshop.wording import duration, hot_plan, pieces_text, programme, range_text
 from .charts import FAINT, INK, draw
 from .help_texts import SPACERS
 from .style import figures, rows
@@ -50,10 +50,8 @@ def weigh_in(batch: Batch) -> None:
     several, mass = batch.loads * batch.tiles > 1, batch.units.mass
     lines = []
     for part in batch.portions:
-        few, usual, most = (round(count) for count in part.pieces)
-        count = piece_count(usual) if few == most else f"{piece_count(usual)} ({few}–{most})"
         amounts = [mass.text(part.load_g, 1), *([mass.text(part.total_g)] if several else [])]
-        lines.append([part.flake.srgb, part.flake.name, *amounts, count])
+        lines.append([part.flake.srgb, part.flake.name, *amounts, pieces_text(part.pieces)])
     amounts = [batch.units.grams(batch.load_g), batch.units.grams(batch.total_g.usual)]
     lines.append(["", "total", *(amounts if several else amounts[1:]), ""])
     grams = ["each load", "total"] if several else [mass.name]

@@ -3,8 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from ...recipe.flake_list import Stocked
-from ...units import Units
-from ...workshop.wording import piece_count
+from ...units import Units, some
 
 FINE = 1 / 20  # of a mix; pieces that weigh more of it are cut up, so they do not count as whole
 GRAMS = (1.0, 0.1)  # steps of a scale, the finer one for a mix below
@@ -38,7 +37,7 @@ def amount(flake: Stocked, grams: float, mass_g: float, units: Units) -> str:
     step = _step_g(flake, mass_g)
     if step != flake.piece_g:
         return units.mass.text(grams, digits=step < 1)
-    return f"{piece_count(grams / step)}, {units.mass.text(grams, 1)}"
+    return f"{some(round(grams / step), 'piece')}, {units.mass.text(grams, 1)}"
 
 
 def _step_g(flake: Stocked, mass_g: float) -> float:

@@ -19,7 +19,7 @@ from ..batch_plan import Batch, Portion
 from ..cautions import cautions
 from ..laying import lay_lines
 from ..properties import heat
-from ..wording import hot_plan, liners_text, piece_count, range_text
+from ..wording import hot_plan, liners_text, pieces_text, range_text
 from .pdf_page import PAPERS, Box, Paper
 from .steps import COOLING_MM, cooling, grid, grid_height
 
@@ -191,10 +191,9 @@ def _flake(page: Paper, row: Box, letter: str, part: Portion, units: Units) -> N
     spacious = row.height >= 9
     page.text(x, middle + (-0.3 if spacious else 1.5), part.flake.name, 11, width=width)
     if spacious:
-        few, usual, most = map(round, part.pieces)
-        count = f"{piece_count(usual)} ({few}–{most})"
-        if few == most or page.text_width(count, 8.5) > width:
-            count = piece_count(usual)
+        count = pieces_text(part.pieces)
+        if page.text_width(count, 8.5) > width:
+            count = count.partition(" (")[0]
         page.text(x, middle + 4, count, 8.5, width=width)
     page.text(row.right, middle + 1.8, amount, points, weight="B", right=True)
     page.rule(row.x, row.bottom, row.right, row.bottom, grey=200, line=0.15)
