@@ -126,7 +126,7 @@ def sheet(args: argparse.Namespace) -> Result:
     size = [round(columns / px_per_mm, 1), round(rows / px_per_mm, 1)]
     mean = drawn.mean().as_json()
     words = [colour_line("mean", mean), *(f"{part:6.2f} %  {name}" for name, part in percent.items())]
-    words.append(f"{args.out}: {size[0]:g} × {size[1]:g} mm, {args.face} after {some(folds, 'fold')}")
+    words.append(f"{args.out}: {size[0]:g} × {size[1]:g} mm hot, {args.face} after {some(folds, 'fold')}")
     words += *_spread(recipe), *unstrewn_lines(recipe, folds)
     return {"mean": mean, "size_mm": size, "percent": percent}, "\n".join(words)
 
@@ -150,9 +150,9 @@ example:
   blendlab ladder swatches/harbour.toml --folds 0-6 --look marbled --out ladder.png
 """
 _SHEET = """\
-Writes a PNG that prints at true size; prints the mean colour of the face and how much
-of each flake shows. The picture is drawn to within what the eye can hardly see. The
-same recipe and seed give the same bytes.
+Writes a PNG that prints as large as the slab is while hot; prints the mean colour of the
+face and how much of each flake shows. The picture is drawn to within what the eye can
+hardly see. The same recipe and seed give the same bytes.
 
 examples:
   blendlab sheet swatches/harbour.toml --folds 4 --out sheet.png

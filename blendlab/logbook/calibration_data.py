@@ -9,13 +9,12 @@ import numpy.typing as npt
 
 from ..photo.press_calibration import PhotographedSheet, PressCalibration, describe_face
 from ..tables.ranges import Range
-from ..workshop.order import Plastic
+from ..workshop.order import hot_per_cold
 from . import drafts
 from .sheet_log import LoggedSheet
 from .sheet_photo import check_likeness, cold_size_mm, sheet_face
 
 DRAFT = "hand"  # the calibration is saved under this name
-USUAL_PLATE_C = 180.0  # for the shrinkage, which barely depends on it
 
 
 def load(home: Path) -> PressCalibration | None:
@@ -55,11 +54,10 @@ def read_sheet_photo(sheet: LoggedSheet, srgb8: npt.NDArray[np.uint8]) -> Photog
     face = sheet_face(sheet, srgb8)
     check_likeness(sheet, face)
     straight = face.straight
-    hot_per_cold = Plastic.published(USUAL_PLATE_C).hot(1.0).usual
     return PhotographedSheet(
         recipe=sheet.recipe,
         described=describe_face(face.views()[0]),
         shape=(face.xyz1.shape[0], face.xyz1.shape[1]),
-        px_per_mm=1 / (straight.mm_per_px * hot_per_cold),
+        px_per_mm=1 / (straight.mm_per_px * hot_per_cold()),
         blur_px=straight.blur_mm / straight.mm_per_px,
     )

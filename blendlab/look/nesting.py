@@ -1,7 +1,7 @@
 """Blanks laid out on the sheet: how many fit, and which part of the marbling each one gets."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -48,6 +48,11 @@ class Piece:
         if self.round and self.length_mm != self.width_mm:
             checks.refuse("a round blank must be as long as wide", self.width_mm, "give its diameter twice")
 
+    def enlarged(self, times: float) -> "Piece":
+        """Return the blank in its place on a sheet so many times longer and wider."""
+        names = ("length_mm", "width_mm", "x_mm", "y_mm")
+        return replace(self, **{name: times * getattr(self, name) for name in names})
+
 
 @dataclass(frozen=True)
 class Layout:
@@ -69,7 +74,7 @@ class Layout:
 
 
 def lay_out(
-    sheet: Sheet,
+    plan_mm: tuple[float, float],
     piece: Piece,
     kerf_mm: float = KERF_MM,
     margin_mm: float = 0.0,
@@ -81,6 +86,8 @@ def lay_out(
 
     Parameters
     ----------
+    plan_mm : tuple of float
+        Length and width of the sheet, mm.
     kerf_mm : float
         What the saw takes between two blanks, mm, 0-20.
     margin_mm : float
@@ -97,7 +104,7 @@ def lay_out(
     kerf = checks.number("kerf_mm", kerf_mm, 0, 20, "measure a saw cut, in millimetres")
     margin = checks.number("margin_mm", margin_mm, 0, 500, "give what is trimmed off each edge")
     shift = tuple(checks.number("shift_mm", s, -1000, 1000, "give how far to move, in mm") for s in shift_mm)
-    room = sheet.length_mm - 2 * margin, sheet.width_mm - 2 * margin
+    room = plan_mm[0] - 2 * margin, plan_mm[1] - 2 * margin
     patterns = [(piece, False, ABREAST)]
     if piece.length_mm != piece.width_mm:
         patterns.append((Piece(piece.width_mm, piece.length_mm), True, ABREAST))

@@ -87,6 +87,11 @@ class Plastic:
         return Range(*(cold_mm * (1 - percent / 100) ** 2 / r for percent, r in ends))
 
 
+def hot_per_cold() -> float:
+    """Return how many times longer and wider a hot sheet usually is than a cold one; plates hardly matter."""
+    return Plastic.published(PressSetup().plate_c).hot(1.0).usual
+
+
 def check_fit(order: Order, press: PressSetup, plastic: Plastic) -> None:
     """Refuse an order whose hot sheet the press cannot make, and say what it could make.
 

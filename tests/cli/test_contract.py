@@ -188,7 +188,7 @@ def test_sheet_writes_a_picture_of_true_size_and_colour(run: Run, strip: Path) -
     mean, *lines, place = run(*words).words()
     assert found["mean"]["srgb"] in mean
     assert f"{found['percent']['marigold']:.2f} %  marigold" in [line.strip() for line in lines]
-    assert place == f"{out}: 80 × 20 mm, top after 2 folds"
+    assert place == f"{out}: 80 × 20 mm hot, top after 2 folds"
 
 
 def test_sheet_defaults_to_the_top_at_4_pixels_a_mm_drawn_to_tolerance(run: Run, strip: Path) -> None:

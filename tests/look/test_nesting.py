@@ -14,6 +14,7 @@ from blendlab.look.surfaces import top_face
 from blendlab.recipe.recipe import Sheet
 
 SHEET = Sheet(200.0, 150.0, 6.0)
+PLAN = SHEET.size_mm[:2]
 
 
 def check(layout: Layout, kerf: float, margin: float, sheet: Sheet = SHEET) -> None:
@@ -41,10 +42,10 @@ def test_blanks_stay_on_the_sheet_a_kerf_from_each_other(
     room = sorted((SHEET.length_mm - 2 * margin, SHEET.width_mm - 2 * margin))
     if sides[0] > room[0] or sides[1] > room[1]:
         with pytest.raises(InputError, match="a blank must not be larger than the sheet"):
-            lay_out(SHEET, piece, kerf, margin, shift)
+            lay_out(PLAN, piece, kerf, margin, shift)
     else:
-        check(lay_out(SHEET, piece, kerf, margin, shift), kerf, margin)
-        assert lay_out(SHEET, piece, kerf, margin).pieces
+        check(lay_out(PLAN, piece, kerf, margin, shift), kerf, margin)
+        assert lay_out(PLAN, piece, kerf, margin).pieces
 
 
 @pytest.mark.parametrize(
@@ -64,7 +65,7 @@ def test_blanks_stay_on_the_sheet_a_kerf_from_each_other(
     ],
 )
 def test_as_many_as_fit(piece: Piece, kerf: float, margin: float, count: int, turned: bool) -> None:
-    layout = lay_out(SHEET, piece, kerf, margin)
+    layout = lay_out(PLAN, piece, kerf, margin)
     assert (len(layout.pieces), layout.turned) == (count, turned)
     check(layout, kerf, margin)
     middle = np.mean([(p.x_mm, p.y_mm) for p in layout.pieces], axis=0)
@@ -73,27 +74,27 @@ def test_as_many_as_fit(piece: Piece, kerf: float, margin: float, count: int, tu
 
 def test_discs_settle_into_each_other_where_that_holds_more() -> None:
     """Discs in staggered rows lie sqrt(3)/2 of their step apart, so more rows fit."""
-    loose = lay_out(SHEET, Piece(20.0, 20.0, True), 2.0)
+    loose = lay_out(PLAN, Piece(20.0, 20.0, True), 2.0)
     assert loose.staggered
     assert len(loose.pieces) > 9 * 6  # what abreast would hold
     check(loose, 2.0, 0.0)
-    tight = lay_out(Sheet(100.0, 100.0, 6.0), Piece(50.0, 50.0, True), 0.0)
+    tight = lay_out((100.0, 100.0), Piece(50.0, 50.0, True), 0.0)
     assert not tight.staggered
     assert len(tight.pieces) == 4
 
 
 def test_a_shift_moves_every_blank_alike_and_lets_others_in() -> None:
     piece = Piece(60.0, 40.0)
-    middle, moved = lay_out(SHEET, piece), lay_out(SHEET, piece, shift_mm=(5.0, -3.0))
+    middle, moved = lay_out(PLAN, piece), lay_out(PLAN, piece, shift_mm=(5.0, -3.0))
     before = {(round(p.x_mm + 5, 6), round(p.y_mm - 3, 6)) for p in middle.pieces}
     assert {(round(p.x_mm, 6), round(p.y_mm, 6)) for p in moved.pieces} == before
-    a_step = lay_out(SHEET, piece, shift_mm=(62.0, 42.0))  # one blank and one cut further is the same again
+    a_step = lay_out(PLAN, piece, shift_mm=(62.0, 42.0))  # one blank and one cut further is the same again
     places = [[(p.x_mm, p.y_mm) for p in layout.pieces] for layout in (a_step, middle)]
     np.testing.assert_allclose(*places, atol=1e-9)
 
 
 def test_pieces_are_named_row_by_row_from_the_upper_left() -> None:
-    pieces = lay_out(SHEET, Piece(60.0, 40.0)).pieces
+    pieces = lay_out(PLAN, Piece(60.0, 40.0)).pieces
     order = [(-p.y_mm, p.x_mm) for p in pieces]
     assert order == sorted(order)
 
@@ -119,10 +120,10 @@ def test_blanks_smaller_than_a_sheet_may_be_are_drawn_too() -> None:
 @pytest.mark.parametrize(
     ("ask", "says"),
     [
-        (lambda: lay_out(SHEET, Piece(210.0, 20.0)), "larger than the sheet, got 210 x 20 mm"),
-        (lambda: lay_out(SHEET, Piece(20.0, 20.0), margin_mm=80.0), "the sheet has 40 x 0 mm"),
-        (lambda: lay_out(SHEET, Piece(20.0, 20.0), kerf_mm=-1.0), "kerf_mm must be a number from 0 to 20"),
-        (lambda: lay_out(SHEET, Piece(20.0, 20.0), shift_mm=(float("nan"), 0.0)), "shift_mm"),
+        (lambda: lay_out(PLAN, Piece(210.0, 20.0)), "larger than the sheet, got 210 x 20 mm"),
+        (lambda: lay_out(PLAN, Piece(20.0, 20.0), margin_mm=80.0), "the sheet has 40 x 0 mm"),
+        (lambda: lay_out(PLAN, Piece(20.0, 20.0), kerf_mm=-1.0), "kerf_mm must be a number from 0 to 20"),
+        (lambda: lay_out(PLAN, Piece(20.0, 20.0), shift_mm=(float("nan"), 0.0)), "shift_mm"),
         (
             lambda: blank_face(Piece(20.0, 20.0, False, 95.0, 0.0), SHEET, 1.0),
             "a blank must lie on the sheet, got one that reaches 105 and 10 mm from its middle; the sheet",

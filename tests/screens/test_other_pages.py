@@ -2,10 +2,16 @@
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from blendlab.io.pictures import read_png
 from blendlab.look.faces import FACES
+from blendlab.look.nesting import Piece
+from blendlab.look.prepared_sheet import prepare
+from blendlab.look.view import look_at
+from blendlab.screens.parts import cache
 
 from .opening import STRIP, in_address, opened, pictures, said, sound
 
@@ -70,6 +76,24 @@ def test_blanks_are_laid_out_and_one_too_large_is_refused() -> None:
     app.text_input(key="blanklength").set_value("900").run()
     assert "a blank must not be larger than the sheet" in said(app)[0]
     assert not app.exception
+
+
+def test_blanks_are_laid_out_on_the_cold_sheet() -> None:
+    """Two of 38.5 mm and a cut of 2 mm fit on the 80 mm of the hot strip, not on 77.8 mm cold."""
+    app = page("blanks")
+    for field, mm in (("margin", "0"), ("length", "38.5"), ("width", "16")):
+        sound(app.text_input(key=f"blank{field}").set_value(mm).run())
+    assert app.subheader[0].value == "1 blank"
+    assert "On the cold sheet, 77.8 × 19.5 mm before it is trimmed." in [said.value for said in app.caption]
+    (layout,) = (shown.proto.body for shown in app.get("html") if 'class="outline' in shown.proto.body)
+    assert f"width:{38.5 / (80 * 0.973):.3%}" in layout
+
+
+def test_a_blank_as_large_as_the_cold_sheet_shows_all_of_the_hot_face() -> None:
+    blank = read_png(cache.blank_png(STRIP, Piece(*cache.cold_plan_mm(STRIP))))
+    prepared = prepare(STRIP, STRIP.folding.folds)
+    face = cache.TOP.surface(prepared.sheet_after(STRIP.folding.folds), cache.BLANK_PX / 80)
+    assert np.array_equal(blank, look_at(face, prepared, STRIP.folding.folds).srgb8)
 
 
 def test_the_photo_page_says_what_to_do_and_offers_corners() -> None:

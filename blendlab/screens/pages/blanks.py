@@ -6,10 +6,10 @@ import streamlit as st
 
 from blendlab.colour.means import area_mean
 from blendlab.look.nesting import KERF_MM, Layout, Piece, lay_out
-from blendlab.recipe.recipe import Recipe, Sheet
+from blendlab.recipe.recipe import Recipe
 from blendlab.screens.parts import cache, draft, number_fields, refusals
 from blendlab.screens.parts.session import KEEP
-from blendlab.screens.parts.style import awaiting
+from blendlab.screens.parts.style import awaiting, some
 
 SHEET_PX, MAX_SHOWN = 640, 24
 
@@ -27,7 +27,7 @@ def _piece() -> Piece:
     return Piece(length, width)
 
 
-def _laid_out(slab: Sheet) -> Layout:
+def _laid_out(plan_mm: tuple[float, float]) -> Layout:
     piece = _piece()
     with st.container(horizontal=True):
         kerf = number_fields.number(
@@ -44,41 +44,43 @@ def _laid_out(slab: Sheet) -> Layout:
     reach = max(piece.length_mm, piece.width_mm)
     right = number_fields.slide("Move the layout right, mm", "blankright", 0.0, -reach, reach)
     up = number_fields.slide("Move it up, mm", "blankup", 0.0, -reach, reach)
-    return lay_out(slab, piece, kerf, margin, (right, up))
+    return lay_out(plan_mm, piece, kerf, margin, (right, up))
 
 
-def _outlines(layout: Layout, slab: Sheet) -> str:
+def _outlines(layout: Layout, plan_mm: tuple[float, float]) -> str:
     """Numbered outlines of all blanks over the face, placed in parts of its sides."""
+    long, wide = plan_mm
     shapes = []
     for number, piece in enumerate(layout.pieces, start=1):
-        left = (piece.x_mm - piece.length_mm / 2 + slab.length_mm / 2) / slab.length_mm
-        top = (slab.width_mm / 2 - piece.y_mm - piece.width_mm / 2) / slab.width_mm
-        across, down = piece.length_mm / slab.length_mm, piece.width_mm / slab.width_mm
+        left = (piece.x_mm - piece.length_mm / 2 + long / 2) / long
+        top = (wide / 2 - piece.y_mm - piece.width_mm / 2) / wide
+        across, down = piece.length_mm / long, piece.width_mm / wide
         place = f"left:{left:.3%};top:{top:.3%};width:{across:.3%};height:{down:.3%}"
         rounded = ";border-radius:50%" if piece.round else ""
         shapes.append(f'<div class="outline" style="{place}{rounded}"><b>{number}</b></div>')
     return "".join(shapes)
 
 
-def _overview(recipe: Recipe, layout: Layout, slab: Sheet) -> None:
+def _overview(recipe: Recipe, layout: Layout, plan_mm: tuple[float, float]) -> None:
     """Draw the sheet with its blanks."""
-    with awaiting("blanks", slab.size_mm, area_mean(recipe).srgb):
+    with awaiting("blanks", plan_mm, area_mean(recipe).srgb):
         image = base64.b64encode(cache.view(recipe, SHEET_PX).png).decode()
         words = f"The sheet with {len(layout.pieces)} numbered blanks on it"
         picture = f'<img alt="{words}" src="data:image/png;base64,{image}">'
-        st.html(f'<div class="layout">{picture}{_outlines(layout, slab)}</div>')
+        st.html(f'<div class="layout">{picture}{_outlines(layout, plan_mm)}</div>')
 
 
 st.title("Blanks")
 st.write("Lay blanks out on the sheet, move the layout to catch a streak, and see what each one gets.")
 recipe = draft.last_good()
-slab = cache.slab(recipe)
+plan_mm = cache.cold_plan_mm(recipe)
 picture, fields = st.columns([11, 9], gap="large")
 with fields:
     with refusals.shown(stop=True):
-        layout = _laid_out(slab)
+        layout = _laid_out(plan_mm)
     ways = [", turned a quarter"] * layout.turned + [", in staggered rows"] * layout.staggered
-    st.subheader(f"{len(layout.pieces)} blanks{''.join(ways)}")
+    st.subheader(f"{some(len(layout.pieces), 'blank')}{''.join(ways)}")
+    st.caption(f"On the cold sheet, {number_fields.units().sides(plan_mm)} before it is trimmed.")
 mean, shown = area_mean(recipe).srgb, dict(enumerate(layout.pieces[:MAX_SHOWN], start=1))
 with st.container(horizontal=True, gap="small"):
     places = []
@@ -89,7 +91,7 @@ with st.container(horizontal=True, gap="small"):
 if len(layout.pieces) > MAX_SHOWN:
     st.caption(f"The first {MAX_SHOWN} are shown.")
 with picture:
-    _overview(recipe, layout, slab)
+    _overview(recipe, layout, plan_mm)
 for place, (number, piece) in zip(places, shown.items(), strict=True):
     with place:
         png = cache.blank_png(recipe, piece)

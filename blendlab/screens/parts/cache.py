@@ -22,6 +22,7 @@ from ...recipe.recipe import Recipe, Sheet
 from ...runtime.core_scheduler import in_the_background
 from ...runtime.progress import ProgressCallback
 from ...units import MM_PER_INCH, Unit
+from ...workshop.order import hot_per_cold
 from ...workshop.sheet_size import last_slab_mm
 from . import number_fields, shipped_pictures
 from .compiling import await_code
@@ -30,6 +31,7 @@ from .shipped_pictures import Shown
 
 MAX_MIXES = 8  # in use at once
 TOP = SurfaceSpec()
+PLAN = ("top", "bottom", "planed")  # faces that shrink alike both ways
 BLANK_PX = 150
 SKETCH_PX = 64
 COARSER = 3  # times fewer pixels along each side of a first picture
@@ -129,7 +131,12 @@ def _view(start: Recipe, folds: int, asked: SurfaceSpec, px_per_mm: float) -> Sh
     prepared = _prepared(start, folds)
     view = look_at(asked.surface(prepared.sheet_after(folds), px_per_mm), prepared, folds)
     percent = dict(zip(prepared.palette.names, view.percent.tolist(), strict=True))
-    return Shown(png_bytes(view.srgb8, px_per_mm), view.mean, percent)
+    return Shown(png_bytes(view.srgb8, px_per_mm * _shrinks(asked)), view.mean, percent)
+
+
+def _shrinks(asked: SurfaceSpec) -> float:
+    """How many times smaller a face prints than while hot: its plan prints as the cold sheet."""
+    return hot_per_cold() if asked.face in PLAN else 1.0
 
 
 def view(recipe: Recipe, px: int, asked: SurfaceSpec = TOP) -> Shown:
@@ -184,13 +191,13 @@ PRINT_PX_PER_MM = PRINT_DPI / MM_PER_INCH
 
 def print_size(recipe: Recipe, asked: SurfaceSpec) -> tuple[int, int]:
     """Return rows and columns of a face drawn for print; raises as `view`."""
-    return asked.surface(slab(recipe), PRINT_PX_PER_MM).shape
+    return asked.surface(slab(recipe), PRINT_PX_PER_MM / _shrinks(asked)).shape
 
 
 def print_png(recipe: Recipe, asked: SurfaceSpec) -> bytes:
     """Draw a face at true size and 300 dpi, strip by strip, so that memory hardly grows with its size."""
     prepared, folds = _prepared(unfolded(recipe), recipe.folding.folds), recipe.folding.folds
-    surface = asked.surface(prepared.sheet_after(folds), PRINT_PX_PER_MM)
+    surface = asked.surface(prepared.sheet_after(folds), PRINT_PX_PER_MM / _shrinks(asked))
     with in_the_background():
         drawn = picture_of(surface.shape, Strips(surface, lambda part: render(part, prepared, folds)))
     return picture_bytes(drawn, PRINT_PX_PER_MM)
@@ -210,6 +217,12 @@ def sharpening(recipe: Recipe, px: int, asked: SurfaceSpec = TOP) -> Iterator[Sh
 def slab(recipe: Recipe) -> Sheet:
     """Return the slab as it is after the recipe's folds."""
     return Sheet(*last_slab_mm(recipe))
+
+
+def cold_plan_mm(recipe: Recipe) -> tuple[float, float]:
+    """Return length and width of the sheet once it is cold, before it is trimmed."""
+    length, width, _ = last_slab_mm(recipe)
+    return length / hot_per_cold(), width / hot_per_cold()
 
 
 @st.cache_data(max_entries=32, show_spinner=False, hash_funcs=EXACTLY)
@@ -232,10 +245,11 @@ def planing_says(recipe: Recipe) -> str:
 def _blank(start: Recipe, folds: int, piece: Piece) -> bytes:
     prepared = _prepared(start, folds)
     scale = BLANK_PX / max(piece.length_mm, piece.width_mm)
-    surface = blank_face(piece, prepared.sheet_after(folds), scale)
+    hot = piece.enlarged(hot_per_cold())
+    surface = blank_face(hot, prepared.sheet_after(folds), scale / hot_per_cold())
     return png_bytes(look_at(surface, prepared, folds).srgb8, scale)
 
 
 def blank_png(recipe: Recipe, piece: Piece) -> bytes:
-    """PNG of what a laid-out blank gets of the upper face after the recipe's folds."""
+    """PNG of what a blank laid out on the cold sheet gets of the upper face after the recipe's folds."""
     return _blank(unfolded(recipe), recipe.folding.folds, piece)

@@ -90,7 +90,8 @@ ALIKE = "Two sheets of one mix are never alike: each press mixes by chance."
 def offer_picture(recipe: Recipe, asked: SurfaceSpec) -> None:
     """Offer the picture as a file."""
     folds, sheet = recipe.folding.folds, recipe.sheet
-    size = f", true size ({units().sides(sheet.size_mm[:2])})" if asked.face == "top" else ""
+    cold = units().sides(cache.cold_plan_mm(recipe))
+    size = f", true size when cold ({cold})" if asked.face in cache.PLAN else ""
     download(
         f"Download the picture{size}",
         lambda: cache.view(recipe, round(4 * max(sheet.size_mm)), asked).png,
@@ -119,4 +120,5 @@ def offer_print(recipe: Recipe, asked: SurfaceSpec, section: str) -> None:
         key=f"print {section}",
     )
     seconds = max(1, round(SECONDS_A_MILLION * pixels / 1e6))
-    st.caption(f"{size}, true size on paper; drawn when you ask, in some {seconds} s on two cores.")
+    how_large = "true size when cold" if asked.face in cache.PLAN else "as large as while hot"
+    st.caption(f"{size}, {how_large}, on paper; drawn when you ask, in some {seconds} s on two cores.")
