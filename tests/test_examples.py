@@ -1,6 +1,8 @@
-"""The examples in the docstrings and on the API page run and say what is."""
+"""The examples in the docstrings, on the API page and in the README run and say what is."""
 
 import doctest
+import re
+import shlex
 import shutil
 from importlib import import_module
 from pathlib import Path
@@ -9,9 +11,16 @@ import numpy as np
 import pytest
 
 import blendlab
+from blendlab import cli
+from blendlab.io.text_files import Beside
 from blendlab.photo import move_fit
+from blendlab.recipe.recipe import from_toml
+from blendlab.workshop.batch_plan import plan
+from blendlab.workshop.laying import spread_lines, unstrewn_lines
+from blendlab.workshop.order import Order
 
 PACKAGE = Path(blendlab.__file__).parent
+README = (PACKAGE.parent / "README.md").read_text("utf-8")
 OPTIONS = doctest.NORMALIZE_WHITESPACE | doctest.ELLIPSIS
 
 
@@ -42,6 +51,36 @@ def test_the_examples_of_the_api_page_hold(tmp_path: Path, monkeypatch: pytest.M
         found = doctest.testfile(page, module_relative=False, optionflags=OPTIONS, encoding="utf-8")
     assert found.attempted > 50
     assert found.failed == 0
+
+
+def of_readme(language: str) -> list[str]:
+    """Return the snippets of the README in a language."""
+    return re.findall(rf"^```{language}\n(.*?)^```", README, re.DOTALL | re.MULTILINE)
+
+
+def test_the_readmes_commands_name_what_a_clone_holds() -> None:
+    lines = "".join(of_readme("sh")).replace("\\\n", "").splitlines()
+    commands = [shlex.split(line, comments=True) for line in lines if "bin/blendlab " in line]
+    assert {words[1] for words in commands} == {"ladder", "batch", "match"}
+    for program, *words in commands:
+        assert program == ".venv/bin/blendlab"
+        cli._arguments(words)
+        read = [word for word in words if re.search(r"\.(toml|csv|jpg)$", word)]
+        assert read
+        for name in read:
+            assert (PACKAGE.parent / name).is_file()
+
+
+@pytest.mark.parametrize("snippet", of_readme("toml"))
+def test_the_readmes_recipes_are_planned_without_a_remark(snippet: str) -> None:
+    """Each added to the recipe that the README names, in its folder."""
+    path = PACKAGE.parent / "swatches" / "harbour.toml"
+    recipe = from_toml(path.read_text("utf-8") + snippet, Beside(path.with_name("mine.toml")))
+    assert recipe != from_toml(path.read_text("utf-8"))
+    batch = plan(recipe, Order(170, 170, 6))
+    assert spread_lines(batch.recipe, batch.load_g) == ()
+    assert unstrewn_lines(batch.recipe, batch.recipe.folding.folds) == ()
+    assert batch.recipe.lays or batch.recipe.flakes[-1].cut_from
 
 
 def test_a_wrong_example_is_caught() -> None:
