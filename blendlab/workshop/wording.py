@@ -96,9 +96,10 @@ def plan_lines(batch: Batch) -> tuple[str, ...]:
     spacers = with_range(batch.spacer_mm, 1, batch.units.length)
     settings = "" if batch.recipe.sheet.finish == GLOSSY else f"{liners_text(batch)}, "
     lines = [f"Weigh in for {each}, {finished} finished, {load_text(batch)}:"]
+    several = batch.loads * batch.tiles > 1
     lines += [
         f"{mass.number(part.load_g, 1):>9} {mass.symbol}  {part.flake.name}, "
-        f"{mass.text(part.total_g)} in total, {pieces_text(part.pieces)}"
+        f"{f'{mass.text(part.total_g)} in total, ' if several else ''}{pieces_text(part.pieces)}"
         for part in batch.portions
     ]
     if batch.recipe.lays:

@@ -56,6 +56,15 @@ def test_the_plan_says_how_long_a_named_press_takes_to_close(sheet):
     assert "takes about" not in said(sheet)
 
 
+def test_grams_in_total_are_given_only_where_they_are_not_those_of_the_load(sheet):
+    flakes = len(sheet.recipe.flakes)
+    one = plan(sheet.recipe, Order(170, 170, 6), PressSetup(largest_load_g=1000))
+    two_loads = plan(sheet.recipe, Order(170, 170, 6), PressSetup(largest_load_g=120))
+    two_tiles = plan(sheet.recipe, Order(340, 170, 6, tiles=(2, 1)), PressSetup(largest_load_g=1000))
+    for batch, times in ((one, 0), (two_loads, flakes), (two_tiles, flakes)):
+        assert sum("in total" in line for line in plan_lines(batch)) == times
+
+
 def test_a_weak_press_is_reported_as_not_closing(sheet):
     weak = said(sheet, closing=Closing(force_n=30), stock=Stock("bottle"))
     assert "which counts as not closing." in weak
