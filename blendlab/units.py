@@ -25,12 +25,15 @@ class Unit:
         Grams or millimetres in one.
     finer : int
         Decimals shown beyond those of grams or millimetres.
+    decimals : int
+        Most that a field shows: a kitchen scale has one of grams.
     """
 
     symbol: str
     name: str
     metric: float = 1.0
     finer: int = 0
+    decimals: int = 3
 
     def of(self, metric: float) -> float:
         """Return how many of this unit so many grams or millimetres are."""
@@ -115,7 +118,7 @@ _KEYED = re.compile(r"(\w+)_(mm|g)\b(.*?) must be a number from (\S+) to (\S+), 
 _AMOUNTS = re.compile(r"(\d+(?:\.\d+)?(?:(?: x | × | to | and )\d+(?:\.\d+)?)*) (mm|g)\b(?!/)")
 
 COUNT = Unit("", "")
-METRIC = Units(Unit("g", "grams"), Unit("mm", "millimetres"))
+METRIC = Units(Unit("g", "grams", decimals=1), Unit("mm", "millimetres"))
 OZ_IN = Units(Unit("oz", "ounces", G_PER_OUNCE, 2), Unit("in", "inches", MM_PER_INCH, 2))
 SYSTEMS = {"g-mm": METRIC, "oz-in": OZ_IN}
 

@@ -4,6 +4,7 @@ import re
 from datetime import date
 from pathlib import Path
 
+import pytest
 from streamlit.testing.v1 import AppTest
 
 from blendlab.logbook import sheet_log, stock
@@ -42,7 +43,9 @@ def test_a_cut_up_sheet_goes_through_the_press_again(home: Path) -> None:
     pieces = stock.stock(home)[1]
     assert (pieces.grams, pieces.size_mm) == (35.5, (12.0, 12.0, 6.0))
     shed = opened(page=SHED)
-    assert any(PIECES in element.proto.body and "36 g" in element.proto.body for element in shed.get("html"))
+    assert any(
+        PIECES in element.proto.body and "35.5 g" in element.proto.body for element in shed.get("html")
+    )
 
     make = opened()
     before = pictures(make)
@@ -55,6 +58,15 @@ def test_a_cut_up_sheet_goes_through_the_press_again(home: Path) -> None:
     click(app, "Log it as pressed")
     latest = sheet_log.search(home)[0].recipe
     assert latest.flakes[-1].cut_from == Offcut(STRIP, 3)
+
+
+def test_what_is_left_is_offered_to_a_tenth_of_a_gram_and_taken_exactly(home: Path) -> None:
+    sheet = LoggedSheet(date(2026, 3, 14), STRIP, prediction={"cold_g": 165.3114})
+    logged = sheet_log.record(home, sheet)
+    app = click(opened(page=LOG), "Open")
+    assert app.text_input(key=f"cut grams {logged.uid}").value == "165.3"
+    click(app, "Put them among my flakes")
+    assert stock.stock(home)[-1].grams == pytest.approx(165.3114, abs=0.001)
 
 
 def test_pressing_takes_the_pieces_off_the_list(home: Path) -> None:

@@ -26,9 +26,7 @@ def _on_hand(flake: Stocked) -> str:
     if not flake.grams:
         return "none: weigh it and book it in"
     count = int(flake.grams / flake.piece_g) if flake.piece_g else 0
-    return number_fields.units().mass.text(flake.grams) + (
-        f", about {some(count, 'piece')}" if count > 1 else ""
-    )
+    return number_fields.units().grams(flake.grams) + (f", about {some(count, 'piece')}" if count > 1 else "")
 
 
 def _list(flakes: tuple[Stocked, ...]) -> None:

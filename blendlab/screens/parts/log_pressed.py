@@ -71,25 +71,14 @@ def _happened(batch: Batch) -> Happened:
     st.caption("What really went in, and how often it was folded; as planned unless you change it.")
     with st.container(gap="xsmall"):
         fields = [("Folds", float(folding.folds), 0.0, float(folding.most_folds), True)]
-        fields += [
-            (f"{plain(name)}, g", _weighed(grams), 0.001, 1e6, False) for name, grams in planned.items()
-        ]
+        fields += [(f"{plain(name)}, g", grams, 0.001, 1e6, False) for name, grams in planned.items()]
         with st.container(horizontal=True):
             folds, *given = (
                 # A new plan resets the field.
                 number_fields.number(label, f"really {label} {start:.6g}", start, low, high, whole=whole)
                 for label, start, low, high, whole in fields
             )
-    really = {
-        name: grams if now == _weighed(grams) else now
-        for (name, grams), now in zip(planned.items(), given, strict=True)
-    }
-    return Happened(really, int(folds))
-
-
-def _weighed(grams: float) -> float:
-    """Return grams as a kitchen scale shows them, though never none."""
-    return round(grams, 1) or grams
+    return Happened(dict(zip(planned, given, strict=True)), int(folds))
 
 
 def _really(batch: Batch, happened: Happened) -> Batch:

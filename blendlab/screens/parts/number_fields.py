@@ -27,15 +27,16 @@ def units() -> Units:
 
 
 def shown(metric: float, unit: Unit = COUNT) -> str:
-    """Return a number as a field shows it, in plain digits and to three decimals.
+    """Return a number as a field shows it, in plain digits and to its unit's decimals, though never none.
 
     Examples
     --------
-    >>> shown(30.0), shown(12.5), shown(40 / 3), shown(1e6), shown(0.00005)
-    ('30', '12.5', '13.333', '1000000', '0.00005')
+    >>> from blendlab.units import METRIC
+    >>> shown(30.0), shown(12.5), shown(40 / 3), shown(40 / 3, METRIC.mass), shown(1e6), shown(0.00005)
+    ('30', '12.5', '13.333', '13.3', '1000000', '0.00005')
     """
     number = unit.of(metric)
-    return format(Decimal(f"{round(number, 3) or number:.12g}"), "f")
+    return format(Decimal(f"{round(number, unit.decimals) or number:.12g}"), "f")
 
 
 def said(metric: float, unit: Unit) -> str:
@@ -109,7 +110,8 @@ def _remedy(number: str, unit: Unit) -> str:
     for other, metric in of_its_kind.items():
         amount = number.removesuffix(other).rstrip()
         if amount != number and _PLAIN.fullmatch(amount):
-            return f"{number} is {said(float(amount.replace(',', '.')) * metric, unit)}: type that"
+            same = shown(unit.of(float(amount.replace(",", ".")) * metric))
+            return f"{number} is {same} {unit.symbol}: type that"
     return "type digits with one decimal point or comma, such as 12.5"
 
 
