@@ -100,6 +100,11 @@ def paths_and_points(samples: int) -> tuple[int, int]:
 def in_slab(paths: Floats, light_depth_mm: float, height_mm: float) -> Floats:
     """Return light paths, shape (n, 6), as `followed` and `sampled` take them.
 
+    Scattered light wanders sideways about as far as it goes in (diffusion theory, from memory). Seen from
+    above, layers that lie flat are the same along the way; a cut looks along them, and blends those that are
+    thinner than light reaches only by what wanders across: a path goes as far up or down as it goes level,
+    away from the nearer face.
+
     Parameters
     ----------
     paths : ndarray of float64, shape (..., 6)
@@ -111,6 +116,8 @@ def in_slab(paths: Floats, light_depth_mm: float, height_mm: float) -> Floats:
     """
     ways: Floats = paths.reshape(-1, 6) * np.repeat([1.0, light_depth_mm], 3)
     ways[:, 2] -= height_mm / 2
+    level = np.hypot(ways[:, 3], ways[:, 4])
+    ways[:, 5] += np.copysign(level, np.where(ways[:, 5] == 0.0, -ways[:, 2], ways[:, 5]))
     return ways
 
 

@@ -23,6 +23,7 @@ from blendlab.look.contrast import contrast
 from blendlab.look.prepared_sheet import prepare
 from blendlab.look.render import paths_and_points, render, sample_offsets, srgb8
 from blendlab.look.surfaces import Flat, top_face
+from blendlab.look.view import SurfaceSpec
 from blendlab.recipe.offcut import Offcut
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet, from_toml, to_toml
 from blendlab.runtime import compiled
@@ -45,7 +46,7 @@ def pictured(asked, folds, px_per_mm=1.0, samples=None):
 
 
 def mean_of(picture):
-    return Colour.from_xyz1(picture.xyz1.mean(axis=(0, 1), dtype=float))
+    return Colour.from_xyz1(np.nanmean(picture.xyz1, axis=(0, 1), dtype=float))
 
 
 def difference(one, other):
@@ -84,6 +85,21 @@ def test_folded_far_the_mean_is_the_full_blend(flakes, drag, unevenness):
     assert difference(mean_of(picture), full_blend(asked)) < 1.5
     assert picture.seen == pytest.approx(asked.shares, abs=0.03)
     assert picture.segregation < 0.01
+
+
+@pytest.mark.parametrize(
+    "cut", [SurfaceSpec("front"), SurfaceSpec("sawn", at_mm=(5.0, 3.0), angle_deg=25.0, tilt_deg=20.0)]
+)
+def test_folded_far_a_cut_shows_the_full_blend_as_the_faces_do(cut):
+    asked = recipe(drag=0.5, unevenness=0.3)
+    prepared = prepare(asked, 12)
+    picture = render(cut.surface(prepared.sheet_after(12), 0.5), prepared, 12)
+    assert (
+        difference(mean_of(picture), full_blend(asked))
+        < 1.5
+        < 15
+        < difference(area_mean(asked), full_blend(asked))
+    )
 
 
 @pytest.mark.parametrize("flakes", RECIPES.values(), ids=RECIPES)
