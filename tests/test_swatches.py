@@ -12,6 +12,8 @@ from blendlab.io.text_files import Beside, read_text
 from blendlab.recipe.flake_list import from_csv, to_csv
 from blendlab.recipe.offcut import Offcut
 from blendlab.recipe.recipe import from_toml, to_toml
+from blendlab.workshop.order import Order, Plastic
+from blendlab.workshop.sheet_size import finished_mm, tile_g
 
 SWATCHES = Path(__file__).resolve().parent.parent / "swatches"
 SHED = from_csv((SWATCHES / "flakes.csv").read_text("utf-8"))
@@ -69,6 +71,14 @@ def test_the_cut_recipe_presses_pieces_of_the_demo_sheet_anew():
     assert pieces.grams < sum(flake.grams for flake in old.flakes)
     assert [leaf.name for leaf in recipe.leaves.flakes] == ["coal", *(flake.name for flake in old.flakes)]
     assert from_toml(to_toml(recipe)) == recipe
+
+
+@pytest.mark.parametrize("path", sorted(SWATCHES.glob("*.toml")), ids=lambda path: path.stem)
+def test_each_recipe_weighs_what_its_sheet_needs(path):
+    recipe, plastic = from_toml(read_text(path), Beside(path)), Plastic.published(180.0)
+    sheet = Order(*finished_mm(recipe, 0.0, plastic), trim_mm=0.0)
+    weighs = sum(flake.grams for flake in recipe.flakes)
+    assert weighs == pytest.approx(tile_g(sheet, plastic).usual, rel=0.01)
 
 
 def test_the_laid_recipes_lay_their_charge_in_different_places():

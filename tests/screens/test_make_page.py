@@ -9,6 +9,7 @@ from blendlab.colour.means import area_mean, full_blend
 from blendlab.recipe.recipe import Flake, Recipe
 from blendlab.screens.parts import draft
 from blendlab.screens.parts.number_fields import shown
+from blendlab.units import METRIC
 from blendlab.workshop.order import Order, Plastic
 from blendlab.workshop.sheet_size import tile_g
 
@@ -35,11 +36,13 @@ def test_it_opens_on_the_demo() -> None:
     assert not app.warning
     fields = {field.label: field.value for field in [*app.text_input, *app.color_picker, *app.slider]}
     for flake in draft.demo().flakes:
-        assert fields[f"Grams of {flake.name}"] == shown(flake.grams)  # as a screen reader says it
+        grams = fields[f"Grams of {flake.name}"]  # as a screen reader says it
+        assert grams == shown(flake.grams, METRIC.mass)
         assert fields[f"Grams of {flake.name} by sliding"] == flake.grams
         assert fields[f"Colour of {flake.name}"] == flake.srgb
         assert fields[f"Name of {flake.name}"] == flake.name
-    assert any(text.value.endswith("you have 227 g.") for text in app.text)
+    assert "Needs 184 g with trim; you have 184 g." in [text.value for text in app.text]
+    assert not any(button.key in ("use less", "thicker", "use all") for button in app.button)
     assert f"After {draft.demo().folding.folds} folds" in [box.value for box in app.subheader]
 
 
@@ -145,6 +148,16 @@ def test_too_little_is_weighed_out_or_pressed_thinner_or_filled_up_with_one_flak
     sound(app.button(key="fill2").click().run())
     needed = tile_g(Order(67.84, 10.46, 5.0816, 4.5), Plastic.published(180.0)).usual
     assert [flake.grams for flake in in_address(app).flakes] == pytest.approx([4, needed - 4], abs=0.06)
+
+
+def test_what_densities_leave_open_is_no_disagreement() -> None:
+    """The strip needs 7.35 g, and densities are published to 1 %."""
+    app = opened()
+    app.text_input(key="grams1").set_value("5.5")
+    sound(app.text_input(key="grams2").set_value("2.3").run())
+    assert not any(button.label.startswith("Use less") for button in app.button)
+    sound(app.text_input(key="grams2").set_value("2.5").run())
+    assert any(button.label.startswith("Use less") for button in app.button)
 
 
 def test_sliding_is_weighing() -> None:

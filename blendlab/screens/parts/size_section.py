@@ -11,10 +11,13 @@ from . import batch_fields, draft, session
 from .number_fields import units
 from .style import surplus
 
+ALIKE_G, ALIKE = 0.5, 0.01  # grams and parts that make no difference: densities are published no closer
+SIZE = "Cold and trimmed. The [sheet] of a recipe file is the hot slab, which shrinks to this and its trim."
+
 
 def show() -> None:
     """Show the fields of the size, and the ways to make it agree with the mix."""
-    st.subheader("Finished size")
+    st.subheader("Finished size", help=SIZE)
     batch_fields.show_size()
     needed, total = needed_g(), total_g()
     with st.container(key="needs", gap="xsmall"):
@@ -44,7 +47,7 @@ def total_g() -> float | None:
 
 def _agree(needed: float, total: float) -> int:
     """Offer to change grams, thickness or plan where they do not agree; return how many ways."""
-    if round(needed) == round(total):
+    if abs(total - needed) <= max(ALIKE_G, ALIKE * needed):
         return 0
     order = batch_fields.order()
     thick, wider = order.thickness_mm * total / needed, _wider(order, total / needed)
