@@ -45,6 +45,7 @@ SKETCH_SAMPLES = 9  # of brute force a pixel, for sheets of few folds that are o
 WITH_OTHER_MOVES = 2  # of the best sheets
 MAX_PROPOSALS = 5  # proposals
 UNLIKE = 0.15  # half the sum of differences of shares from which two mixes differ
+LOOKS_UNLIKE = 3.0  # difference from which sheets of one mix look different; chance makes some 2
 TOO_FAR = 3.0  # beyond the best one's distance, where a proposal is not worth showing
 _DENSITY: float = read_toml("hdpe/hdpe.toml")["density_cold_g_cm3"]["usual"]
 
@@ -317,7 +318,7 @@ def _unlike(ranked: Sequence[Proposal]) -> list[Proposal]:
 
 
 def _alike(one: Proposal, other: Proposal) -> bool:
-    """Tell whether two sheets differ by little: a fold, or some grams; or by nothing the eye sees."""
+    """Tell whether two sheets of about one mix differ by a fold at most, or by little that the eye sees."""
     first, second = one.recipe, other.recipe
     shares = [{f.name: s for f, s in zip(r.flakes, r.shares, strict=True)} for r in (first, second)]
     moved = sum(abs(shares[0].get(n, 0) - shares[1].get(n, 0)) for n in shares[0] | shares[1]) / 2
@@ -325,7 +326,9 @@ def _alike(one: Proposal, other: Proposal) -> bool:
     same_way = ways[0].move == ways[1].move or not min(way.folds for way in ways)
     same_way = same_way and abs(ways[0].folds - ways[1].folds) < 2
     same_cut = (first.flakes[0].size_mm, first.lays) == (second.flakes[0].size_mm, second.lays)
-    return moved < UNLIKE and ((same_way and same_cut) or (one.seen.is_plain and other.seen.is_plain))
+    if moved >= UNLIKE:
+        return False
+    return (same_way and same_cut) or difference(one.seen, other.seen).total < LOOKS_UNLIKE
 
 
 def _remarks(

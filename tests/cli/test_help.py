@@ -48,6 +48,12 @@ def test_every_option_is_explained(run: Run, command: str) -> None:
     assert [option.dest for option in options if not option.help] == []
 
 
+def test_like_says_how_it_takes_colours_and_where_a_photo_of_a_sheet_belongs(run: Run) -> None:
+    text = " ".join(run("like", "--help").out.split())
+    assert "Colours are taken as the picture shows them" in text
+    assert "a photo of a pressed sheet belongs to `match`" in text
+
+
 @pytest.mark.parametrize("command", ["blend", "target"])
 def test_an_example_of_the_help_does_what_it_says(
     run: Run, monkeypatch: pytest.MonkeyPatch, command: str

@@ -14,6 +14,7 @@ from blendlab.look.surfaces import top_face
 from blendlab.photo import likeness
 from blendlab.photo.likeness import Likeness, like
 from blendlab.recipe.flake_list import Stocked
+from blendlab.recipe.lay import Lay
 from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 
 STOCK = (
@@ -72,6 +73,19 @@ def test_proposals_are_sorted_differ_and_keep_the_contract(found: Likeness) -> N
         assert len(one["moves"]) == one["folds"]
     ways = [(one["folds"], one["size_mm"][0], *one["percent"].items()) for one in said["proposals"]]
     assert len(set(ways)) == len(ways)
+
+
+def test_sheets_of_one_mix_are_proposed_only_where_they_look_different(found: Likeness) -> None:
+    best = found.proposals[0]
+    flakes = tuple(replace(flake, size_mm=(14.0, 14.0, 1.6)) for flake in best.recipe.flakes)
+    other = replace(best, recipe=replace(best.recipe, flakes=flakes).with_folding(move="edges-in"))
+    coarser = replace(other, seen=replace(best.seen, feature_mm=3 * best.seen.feature_mm))
+    assert likeness._unlike([best, other]) == [best]  # another cut and move to the same look
+    assert likeness._unlike([best, coarser]) == [best, coarser]
+    laid = tuple(Lay((flake.name,), "stripes") for flake in best.recipe.flakes)
+    assert likeness._unlike([best, replace(best, recipe=replace(best.recipe, lays=laid))]) == [best]
+    alone = replace(other, recipe=replace(other.recipe, flakes=other.recipe.flakes[:1]))
+    assert likeness._unlike([best, alone]) == [best, alone]  # another mix
 
 
 def test_what_cannot_be_reached_is_said(found: Likeness) -> None:

@@ -24,6 +24,7 @@ def test_a_proposal_becomes_the_mix(monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.setattr(likeness, name, few)
     monkeypatch.setattr(likeness, "WITH_OTHER_MOVES", 0)
     app = opened(page="blendlab/screens/pages/like.py")
+    assert any("belongs to the page From a photo" in text.value for text in app.text)
     upload = app.file_uploader(key="picturefile")
     upload.set_value(("board.png", board(), "image/png")).run(timeout=300)
     app.text_input(key="picturegrams").set_value("60")

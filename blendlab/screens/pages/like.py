@@ -98,6 +98,10 @@ def _results(found: Likeness) -> None:
 
 st.title("From a picture")
 st.write("Show a stone, a cloth, the sea: mixes of your flakes whose sheets come near its colours and grain.")
+st.text(
+    "Colours are taken as the picture shows them, dim where it is dim. A photo of a pressed sheet belongs to "
+    "the page From a photo, which corrects them for its light."
+)
 stock, own = stock_table.on_hand()
 brought = photo_colour.bring("A picture", "picturefile", session.PICTURE)
 if brought is None:
