@@ -128,6 +128,17 @@ TYPED = {  # by a unit's name, what else may be typed behind a number, and how m
 }
 
 
+def percent(part: float) -> str:
+    """Return a part of 1 in whole percent.
+
+    Examples
+    --------
+    >>> percent(0.333)
+    '33 %'
+    """
+    return f"{100 * part:.0f} %"
+
+
 def some(count: int, thing: str) -> str:
     """Return a count with its noun.
 

@@ -2,8 +2,10 @@
 
 import argparse
 import re
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from math import isqrt
+from typing import TYPE_CHECKING
 
 from .. import checks
 from ..io.image_codec import picture_of
@@ -11,12 +13,16 @@ from ..io.pictures import write_contact_sheet, write_picture
 from ..look.looks import LOOKS, MAX_RUNGS, USUAL_LOOK
 from ..recipe.recipe import MAX_FOLDS, Recipe
 from ..runtime.memory import free_bytes
-from ..units import some
+from ..units import percent, some
 from .arguments import AddCommand, check_output_path, number, read_recipe, whole
 from .output import Result, announce_compiling, colour_line
 from .surface_options import add_options, surface_spec
 
+if TYPE_CHECKING:
+    from ..look.ladder import Rung
+
 MAX_SAMPLES = 4096
+THINNEST_MM = 0.001  # of a layer that is given in figures
 
 
 def _fold_counts(text: str) -> range:
@@ -65,14 +71,22 @@ def ladder(args: argparse.Namespace) -> Result:
         "rungs": [step.as_json() for step in steps],
         "pick": {"folds": chosen.folds, "why": chosen.why, "sure": chosen.sure},
     }
-    table = ["folds  mean     contrast  feature mm  layer mm  segregation  drift  look"]
-    table += [
-        f"{step.folds:5}  {step.mean.srgb}  {step.contrast:8.1f}  {step.feature_mm:10.1f}  "
-        f"{step.layer_mm:8.3g}  {step.segregation:11.3f}  {step.drift:5.1f}  {step.look}"
-        for step in steps
-    ]
-    ends = f"{chosen.advice} {chosen.sure}", *_spread(recipe), stiffness_line(recipe)
-    return result, "\n".join([*table, *ends])
+    ends = f"{chosen.advice} {chosen.sure}".rstrip(), *_spread(recipe), stiffness_line(recipe)
+    return result, "\n".join([*_table(steps), *ends])
+
+
+def _table(steps: Sequence["Rung"]) -> Iterator[str]:
+    """Yield a line for each rung, between the columns' names and what they mean."""
+    from ..look.ladder import levels_of
+
+    yield "folds  mean     contrast  feature mm  layer mm  segregation  drift  lively  look"
+    for step, lively in zip(steps, levels_of(steps).calmest.lively, strict=True):
+        layer = "< 0.001" if step.layer_mm < THINNEST_MM else f"{step.layer_mm:.3g}"
+        yield (
+            f"{step.folds:5}  {step.mean.srgb}  {step.contrast:8.1f}  {step.feature_mm:10.1f}  "
+            f"{layer:>8}  {step.segregation:11.3f}  {step.drift:5.1f}  {percent(lively):>6}  {step.look}"
+        )
+    yield _COLUMNS
 
 
 def _check_size(rows: int, columns: int) -> None:
@@ -138,13 +152,16 @@ def _spread(recipe: Recipe) -> tuple[str, ...]:
     return spread_lines(recipe, sum(flake.grams for flake in recipe.flakes))
 
 
+_COLUMNS = """\
+contrast: dE*ab, as seen from half a metre. feature: across the streaks. layer: inside the
+sheet. segregation: 1 for whole pieces, 0 when fully mixed. drift: dE00 of the mean from the
+average before mixing. lively: what is left of the whole pieces' contrast and segregation."""
 _LADDER = """\
-Prints one line for each fold count: mean colour; contrast, dE*ab seen from half a
-metre; size of the features across the streaks and thickness of the layers inside, mm;
-segregation, 1 for whole pieces and 0 when fully mixed; drift of the mean from the
-average before mixing, dE00; and the look in a word. Then the fold count for the wanted
-look, and how sure it is; and which flakes stay coarser, where the recipe says what each
-was cut from (stock = "bottle", "cap" or "crate").
+Prints one line for each fold count: mean colour, contrast, size of the features,
+thickness of the layers, segregation, drift, how lively it is and the look in a word;
+below them what each of these means. Then the fold count for the wanted look, and how
+sure it is; and which flakes stay coarser, where the recipe says what each was cut from
+(stock = "bottle", "cap" or "crate").
 
 example:
   blendlab ladder swatches/harbour.toml --folds 0-6 --look marbled --out ladder.png

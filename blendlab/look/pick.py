@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from .. import checks
-from ..units import some
+from ..units import percent, some
 from .contrast import JUST_SEEN
 from .ladder import Levels, Rung, levels_of
 from .looks import LOOKS, MIDDLES
@@ -80,8 +80,8 @@ def best_count(wanted: str, counts: Sequence[int], seen: Levels, unfolded: float
         return _first_even(counts, seen)
     first = int(counts[0] == 0 and len(levels) > 1)
     best = first + int(np.abs(seen.lively[first:] - MIDDLES[wanted]).argmin())
-    part = f"The sheet is {seen.lively[best]:.0%} as lively as the whole pieces"
-    return Pick(counts[best], f"{part}, nearest to the {MIDDLES[wanted]:.0%} we call {wanted}.")
+    part = f"The sheet is {percent(seen.lively[best])} as lively as the whole pieces"
+    return Pick(counts[best], f"{part}, nearest to the {percent(MIDDLES[wanted])} we call {wanted}.")
 
 
 def _first_even(counts: Sequence[int], seen: Levels) -> Pick:

@@ -111,12 +111,29 @@ def test_ladder_in_words_is_a_table_and_a_sentence(run: Run, strip: Path) -> Non
     found = run(*words, "--json").only_object()
     head, *rows, last, coarser = run(*words).words()
     assert coarser.startswith("No flake says what it was cut from.")
-    assert " ".join(head.split()) == "folds mean contrast feature mm layer mm segregation drift look"
+    assert " ".join(head.split()) == "folds mean contrast feature mm layer mm segregation drift lively look"
+    rows, meant = rows[:2], " ".join(rows[2:])
+    for unexplained in ("contrast: dE*ab", "segregation: 1 for whole pieces", "drift: dE00", "lively: "):
+        assert unexplained in meant
     for row, rung in zip(rows, found["rungs"], strict=True):
         assert row.split()[:2] == [str(rung["folds"]), rung["mean"]["srgb"]]
         assert float(row.split()[2]) == pytest.approx(rung["contrast"], abs=0.06)
         assert row.split()[-1] == rung["look"]
     assert last.startswith(f"Fold once. {found['pick']['why']}")
+
+
+def test_the_part_that_picks_a_count_is_in_the_table(run: Run, strip: Path) -> None:
+    lines = run("ladder", strip, "--folds", "0-2", "--tries", "0", "--look", "streaks").words()
+    chosen = next(line for line in lines if "as lively as the whole pieces" in line)
+    folds, part = {"once": 1, "twice": 2}[chosen.split()[1].rstrip(".")], chosen.split()[5]
+    row = next(line for line in lines if line.split()[0] == str(folds))
+    assert f" {part} %  " in row
+
+
+def test_a_layer_below_a_micrometre_has_no_figures(run: Run, strip: Path) -> None:
+    words = "ladder", strip, "--folds", "12", "--tries", "0"
+    assert run(*words, "--json").only_object()["rungs"][0]["layer_mm"] < 0.001
+    assert "  < 0.001  " in run(*words).words()[1]
 
 
 def test_a_ladder_that_starts_later_is_compared_with_the_same_whole_pieces(run: Run, strip: Path) -> None:
@@ -130,7 +147,7 @@ def test_a_ladder_that_starts_later_is_compared_with_the_same_whole_pieces(run: 
     taken = next(rung for rung in from_0["rungs"] if rung["folds"] == from_0["pick"]["folds"])
     contrast, segregation = (taken[key] / pieces[key] for key in ("contrast", "segregation"))
     lively = np.sqrt(min(contrast, 1) * segregation)
-    assert f"{lively:.0%} as lively as the whole pieces" in from_1["pick"]["why"]
+    assert f"{100 * lively:.0f} % as lively as the whole pieces" in from_1["pick"]["why"]
 
 
 def test_ladder_defaults_to_0_to_10_folds_and_four_replicates(

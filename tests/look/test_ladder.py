@@ -186,7 +186,7 @@ def test_pieces_are_the_fewest_folds():
 
 def test_a_single_count_is_described_as_it_is():
     seen = falling([10.0], 40.0)
-    assert "25% as lively as the whole pieces" in best_count("marbled", [5], seen, 40.0).why
+    assert "25 % as lively as the whole pieces" in best_count("marbled", [5], seen, 40.0).why
     assert best_count("even", [5], seen, 40.0).why.startswith("After 5 folds there is still a contrast")
     assert best_count("even", [1], seen, 40.0).why.startswith("After 1 fold there is still a contrast")
 
