@@ -22,7 +22,7 @@ FINEST, LARGEST = (0.2, 0.2, 0.2), (100.0, 100.0, 100.0)
 def test_twelve_flakes_on_the_largest_sheets_are_followed_to_the_last_fold(
     sheet, sizes, folding, monkeypatch
 ):
-    monkeypatch.setattr(ladder, "TILE_PX", 60)
+    monkeypatch.setattr(ladder, "TILE_PX", 30)
     flakes = tuple(
         Flake(f"kind {n}", f"#{20 * n:02x}8040", 10.0 ** (6 - n), size_mm=sizes[n % len(sizes)])
         for n in range(12)

@@ -35,7 +35,7 @@ def cut(old=OLD, folds=2, size_mm=(14.0, 14.0, 4.0), grams=60.0, own=(GREEN,), *
 
 @cache
 def ready(old_folds=2):
-    """The new sheet of such offcuts, for all fold counts that are looked at: they share charge and programme."""
+    """The new sheet, for all fold counts that are looked at: they share charge and programme."""
     return prepare(cut(folds=old_folds), 8)
 
 

@@ -2,6 +2,7 @@ import io
 import re
 from dataclasses import replace
 from datetime import date
+from functools import cache
 
 import numpy as np
 import pypdf
@@ -32,8 +33,16 @@ def batch_of(flakes=3, folds=4, order=None, name="Harbour tile", **press):
 
 
 PICTURE = png_bytes(np.full((30, 36, 3), (200, 40, 40), dtype=np.uint8), px_per_mm=1)
-USUAL = batch_of()
-LARGEST = batch_of(12, 16, Order(340, 240, 14), "W" * 60, largest_load_g=180)
+
+
+@cache
+def usual():
+    return batch_of()
+
+
+@cache
+def largest():
+    return batch_of(12, 16, Order(340, 240, 14), "W" * 60, largest_load_g=180)
 
 
 def read(pdf):
@@ -48,44 +57,44 @@ def words(pdf):
 
 def test_the_card_says_it_in_ounces_and_inches():
     # NIST Special Publication 811 (2008), appendix B.8: 1 in is 25.4 mm, 1 oz is 28.349523125 g.
-    found = words(card_pdf(replace(USUAL, units=OZ_IN), picture=PICTURE, made_on=DAY))
-    for part in USUAL.portions:
+    found = words(card_pdf(replace(usual(), units=OZ_IN), picture=PICTURE, made_on=DAY))
+    for part in usual().portions:
         assert f"{part.load_g / 28.349523125:.{3 if part.load_g < 100 else 2}f} oz" in found
-    assert f"{USUAL.spacer_mm.usual / 25.4:.3f} in" in found
+    assert f"{usual().spacer_mm.usual / 25.4:.3f} in" in found
     assert "2 in; dashed" in found  # the ruler, in whole inches
     assert not re.search(r"\d (g|mm)\b", found)
 
 
 @pytest.mark.parametrize("paper", PAPERS)
 def test_the_card_says_what_the_batch_says(paper):
-    found = words(card_pdf(USUAL, picture=PICTURE, made_on=DAY, paper=paper))
+    found = words(card_pdf(usual(), picture=PICTURE, made_on=DAY, paper=paper))
     assert "Harbour tile" in found
     assert "14 March 2026" in found
-    for part in USUAL.portions:
+    for part in usual().portions:
         assert part.flake.name in found
         assert f"{part.load_g:.1f} g" in found
         assert f"{part.pieces.usual} pieces" in found
-    assert f"{USUAL.spacer_mm.usual:.1f} mm" in found
-    assert f"{USUAL.hot_length_mm.usual:.0f} × {USUAL.hot_width_mm.usual:.0f} mm" in found
+    assert f"{usual().spacer_mm.usual:.1f} mm" in found
+    assert f"{usual().hot_length_mm.usual:.0f} × {usual().hot_width_mm.usual:.0f} mm" in found
     assert "180 × 150 × 6 mm" in found
     assert "before: 190 × 160 × 6 mm" in found
     assert "180 °C" in found
-    assert duration(USUAL.times["usual"].release_s) in found
+    assert duration(usual().times["usual"].release_s) in found
     assert all(f" {fold} " in found for fold in range(1, 5))
 
 
 @pytest.mark.parametrize("paper", PAPERS)
 def test_the_card_carries_every_caution_whole(paper):
-    found = words(card_pdf(LARGEST, picture=PICTURE, made_on=DAY, paper=paper))
+    found = words(card_pdf(largest(), picture=PICTURE, made_on=DAY, paper=paper))
     for caution in cautions():
         assert f"{caution.title}. {caution.text}" in found
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-@pytest.mark.parametrize("batch", [USUAL, LARGEST, batch_of(1, 0, Order(30, 30, 1, trim_mm=0))])
-def test_everything_lies_within_the_margins(paper, batch):
+@pytest.mark.parametrize("made", [usual, largest, lambda: batch_of(1, 0, Order(30, 30, 1, trim_mm=0))])
+def test_everything_lies_within_the_margins(paper, made):
     """Also seen as pixels: the border of the page is white all round."""
-    pdf = card_pdf(batch, picture=PICTURE, made_on=DAY, paper=paper)
+    pdf = card_pdf(made(), picture=PICTURE, made_on=DAY, paper=paper)
     width, height = (float(side) / POINTS_A_MM for side in read(pdf).mediabox[2:])
     assert (width, height) == pytest.approx(PAPERS[paper], abs=0.01)
     page = card_picture(pdf, px_per_mm=4)
@@ -98,10 +107,10 @@ def test_everything_lies_within_the_margins(paper, batch):
 
 def test_the_card_says_what_ages_and_what_closes():
     """Time at temperature, minutes a press and pressure."""
-    found = words(card_pdf(USUAL, picture=PICTURE, made_on=DAY))
-    assert f"melt ages as in {USUAL.ageing.used_minutes:.0f} of the 9 to 39 min it lasts at 200 °C" in found
+    found = words(card_pdf(usual(), picture=PICTURE, made_on=DAY))
+    assert f"melt ages as in {usual().ageing.used_minutes:.0f} of the 9 to 39 min it lasts at 200 °C" in found
     assert "slowest press" not in found
-    hands = replace(USUAL, closing=plan(USUAL.recipe, USUAL.order, closing=Closing("hands")).closing)
+    hands = replace(usual(), closing=plan(usual().recipe, usual().order, closing=Closing("hands")).closing)
     found = words(card_pdf(hands, picture=PICTURE, made_on=DAY))
     assert f"slowest press: {duration(hands.closing.slowest.seconds.usual)}, " in found
     assert " kPa" in found
@@ -115,15 +124,15 @@ def test_text_at_the_press_is_legible_at_an_arms_length():
         if text.strip():
             sizes.append(size)
 
-    read(card_pdf(LARGEST, picture=PICTURE, made_on=DAY)).extract_text(visitor_text=visit)
+    read(card_pdf(largest(), picture=PICTURE, made_on=DAY)).extract_text(visitor_text=visit)
     capital_mm = 0.727 * min(sizes) / POINTS_A_MM  # Inter's capitals are 0.727 of its size
     assert capital_mm > 2 * 5 * np.radians(1 / 60) * 600
     assert max(sizes) >= 14
 
 
 def test_a_card_asks_for_part_of_a_piece_that_weighs_more_than_the_batch_needs():
-    crate = USUAL.portions[0]
-    batch = plan(USUAL.recipe, USUAL.order, piece_g={crate.flake.name: 1800.0})
+    crate = usual().portions[0]
+    batch = plan(usual().recipe, usual().order, piece_g={crate.flake.name: 1800.0})
     found = words(card_pdf(batch, picture=PICTURE, made_on=DAY))
     assert f"{crate.flake.name} part of one piece {crate.load_g:.1f} g" in found
     assert "1 piece" not in found
@@ -131,9 +140,9 @@ def test_a_card_asks_for_part_of_a_piece_that_weighs_more_than_the_batch_needs()
 
 def test_flakes_can_be_distinguished_without_colour():
     """Each swatch has its letter, name and grams; in grey the page keeps its contrast."""
-    pdf = card_pdf(LARGEST, picture=PICTURE, made_on=DAY)
+    pdf = card_pdf(largest(), picture=PICTURE, made_on=DAY)
     found = words(pdf)
-    for letter, part in zip("ABCDEFGHIJKL", LARGEST.portions, strict=True):
+    for letter, part in zip("ABCDEFGHIJKL", largest().portions, strict=True):
         row = rf"{letter} {part.flake.name} (\d+ pieces (\(\d+ to \d+\) )?)?{part.load_g:.1f} g"
         assert re.search(row, found)
     grey = card_picture(pdf, px_per_mm=4) @ np.array([0.2126, 0.7152, 0.0722])
@@ -142,14 +151,14 @@ def test_flakes_can_be_distinguished_without_colour():
 
 
 def test_the_picture_is_there_to_scale():
-    pdf = card_pdf(USUAL, picture=PICTURE, made_on=DAY)
+    pdf = card_pdf(usual(), picture=PICTURE, made_on=DAY)
     page = card_picture(pdf, px_per_mm=4)
     red = (page[..., 0] > 180) & (page[..., 1] < 70)
     rows, columns = np.nonzero(red)
     tall, wide = np.ptp(rows) + 1, np.ptp(columns) + 1
     assert wide / tall == pytest.approx(190 / 160, rel=0.02)
     assert f"Predicted, 1 : {round(190 * 4 / wide, 1):g}" in words(
-        card_pdf(USUAL, picture=PICTURE, made_on=DAY)
+        card_pdf(usual(), picture=PICTURE, made_on=DAY)
     )
 
 
@@ -163,14 +172,14 @@ def test_a_small_sheet_is_shown_in_true_size():
 
 
 def test_each_load_has_a_row_and_all_are_joined():
-    found = words(card_pdf(LARGEST, picture=PICTURE, made_on=DAY))
-    assert LARGEST.loads > 1
-    assert all(f"Load {load}" in found for load in range(1, min(LARGEST.loads, 6) + 1))
+    found = words(card_pdf(largest(), picture=PICTURE, made_on=DAY))
+    assert largest().loads > 1
+    assert all(f"Load {load}" in found for load in range(1, min(largest().loads, 6) + 1))
     assert "join" in found
 
 
 def test_the_same_batch_gives_the_same_card():
-    assert card_pdf(USUAL, picture=PICTURE, made_on=DAY) == card_pdf(USUAL, picture=PICTURE, made_on=DAY)
+    assert card_pdf(usual(), picture=PICTURE, made_on=DAY) == card_pdf(usual(), picture=PICTURE, made_on=DAY)
 
 
 @pytest.mark.parametrize(
@@ -189,4 +198,4 @@ def test_names_are_printed_as_they_are(name, shown):
 
 def test_unknown_paper_is_refused():
     with pytest.raises(InputError, match="paper must be one of those known"):
-        card_pdf(USUAL, picture=PICTURE, made_on=DAY, paper="A0")
+        card_pdf(usual(), picture=PICTURE, made_on=DAY, paper="A0")
