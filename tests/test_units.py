@@ -1,12 +1,16 @@
 """Units against published conversion factors, and how quantities are written and read in either system."""
 
 import re
+from pathlib import Path
 
 import pytest
 
+import blendlab
 from blendlab.checks import InputError
 from blendlab.screens.parts.number_fields import read, shown
 from blendlab.units import COUNT, METRIC, OZ_IN, SYSTEMS
+
+PACKAGE = Path(blendlab.__file__).parent
 
 # NIST Special Publication 811 (2008), appendix B.8, which prints exact factors in bold: ounce (avoirdupois)
 # to kilogram 2.834 952 E-02, pound (avoirdupois) 4.535 923 7 E-01, inch to metre 2.54 E-02.
@@ -79,3 +83,10 @@ def test_the_limits_that_a_refusal_names_can_be_typed(unit) -> None:  # type: ig
 def test_a_refusal_speaks_in_the_units_chosen(metric: str, other: str) -> None:
     assert OZ_IN.sentence(metric) == other
     assert METRIC.sentence(metric) == metric
+
+
+def test_percent_is_written_one_way() -> None:
+    """With a space, as in the SI Brochure (9th edition, 2019, section 5.4.7); a page's styles have none."""
+    lines = (line for path in PACKAGE.rglob("*.py") for line in path.read_text("utf-8").splitlines())
+    joined = [line.strip() for line in lines if re.search(r"[\dg]%\}|\}% ", line)]
+    assert [line for line in joined if not re.search("width:|left:", line)] == []

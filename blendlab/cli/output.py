@@ -9,6 +9,7 @@ from typing import Any
 
 from .. import checks
 from ..runtime.progress import ProgressCallback, no_progress
+from ..units import percent
 
 UNREAD = 141  # exit status after a closed pipe (SIGPIPE), as shells count it
 
@@ -54,7 +55,7 @@ def progress_lines(silent: bool) -> ProgressCallback:
     def on_progress(part: float) -> None:
         nonlocal coming
         if part >= coming:
-            notify(f"{part:.0%} done …")
+            notify(f"{percent(part)} done …")
             coming = next((quarter for quarter in quarters if quarter > part), 2.0)
 
     return on_progress

@@ -12,7 +12,7 @@ from ..io.photo_files import read_photo
 from ..io.text_files import read_text
 from ..recipe.moves import MOVES
 from ..recipe.recipe import FINISHES, GLOSSY, Sheet
-from ..units import some
+from ..units import percent, some
 from .arguments import AddCommand, number, numbers
 from .output import Result, announce_compiling, colour_line, progress_lines
 
@@ -73,7 +73,9 @@ def match(args: argparse.Namespace) -> Result:
     )
     result = found.as_json()
     lines = [f"{part:5.1f} %  {name}" for name, part in result["percent"].items()]
-    chances = ", ".join(f"{n}: {p:.0%}" for n, p in enumerate(result["folds"]["probability"]) if p >= 0.01)
+    chances = ", ".join(
+        f"{n}: {percent(p)}" for n, p in enumerate(result["folds"]["probability"]) if p >= 0.01
+    )
     lines.append(found.note or f"Most likely {some(found.folds.best, 'fold')} ({chances})")
     if not found.note:
         lines.append(found.charge_words)

@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from .. import checks
 from ..colour.spaces import linear_from_srgb1, srgb1_from_linear
+from ..units import percent
 from .chart_fit import ChartFit, fit_chart, nearness
 from .falloff import Samples, fall_at, fit_fall, relative
 from .rectify import CLIPPED, Floats, Photo, check_corners, project, straighten
@@ -94,8 +95,8 @@ def _patches(photo: Photo, corners: Floats) -> Patches:
         checks.refuse(rule, burnt, "expose less, or tilt the chart so that no lamp shines in it")
     white = float(found.linear_rgb.max())
     if white < MIN_WHITE:
-        rule = f"the chart's brightest patch must reach {MIN_WHITE:.0%} of the camera's range"
-        checks.refuse(rule, checks.Raw(f"{white:.1%}"), "take the photo in brighter light")
+        rule = f"the chart's brightest patch must reach {percent(MIN_WHITE)} of the camera's range"
+        checks.refuse(rule, checks.Raw(f"{100 * white:.1f} %"), "take the photo in brighter light")
     mirrored = min(nearness(_mirrored(turn.linear_rgb)) for turn in turns)
     if mirrored < min(MAX_NEARNESS, *off):
         seen = checks.Raw("its mirror image")
@@ -104,7 +105,7 @@ def _patches(photo: Photo, corners: Floats) -> Patches:
         seen = checks.Raw(f"patches ΔE00 {min(off):.0f} from it")
         checks.refuse("the chart's corners must show the colours of a 24-patch colour chart", seen, _SET)
     if found.within > MAX_WITHIN:
-        seen = checks.Raw(f"{found.within:.0%} of their differences within patches")
+        seen = checks.Raw(f"{percent(found.within)} of their differences within patches")
         checks.refuse("the chart's patches must each be even", seen, _SET)
     return found
 

@@ -9,6 +9,7 @@ from scipy.ndimage import gaussian_filter
 
 from .. import checks
 from ..recipe.recipe import Sheet
+from ..units import percent
 from .colour_chart import Corners
 from .light import Box, Light, corrected, read_light
 from .rectify import Photo, Straight, check_corners, develop, straighten
@@ -122,7 +123,7 @@ def take_face(
     mm_per_px = max(1.0, float(np.sqrt(sheet.length_mm * sheet.width_mm / MAX_FACE_PX)))
     straight = straighten(photo, corners, (sheet.length_mm, sheet.width_mm), mm_per_px)
     if straight.clipped.mean() > MAX_GLARE:
-        refuse_look(f"{straight.clipped.mean():.0%} of it is burnt out")
+        refuse_look(f"{percent(straight.clipped.mean())} of it is burnt out")
     xyz1 = corrected(straight, light, photo)
     brightest = float(np.quantile(xyz1[..., 1], 0.9))
     if brightest > MAX_Y:

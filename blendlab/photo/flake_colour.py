@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from .. import checks
 from ..colour.spaces import Colour, xyz1_from_linear
+from ..units import percent
 from .colour_chart import Corners, read_chart
 from .falloff import fall_at, relative
 from .light import WHITE_BAND, Box, WhiteBalance, check_one_white, given_paper
@@ -91,8 +92,10 @@ def _white(photo: Photo, white_px: Box | None) -> npt.NDArray[np.float64]:
         brightest = np.percentile(xyz1_from_linear(photo.linear_rgb[::4, ::4])[..., 1], BRIGHTEST_PERCENT)
         part = float(np.median(luminance)) / float(brightest)
         if part < MIN_OF_BRIGHTEST:
-            rule = f"the white paper must be {MIN_OF_BRIGHTEST:.0%} or more as bright as the brightest part"
-            checks.refuse(rule, checks.Raw(f"a patch {part:.0%} as bright"), _SHOW_PAPER)
+            rule = (
+                f"the white paper must be {percent(MIN_OF_BRIGHTEST)} or more as bright as the brightest part"
+            )
+            checks.refuse(rule, checks.Raw(f"a patch {percent(part)} as bright"), _SHOW_PAPER)
         return np.asarray(np.median(white, axis=0))
     linear, _ = small_linear(photo)
     paper = bright_even(linear)

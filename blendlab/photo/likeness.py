@@ -24,6 +24,7 @@ from ..recipe.moves import MOVES
 from ..recipe.recipe import Flake, Folding, Recipe, Sheet
 from ..runtime.progress import ProgressCallback, each, no_progress, within
 from ..tables import read_toml
+from ..units import percent
 from .appearance import MAX_SIDE_PX, Appearance, Difference, appearance, averaged, difference
 from .fold_count import BRUTE_FORCE_FOLDS
 from .light import Box
@@ -94,8 +95,8 @@ class Proposal:
         words = f"Colours are {off.palette:.0f} dE*ab off on average"
         if self.seen.is_plain:
             return f"{words}, and the sheet is even."
-        size = f"features {self.seen.feature_mm:.1f} mm, {off.feature:.0%} of the picture's"
-        return f"{words}, contrast is {off.contrast:.0%} of the picture's, {size}."
+        size = f"features {self.seen.feature_mm:.1f} mm, {percent(off.feature)} of the picture's"
+        return f"{words}, contrast is {percent(off.contrast)} of the picture's, {size}."
 
     def as_json(self) -> dict[str, Any]:
         """Return the proposal as the command line prints it; no lays mean a stirred charge."""
@@ -338,11 +339,11 @@ def _remarks(
     off = proposals[0].difference
     if lacks:
         yield (
-            f"Some {lacks.part:.0%} of the picture is near {lacks.wanted.srgb}, which these flakes do not "
-            f"reach: the nearest is {lacks.nearest.srgb}. A flake of that colour would help most."
+            f"Some {percent(lacks.part)} of the picture is near {lacks.wanted.srgb}, which these flakes do "
+            f"not reach: the nearest is {lacks.nearest.srgb}. A flake of that colour would help most."
         )
     if off.contrast < 0.85:
-        yield f"The nearest sheet has {off.contrast:.0%} of the picture's contrast."
+        yield f"The nearest sheet has {percent(off.contrast)} of the picture's contrast."
     if off.feature > 1.5:
         yield "The picture is finer than the nearest sheet: flakes cut smaller come nearer."
     if off.direction < -0.2:

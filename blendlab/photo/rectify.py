@@ -125,7 +125,7 @@ def check_corners(
     x, y = corners.T
     area = 0.5 * abs(float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1))))  # the shoelace formula
     if area < least_area * size_px[0] * size_px[1]:
-        rule = f"the {of} must fill at least {100 * least_area:g}% of the photo"
+        rule = f"the {of} must fill at least {100 * least_area:g} % of the photo"
         checks.refuse(
             rule, _listed(corners), f"photograph it from closer, or move the corners to the {of}'s own"
         )

@@ -8,6 +8,7 @@ from .. import checks
 from ..recipe.folding_moves import Folding
 from ..recipe.slab_size import Cycle, Size
 from ..tables.ranges import Range
+from ..units import percent
 from .melt_flow import Stock, melt
 from .press_setup import PACES, Pace, PressSetup
 from .properties import flow, hdpe, heat
@@ -204,7 +205,7 @@ def advice(report: ClosingReport, press: PressSetup) -> tuple[str, ...]:
 def _part(report: ClosingReport, squeeze: Squeeze, melt_c: float) -> str:
     """Time of another press as a part of the slowest one's, in words."""
     seconds = squeeze.seconds(melt(report.stock, melt_c, "usual"), report.closing.force.usual)
-    return f"{seconds / report.slowest.seconds.usual:.0%}"
+    return percent(seconds / report.slowest.seconds.usual)
 
 
 def _rounded_up(newtons: float) -> float:

@@ -189,7 +189,7 @@ def test_a_sheet_is_seen_by_the_chart(lamplit: npt.NDArray[np.uint8]) -> None:
         ),
         (
             scene.CORNERS[0] + [[0.0, 0.0], [9.0, 0.0], [9.0, 9.0], [0.0, 9.0]],
-            "the chart must fill at least 0.2%",
+            "the chart must fill at least 0.2 %",
         ),
         (scene.CORNERS + np.array([22.0, 18.0]), "the chart's patches must each be even"),
         (
@@ -219,7 +219,7 @@ def test_a_mirrored_a_burnt_and_a_dark_chart_are_refused() -> None:
         burnt = scene.Shot(scene.CAMERAS[0], "D65", exposure=exposure)
         with pytest.raises(InputError, match="at most 4 patches of the chart may be burnt out, got"):
             fitted(scene.picture(burnt, scene.paints(), rng))
-    with pytest.raises(InputError, match="brightest patch must reach 5% of the camera's range, got"):
+    with pytest.raises(InputError, match="brightest patch must reach 5 % of the camera's range, got"):
         fitted(scene.picture(scene.Shot(scene.CAMERAS[0], "D65", exposure=0.04), scene.paints(), rng))
 
 

@@ -41,7 +41,7 @@ def test_a_white_set_on_dark_ground_is_refused() -> None:
     photo = flakes_on_paper((1.0, 1.0, 1.0))
     photo[:90, :90] = np.random.default_rng(3).integers(88, 92, (90, 90, 3))  # a grey bench
     with pytest.raises(
-        InputError, match=r"as bright as the brightest part, got a patch \d+% as bright; set the"
+        InputError, match=r"as bright as the brightest part, got a patch \d+ % as bright; set the"
     ):
         flake_colour(photo, (175, 120), BOX)
     photo[:90, :90] = 170  # paper in shade, but the flake picked is the paper in full light

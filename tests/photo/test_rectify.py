@@ -72,7 +72,7 @@ def test_large_photos_are_averaged_in_linear_light() -> None:
         ([[0, 0], [200, 150], [200, 0], [0, 150]], "without crossing"),
         ([[0, 0], [0, 150], [200, 150], [200, 0]], "without crossing"),
         ([[0, 0], [200, 0], [50, 40], [0, 150]], "without crossing"),
-        ([[0, 0], [20, 0], [20, 15], [0, 15]], "must fill at least 2%"),
+        ([[0, 0], [20, 0], [20, 15], [0, 15]], "must fill at least 2 %"),
     ],
 )
 def test_impossible_corners_are_refused(corners: object, says: str) -> None:

@@ -4,9 +4,11 @@ import numpy as np
 import pytest
 
 from blendlab.io.photo_files import photo_from_bytes
+from blendlab.photo.answer import Part
 from blendlab.photo.face import Marks
 from blendlab.recipe.recipe import Sheet
 from blendlab.screens.parts import draft, session, stock_table
+from blendlab.screens.parts.match_result import band
 from blendlab.screens.parts.photo_settings import Settings, corners_off, likely
 
 from .opening import opened
@@ -46,6 +48,11 @@ def test_a_corner_in_the_middle_of_the_sheet_is_named() -> None:
 def test_a_corner_beside_the_one_found_is_the_makers_own_to_choose() -> None:
     assert corners_off(FOUND, settings((0.11, 0.11), *FOUND[1:]), SHAPE) == ""
     assert corners_off(None, settings((0.5, 0.5), *FOUND[1:]), SHAPE) == ""
+
+
+def test_a_share_is_shown_with_its_range() -> None:
+    part = Part(draft.demo().flakes[0], 0.331, 0.148, 0.52, is_new=False)
+    assert band(part) == "33 % (15 to 52 %)"
 
 
 def test_an_answer_to_other_settings_is_not_shown() -> None:

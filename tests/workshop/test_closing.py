@@ -66,7 +66,7 @@ def test_advice_names_all_ways_out_and_keeps_the_limits():
         word for word in ("More force", "smaller load", "More folds", "Hotter plates") if word not in said
     ] == []
     assert "210 °C" in said  # ten below the limit of a silicone mat
-    assert all(int(part) < 100 for part in re.findall(r"(\d+)%", said))
+    assert all(int(part) < 100 for part in re.findall(r"(\d+) %", said))
     assert advice(shut(Closing("screw-press"), Stock("crate")), PressSetup()) == ()
     hot = advice(shut(Closing("hands"), Stock("bottle")), PressSetup(liner="silicone", plate_c=215))
     assert not any("Hotter" in sentence for sentence in hot)

@@ -2,13 +2,14 @@
 
 from ...look.looks import MIN_LIVELY
 from ...recipe.moves import MOVES
+from ...units import percent
 
 MOVE = "A press follows every one of them.\n" + "".join(
     f"\n- **{move.name}**: {move.words}" for move in MOVES.values()
 )
 OWN_LIST = f"Any of {', '.join(MOVES)}; twist:90 turns a roll by 90 degrees."
 LIVELY = "How lively the sheet still is, beside the pieces before any fold: " + ", ".join(
-    f"{look} from {least:.0%}" for look, least in MIN_LIVELY.items()
+    f"{look} from {percent(least)}" for look, least in MIN_LIVELY.items()
 )
 SPACERS = "Spacers are the stops between the plates: they set the thickness of the hot slab."
 NO_MORE_THAN_SHED = "Never more of a flake than you have."

@@ -8,7 +8,8 @@ import streamlit as st
 from ...colour.spaces import Colour
 from ...io.pictures import png_bytes
 from ...look.render import srgb8
-from ...photo.answer import PhotoMatch
+from ...photo.answer import Part, PhotoMatch
+from ...units import percent
 from ..pages import file_of
 from . import draft, number_fields, session, stock_table
 from .charts import INK, draw
@@ -16,13 +17,12 @@ from .style import some, swatch
 
 
 def _chances(found: PhotoMatch) -> alt.Chart:
-    rows = [{"folds": n, "chance": float(p)} for n, p in enumerate(found.folds.probability)]
+    rows = [{"folds": n, "chance": 100 * float(p)} for n, p in enumerate(found.folds.probability)]
     bars = alt.Chart(alt.Data(values=rows)).mark_bar(color=INK)
     x = alt.X("folds:O", axis=alt.Axis(labelAngle=0))
-    y = alt.Y("chance:Q", axis=alt.Axis(format="%"), title="probability")
-    return bars.encode(x=x, y=y, tooltip=["folds:O", alt.Tooltip("chance:Q", format=".0%")]).properties(
-        height=190
-    )
+    y = alt.Y("chance:Q", title="probability, %")
+    shown = alt.Tooltip("chance:Q", format=".0f", title="probability, %")
+    return bars.encode(x=x, y=y, tooltip=["folds:O", shown]).properties(height=190)
 
 
 def _curves(found: PhotoMatch) -> alt.Chart:
@@ -59,6 +59,11 @@ def _faces(found: PhotoMatch) -> None:
             swatch(words, mean)
 
 
+def band(part: Part) -> str:
+    """Return a flake's share with the range it is 80 % sure to be in."""
+    return f"{percent(part.share)} ({100 * part.low:.0f} to {percent(part.high)})"
+
+
 def show(found: PhotoMatch, doubt: str) -> None:
     """Show a match and offer its recipe to the other pages.
 
@@ -87,12 +92,12 @@ def show(found: PhotoMatch, doubt: str) -> None:
             f"The two means are {found.delta_e00:.1f} ΔE00 apart. Nine times in ten the photo's is within "
             f"{found.band90_delta_e00:.0f} ΔE00 of the sheet's own."
         )
+    st.text("Shares, and in brackets the range that is 80 % sure:")
     with st.container(horizontal=True, gap="medium"):
         for part in found.parts:
             with st.container(width=240):
-                band = f"{part.share:.0%} (80 %: {part.low:.0%} to {part.high:.0%})"
                 new = "; unlike any flake on the list" if part.is_new else ""
-                swatch(part.flake.name, Colour.from_hex(part.flake.srgb), band + new)
+                swatch(part.flake.name, Colour.from_hex(part.flake.srgb), band(part) + new)
                 if part.is_new:
                     st.button(
                         "Add it to the list",
@@ -102,7 +107,7 @@ def show(found: PhotoMatch, doubt: str) -> None:
                         type="tertiary",
                     )
     left, right = st.columns(2)
-    chances = ", ".join(f"{n} {p:.0%}" for n, p in enumerate(found.folds.probability) if p >= 0.005)
+    chances = ", ".join(f"{n}: {percent(p)}" for n, p in enumerate(found.folds.probability) if p >= 0.005)
     draw(
         lambda: _chances(found),
         found.folds.probability.tolist(),
