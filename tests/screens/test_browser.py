@@ -113,11 +113,25 @@ def test_the_tiles_follow_the_mix_and_a_picture_has_its_true_size(strip: Page) -
     assert coming.value.suggested_filename == "top-3-folds.png"
     with Image.open(coming.value.path()) as found:
         assert (found.format, found.mode, found.size) == ("PNG", "RGB", (320, 80))
-        # 4 pixels a mm; a PNG states whole pixels per metre, and half of one is 0.013 dpi.
-        assert found.info["dpi"] == pytest.approx((101.6, 101.6), abs=0.013)
+        # 4 pixels a hot mm, 0.973 mm cold. A PNG states whole pixels per metre, and half of one is 0.013 dpi.
+        assert found.info["dpi"] == pytest.approx((101.6 / 0.973,) * 2, abs=0.013)
         profile = ImageCms.ImageCmsProfile(BytesIO(found.info["icc_profile"]))
         assert "sRGB" in ImageCms.getProfileDescription(profile)
         found.load()
+
+
+def test_the_curves_of_a_flake_are_painted_in_the_colour_of_the_words_around_them(strip: Page) -> None:
+    """A popover lies outside the part of the page that has the inks of the theme."""
+    numbers = strip.get_by_role("switch", name="Numbers")
+    if not numbers.is_checked():
+        strip.get_by_text("Numbers", exact=True).click()
+    strip.get_by_role("button", name="How opaque chalk white is").click()
+    curve = strip.locator("#stFloatingOverlayPortal svg").locator(".mark-line path").first
+    words = strip.get_by_text("K: light absorbed").evaluate("words => getComputedStyle(words).color")
+    expect(curve).to_have_css("stroke", words)
+    strip.keyboard.press("Escape")
+    expect(curve).to_have_count(0)
+    numbers.uncheck(force=True)
 
 
 @pytest.mark.parametrize("old", MOVED)

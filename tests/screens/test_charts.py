@@ -2,6 +2,8 @@ import json
 
 from streamlit.testing.v1 import AppTest
 
+from blendlab.screens.parts.charts import INK, WORDS
+
 
 def test_a_chart_is_drawn_in_the_colours_that_the_page_gives() -> None:
     """Which change with its theme; that they stand out is measured in test_screen_reading.py."""
@@ -19,7 +21,7 @@ def test_a_chart_is_drawn_in_the_colours_that_the_page_gives() -> None:
     assert not app.exception
     (chart,) = app.get("vega_lite_chart")
     spec = json.loads(chart.proto.spec)
-    assert spec["mark"]["color"] == "var(--ink)"
+    assert spec["mark"]["color"] == INK
     for part in ("axis", "legend", "header"):
-        assert {spec["config"][part][of] for of in ("labelColor", "titleColor")} == {"var(--words)"}
+        assert {spec["config"][part][of] for of in ("labelColor", "titleColor")} == {WORDS}
     assert chart.proto.alt == "A line of one point"

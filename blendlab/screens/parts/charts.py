@@ -6,9 +6,10 @@ from typing import Any
 import streamlit as st
 
 # Charts are SVG on the page, so they take the colours that style.py gives it, and follow when these turn.
-INK = "var(--ink)"  # what is drawn
-FAINT = "var(--frame)"  # what is behind it, or a second line
-WORDS = "var(--words)"
+# What is in a popover lies outside it, and takes the colour of the words there.
+INK = "var(--ink, currentColor)"  # what is drawn
+FAINT = "var(--frame, currentColor)"  # what is behind it, or a second line
+WORDS = "var(--words, currentColor)"
 
 
 def draw(make: Callable[[], Any], of: Any, words: str, place: Any = st) -> None:
