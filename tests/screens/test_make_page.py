@@ -121,6 +121,24 @@ def test_grams_that_cannot_be_read_are_refused_and_the_total_says_so(typed: str,
     assert not any("you have" in text.value for text in app.text)
 
 
+def test_while_an_amount_cannot_be_read_the_page_says_which_sheet_it_shows_and_makes_no_card() -> None:
+    app = opened()
+    sound(app.text_input(key="grams2").set_value("abc").run())
+    sound(app.button_group(key="move").set_value("thirds").run())
+    assert in_address(app) == STRIP
+    assert draft.LAST_SHOWN in [text.value for text in app.text]
+    assert all(app.button(key=f"open {part}").disabled for part in ("card", "pressed"))
+    sound(app.text_input(key="grams2").set_value("10").run())
+    assert in_address(app) == STRIP.with_folding(move="thirds")
+    assert draft.LAST_SHOWN not in [text.value for text in app.text]
+    sound(app.button(key="open card").click().run())
+    assert app.session_state["batch"].recipe.folding.move == "thirds"
+    sound(app.text_input(key="grams2").set_value("abc").run())
+    assert "The last sheet that could be pressed is shown." in [caption.value for caption in app.caption]
+    sound(app.button(key="open card").click().run())  # it can be closed
+    assert app.button(key="open card").disabled
+
+
 def test_the_mix_and_the_finished_size_are_made_to_agree() -> None:
     needed = tile_g(Order(67.84, 10.46, 5.0816, 4.5), Plastic.published(180.0)).usual
     app = opened()

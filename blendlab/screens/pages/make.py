@@ -41,7 +41,7 @@ with side:
     figures_section.means(recipe)
     wanted, advice = fold_strip.wanted_look()
     sheet_view.offer_others()
-    card_section.offer()
+    card_section.offer(wrong)
     settings.numbers()
 with fields:  # sections stand apart, so that a further row in one leaves the others as they are
     size, flakes, hand, lays, work = (st.container() for _ in range(5))
@@ -64,6 +64,7 @@ with below:
     with st.expander("How it lies, by hand", expanded=bool(recipe.lays or session.LAYS_REFUSED.get())):
         laid = lay_fields.show(recipe)
     card = st.container()
+sheet_view.say_last(faces, wrong)
 asked = sheet_view.choose(recipe, faces)
 with ladder:
     cold, tiles = fold_strip.places(recipe)

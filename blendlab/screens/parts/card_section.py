@@ -89,10 +89,11 @@ def _card_png(pdf: bytes, px_per_mm: float) -> bytes:
     return png_bytes(card_picture(pdf, px_per_mm), px_per_mm)
 
 
-def offer() -> None:
-    """Show the two buttons that open the section."""
+def offer(wrong: str) -> None:
+    """Show the two buttons that open the section, unless something is wrong with the mix of the fields."""
     for what, words, kind in ((CARD, "Card for this sheet", "primary"), (PRESSED, "Pressed it", "secondary")):
-        st.button(words, key=f"open {what}", type=kind, on_click=_open, args=(what,))  # type: ignore[arg-type]
+        off = bool(wrong) and session.OPENED.get() != what
+        st.button(words, key=f"open {what}", type=kind, on_click=_open, args=(what,), disabled=off)  # type: ignore[arg-type]
 
 
 def _open(what: str) -> None:
@@ -174,13 +175,15 @@ def _fields(recipe: Recipe, wrong: str, own: bool, flakes: tuple[Stocked, ...]) 
         pieces = {flake.name: flake.piece_g for flake in flakes if flake.piece_g}
         closing, stock = batch_fields.closing(), batch_fields.stock()
         known = (closing, stock, number_fields.units())
-        session.BATCH.put(_planned(recipe, order, press, pieces, on_hand, *known))
+        planned = _planned(recipe, order, press, pieces, on_hand, *known)
+        if not wrong:
+            session.BATCH.put(planned)
     except checks.InputError as error:
         if str(error) != wrong:  # already shown
             refusals.show(str(error))
         batch_fields.offer_tiles()
         return session.BATCH.get(), str(error)
-    return session.BATCH.get(), ""
+    return session.BATCH.get(), wrong
 
 
 def _allowed(recipe: Recipe, grams: Mapping[str, float]) -> None:

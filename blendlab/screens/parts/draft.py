@@ -44,6 +44,7 @@ FOLDING_FIELDS: dict[str, Value[Any]] = {
 OWN_LIST = "a list of moves"
 NOTE = r"[0-9a-f]{32}( [0-9]{1,6}){1,12}( card| pressed)?"
 UNDOS = 40  # recipes kept
+LAST_SHOWN = "The last mix that could be pressed is shown."
 REJOINED = (
     "blendlab was started again while this page was open. What its fields hold was kept; "
     "if you had just pressed a button, press it again."
@@ -281,7 +282,7 @@ def recipe() -> tuple[Recipe, str]:
 def last_good() -> Recipe:
     """Return the recipe of the fields, or the last good one after showing what is wrong."""
     found, wrong = recipe()
-    refusals.show(wrong, "The last mix that could be pressed is shown.")
+    refusals.show(wrong, LAST_SHOWN)
     return found
 
 

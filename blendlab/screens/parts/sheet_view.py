@@ -15,7 +15,7 @@ from ...runtime.memory import free_bytes
 from . import cache, draft, refusals, session
 from .number_fields import units
 from .shipped_pictures import Shown
-from .style import download, some
+from .style import download, some, surplus
 from .surface_fields import chosen_surface
 
 PX, OTHER_PX = 720, 170
@@ -38,6 +38,14 @@ class Spot:
 def places() -> tuple[Any, Any]:
     """Return places for the large sheet and for the fields that say what is seen of it."""
     return st.container(key="sheet"), st.container(key="faces", gap="xsmall")
+
+
+def say_last(place: Any, wrong: str) -> None:
+    """Say, where something is wrong with the fields, that the sheet is not theirs."""
+    with place, st.container(gap=None):
+        if wrong:
+            st.text(draft.LAST_SHOWN)
+        surplus("last sheet", bool(wrong))
 
 
 def choose(recipe: Recipe, place: Any) -> SurfaceSpec:
