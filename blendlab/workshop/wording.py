@@ -19,7 +19,11 @@ from .melt_flow import UNKNOWN_STOCK, Stock
 from .press_setup import PressSetup
 from .properties import flow, heat, practice
 
-_WAY: dict[Way, str] = {"open air": "in open air", "one board": "on one board", "two boards": "between two"}
+_WAY: dict[Way, str] = {
+    "open air": "in open air",
+    "one board": "on one board",
+    "two boards": "between two boards",
+}
 
 MIN_LAG = 0.1  # folds by which a flake must lag behind to be mentioned
 SAME_MM = 0.05  # by which spacers differ that a maker calls the same
@@ -254,16 +258,22 @@ def bow_lines(batch: Batch) -> tuple[str, ...]:
     """Return how far the cold sheet may bow, by how it cools and when the clamps come off."""
     release_c, one = batch.press.release_c, batch.flatness["one board"]
     length = batch.units.length
-    released = ", ".join(
-        f"{length.text(each.let_go_at(release_c), 1)} {_WAY[way]}" for way, each in batch.flatness.items()
-    )
-    never = ", ".join(length.number(each.unclamped_mm, 1) for each in batch.flatness.values())
+    ways = [(_WAY[way], each) for way, each in batch.flatness.items()]
+    released = ", ".join(f"{_bow(each.let_go_at(release_c), length)} {way}" for way, each in ways)
+    never = ", ".join(f"{_bow(each.unclamped_mm, length)} {way}" for way, each in ways)
     marks = [mark for mark in MARKS_C if mark > release_c]
-    sooner = ", ".join(f"{length.text(one.let_go_at(mark), 1)} at {mark:g} °C" for mark in marks)
+    sooner = ", ".join(f"{_bow(one.let_go_at(mark), length)} at {mark:g} °C" for mark in marks)
     return (
-        f"Released at {release_c:g} °C it bows about {released}; if never clamped, {never} {length.symbol}.",
-        f"Why the clamps stay on: released sooner, on one board, it bows {sooner}.",
+        f"Estimated bow, clamped until {release_c:g} °C: {released}.",
+        f"Never clamped: {never}.",
+        f"Why the clamps stay on: taken out sooner, on one board, it bows {sooner}.",
     )
+
+
+def _bow(mm: float, length: Unit) -> str:
+    """Return how far a sheet bows; a tenth of a millimetre is the least that is given in figures."""
+    least = 0.1
+    return length.text(mm, 1) if mm >= least / 2 else f"less than {length.text(least, 1)}"
 
 
 def air_line(batch: Batch) -> str:

@@ -1,7 +1,7 @@
 import io
 import re
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 from functools import cache
 
 import numpy as np
@@ -14,7 +14,7 @@ from blendlab.recipe.recipe import Flake, Folding, Recipe, Sheet
 from blendlab.units import OZ_IN
 from blendlab.workshop.batch_plan import plan
 from blendlab.workshop.card.batch_card import card_pdf, card_picture
-from blendlab.workshop.card.pdf_page import MARGIN_MM, PAPERS
+from blendlab.workshop.card.pdf_page import MARGIN_MM, PAPERS, Box, Paper
 from blendlab.workshop.cautions import cautions
 from blendlab.workshop.closing import Closing
 from blendlab.workshop.order import Order
@@ -108,12 +108,22 @@ def test_everything_lies_within_the_margins(paper, made):
 def test_the_card_says_what_ages_and_what_closes():
     """Time at temperature, minutes a press and pressure."""
     found = words(card_pdf(usual(), picture=PICTURE, made_on=DAY))
-    assert f"melt ages as in {usual().ageing.used_minutes:.0f} of the 9 to 39 min it lasts at 200 °C" in found
+    used = round(usual().ageing.used_minutes)
+    assert f"at 200 °C the melt lasts 9 to 39 min: this uses up {used}" in found
     assert "slowest press" not in found
     hands = replace(usual(), closing=plan(usual().recipe, usual().order, closing=Closing("hands")).closing)
     found = words(card_pdf(hands, picture=PICTURE, made_on=DAY))
     assert f"slowest press: {duration(hands.closing.slowest.seconds.usual)}, " in found
     assert " kPa" in found
+
+
+@pytest.mark.parametrize("width_mm", [30, 33, 36, 39])
+def test_no_line_of_a_paragraph_breaks_before_a_unit(width_mm):
+    page = Paper("A4", "units", datetime(2026, 3, 14))
+    page.paragraph(Box(10, 10, width_mm, 60), "Limits", " ".join(["Stay below 220 °C or 12 mm."] * 6), 9)
+    lines = read(page.bytes()).extract_text().splitlines()
+    assert len(lines) > 4
+    assert [line for line in lines if line.strip().startswith(("°C", "mm"))] == []
 
 
 def test_text_at_the_press_is_legible_at_an_arms_length():

@@ -4,6 +4,7 @@ Positions are measured from the top left corner. Text is real text, cut to the w
 that the typeface lacks is printed as a box rather than dropped.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -22,6 +23,8 @@ POINT_MM = MM_PER_INCH / 72
 GREY = 95  # small headings: dark enough for a poor printer
 PALE = 225
 MIN_SHRINK = 0.6  # part of its usual size that a line keeps at least
+
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:°C|%|mm|g|min|s|h|oz|in)(?!\w))")
 
 Weight = Literal["", "B"]
 
@@ -113,7 +116,10 @@ class Paper:
         self.fitted(x, baseline, text, 24, width, weight="B")
 
     def paragraph(self, box: Box, title: str, text: str, points: float) -> float:
-        """Write a paragraph that starts with a bold title; return its height, mm."""
+        """Write a paragraph that starts with a bold title; return its height, mm.
+
+        No line breaks between a number and its unit.
+        """
         line = 1.27 * points * POINT_MM
         self.pdf.set_text_color(0)
         self.pdf.set_xy(box.x, box.y)
@@ -122,7 +128,7 @@ class Paper:
         self.pdf.c_margin = 0
         for weight, part in (("B", f"{title}. "), ("", text)):
             self.pdf.set_font("Inter", weight, points)
-            self.pdf.write(line, self._printable(part))
+            self.pdf.write(line, self._printable(_BEFORE_UNIT.sub("\N{NO-BREAK SPACE}", part)))
         return float(self.pdf.get_y() + line - box.y)
 
     def heading(self, x: float, baseline: float, text: str) -> None:

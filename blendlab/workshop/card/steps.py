@@ -101,7 +101,7 @@ def _limits(batch: Batch) -> str:
     ageing, report = batch.ageing, batch.closing
     lasts = range_text(ageing.lasts_minutes)
     words = [f"in the boxes: spacers, {spacers[0].split()[1]}"] if (spacers := spacers_of(batch)) else []
-    words += [f"melt ages as in {ageing.used_minutes:.0f} of the {lasts} min it lasts at {ageing.at_c:g} °C"]
+    words.append(f"at {ageing.at_c:g} °C the melt lasts {lasts} min: this uses up {ageing.used_minutes:.0f}")
     if report is not None:
         slowest = report.slowest
         usual = duration(max(slowest.seconds.usual, MIN_CLOSING_S))
