@@ -1,6 +1,9 @@
 """Fields whose limits follow other fields: what was chosen before is pulled inside, and nothing breaks."""
 
+import logging
+
 import pytest
+from streamlit.elements.lib import policies
 
 from blendlab.screens.parts import draft
 
@@ -27,3 +30,16 @@ def test_folds_end_with_a_shorter_list_of_moves() -> None:
     sound(app.slider(key="compare folds 0").set_value(9).run())
     sound(app.selectbox(key="compare move 0").set_value(draft.OWN_LIST).run())
     assert app.slider(key="compare folds 0").value == 2
+
+
+@pytest.mark.parametrize("page", ["blanks", "compare"])
+def test_no_field_is_given_a_start_beside_its_value(
+    page: str, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    """Streamlit says so once, and only where it is served."""
+    monkeypatch.setattr(policies, "_shown_default_value_warning", False)
+    app = opened(page=f"blendlab/screens/pages/{page}.py")
+    monkeypatch.setattr(policies.runtime, "exists", lambda: True)
+    logging.getLogger("streamlit.elements.lib.policies").addHandler(caplog.handler)
+    sound(app.run())
+    assert "default value" not in caplog.text

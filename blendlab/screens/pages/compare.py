@@ -60,8 +60,8 @@ def _worked(slot: int, present: Folding) -> Folding:
         moves = draft.listed(typed)
     bare = replace(present, move=None if moves else move, moves=moves, folds=0, spacers_mm=None)
     most = bare.most_folds
-    within(f"compare folds {slot}", 0, most)
-    folds = st.slider("Folds", 0, most, min(OPENS_ON[slot][1], most), key=f"compare folds {slot}", **KEEP)
+    first = within(f"compare folds {slot}", min(OPENS_ON[slot][1], most), 0, most)
+    folds = st.slider("Folds", 0, most, key=f"compare folds {slot}", **first, **KEEP)
     return replace(bare, folds=folds)
 
 

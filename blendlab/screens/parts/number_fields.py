@@ -238,17 +238,17 @@ def slide(
     """
     words, _, counted_in = named(label)
     unit = units().of(counted_in)
-    value = Value(key if unit.metric == 1 else f"{key} {unit.symbol}", unit.of(start))
-    within(value.key, unit.of(low), unit.of(high))
+    own = key if unit.metric == 1 else f"{key} {unit.symbol}"
+    first = within(own, unit.of(start), unit.of(low), unit.of(high))
     digits = fine + unit.finer
     chosen: float = place.slider(
         words,
         unit.of(low),
         unit.of(high),
-        unit.of(start),
-        (1.0 if unit.metric == 1 else 5.0) / 10**digits,
-        f"%.{digits}f",
-        key=value.key,
+        step=(1.0 if unit.metric == 1 else 5.0) / 10**digits,
+        format=f"%.{digits}f",
+        key=own,
+        **first,
         **KEEP,
         **options,
     )

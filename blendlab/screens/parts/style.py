@@ -168,11 +168,19 @@ def surplus(key: str, shown: int) -> None:
         st.empty()
 
 
-def within(key: str, low: float, high: float) -> None:
-    """Pull a field's kept value back inside limits that have moved since; Streamlit would stop there."""
-    value = session.Value(key, low)
-    if value.is_set():
-        value.put(min(max(value.get(), low), high))
+def within(key: str, start: float, low: float, high: float) -> dict[str, Any]:
+    """Pull a field's kept value back inside limits that have moved since; Streamlit would stop there.
+
+    Returns
+    -------
+    dict
+        The option by which the field starts, where it has no value yet.
+    """
+    value = session.Value(key, start)
+    if not value.is_set():
+        return {"value": start}
+    value.put(min(max(value.get(), low), high))
+    return {}
 
 
 def download(label: str, data: Any, name: str, **options: Any) -> None:
