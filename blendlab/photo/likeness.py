@@ -47,6 +47,7 @@ WITH_OTHER_MOVES = 2  # of the best sheets
 MAX_PROPOSALS = 5  # proposals
 UNLIKE = 0.15  # half the sum of differences of shares from which two mixes differ
 LOOKS_UNLIKE = 3.0  # difference from which sheets of one mix look different; chance makes some 2
+MORE_WORK = 0.5  # by which a sheet with another move or lay must be nearer than one without
 TOO_FAR = 3.0  # beyond the best one's distance, where a proposal is not worth showing
 _DENSITY: float = read_toml("hdpe/hdpe.toml")["density_cold_g_cm3"]["usual"]
 
@@ -202,7 +203,7 @@ def like(
     sketched = _ranked(wanted, _cuts(recipes), within(on_progress, 0.4, 0.2))
     others = _worked_otherwise(sketched[:WITH_OTHER_MOVES])
     moved = _ranked(wanted, others, within(on_progress, 0.6, 0.2))
-    best = _unlike(sorted([*sketched, *moved], key=lambda one: one.difference.total))
+    best = _unlike(sorted([*sketched, *moved], key=_worth))
     drawn = [_proposal(wanted, one.recipe) for one in each(best, within(on_progress, 0.8, 0.2))]
     proposals = tuple(sorted(drawn, key=lambda one: one.difference.total))
     lacks = missing(xyz1.reshape(-1, 3).astype(np.float64), flakes, sheet)
@@ -306,6 +307,12 @@ def _proposal(wanted: Appearance, recipe: Recipe, samples: int | None = None) ->
     xyz1 = render(top_face(slab, px_per_mm), prepared, folds, samples).xyz1
     seen = appearance(xyz1, 1 / px_per_mm)
     return Proposal(recipe, seen, difference(wanted, seen), xyz1, px_per_mm)
+
+
+def _worth(one: Proposal) -> float:
+    """Return the difference by which a sheet is ranked: another move or lay must come clearly nearer."""
+    recipe = one.recipe
+    return one.difference.total + (MORE_WORK if recipe.lays or recipe.folding.move != Folding().move else 0.0)
 
 
 def _unlike(ranked: Sequence[Proposal]) -> list[Proposal]:

@@ -88,6 +88,17 @@ def test_sheets_of_one_mix_are_proposed_only_where_they_look_different(found: Li
     assert likeness._unlike([best, alone]) == [best, alone]  # another mix
 
 
+def test_another_move_is_proposed_only_where_it_comes_clearly_nearer(found: Likeness) -> None:
+    best = found.proposals[0]
+    moved = replace(best, recipe=best.recipe.with_folding(move="thirds"))
+    hardly, clearly = (
+        replace(moved, difference=replace(best.difference, total=best.difference.total - nearer))
+        for nearer in (0.3, 0.7)
+    )
+    for other, first in ((hardly, best), (clearly, clearly)):
+        assert likeness._unlike(sorted([other, best], key=likeness._worth)) == [first]
+
+
 def test_what_cannot_be_reached_is_said(found: Likeness) -> None:
     said = " ".join(found.remarks)
     assert found.missing is None
