@@ -7,10 +7,12 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from blendlab.io.pictures import read_png
+from blendlab.logbook import stock
 from blendlab.look.faces import FACES
 from blendlab.look.nesting import Piece
 from blendlab.look.prepared_sheet import prepare
 from blendlab.look.view import look_at
+from blendlab.recipe.flake_list import Stocked
 from blendlab.screens.parts import cache
 
 from .opening import STRIP, in_address, opened, pictures, said, sound
@@ -35,6 +37,21 @@ def test_a_wanted_colour_is_sought_and_its_mix_taken() -> None:
     app.text_input(key="wantedtext").set_value("no colour").run()
     assert "the wanted colour must be written #rrggbb" in said(app)[0]
     assert not app.exception
+
+
+def test_the_mass_asked_for_starts_at_what_is_on_hand_where_that_is_less(home: Path) -> None:
+    flakes = [
+        ("oat", "#d8c8a0", 12.5),
+        ("sea", "#2b6f8a", 60.0),
+        ("rust", "#b4532a", 40.0),
+        ("coal", "#1b1b1c", 9.0),
+    ]
+    stock.put(home, [Stocked(name, srgb, grams=grams) for name, srgb, grams in flakes])
+    app = page("wanted")
+    assert app.text_input(key="wantedmass 112").value == "112"  # of the three that there is most of
+    assert not said(app)
+    stock.add(home, "sea", 500.0)
+    assert sound(app.run()).text_input(key="wantedmass 200").value == "200"
 
 
 def test_the_shed_opens_on_the_invented_list() -> None:

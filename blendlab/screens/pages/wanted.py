@@ -21,7 +21,14 @@ from blendlab.screens.parts.session import KEEP
 from blendlab.screens.parts.style import capital, swatch
 
 MEANS_OF = {"full": (full_blend, of_full_blend), "area": (area_mean, of_area_mean)}
+USUAL_G, USUAL_MOST = 200.0, 3
 MEANS = {"fully mixed": "full", "average before mixing": "area"}
+
+
+def _usual_g(flakes: tuple[Stocked, ...]) -> float:
+    """Return a mass that so many flakes as usual make up, in whole grams."""
+    fullest = sum(sorted(flake.grams for flake in flakes)[-USUAL_MOST:])
+    return min(USUAL_G, max(fullest // 1, 1.0))
 
 
 def _answer(
@@ -108,10 +115,11 @@ if not own:
 with st.container(horizontal=True, vertical_alignment="bottom"):
     picked = st.color_picker("Pick it", "#7a8f5a", key="wantedpick", **KEEP)
     written = st.text_input("or write #rrggbb, or L*, a*, b*", "", key="wantedtext", **KEEP, width=240)
-    mass_g = number_fields.number(
-        "Mass in all, g", "wantedmass", 200.0, 1.0, 1e6, help=help_texts.NO_MORE_THAN_SHED
+    usual = _usual_g(flakes)
+    mass_g = number_fields.number(  # less on hand resets it
+        "Mass in all, g", f"wantedmass {usual:g}", usual, 1.0, 1e6, help=help_texts.NO_MORE_THAN_SHED
     )
-    most = number_fields.number("Most flakes", "wantedmost", 3, 1, MAX_FLAKES, whole=True)
+    most = number_fields.number("Most flakes", "wantedmost", USUAL_MOST, 1, MAX_FLAKES, whole=True)
     mean = st.selectbox("Match its", list(MEANS), key="wantedmean", help=help_texts.MEANT, **KEEP, width=260)
 with refusals.shown(stop=True):
     answer = _answer(written.strip() or picked, flakes, int(most), mass_g, MEANS[mean or next(iter(MEANS))])
