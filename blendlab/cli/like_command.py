@@ -54,8 +54,8 @@ Prints up to five mixes whose sheets come near the picture in colours, contrast,
 size and direction, nearest first: grams of each flake, how coarse to cut it, how to lay
 it, which move to fold with and how often. Colours are taken as the picture shows them,
 dim where it is dim: a photo of a pressed sheet belongs to `match`, which corrects them
-for its light. It takes up to half a minute. --out writes the picture with each
-predicted sheet beside it.
+for its light. It takes half a minute to two minutes, by machine. --out writes the
+picture with each predicted sheet beside it.
 
 example:
   blendlab like pebbles.jpg --flakes swatches/flakes.csv --grams 230 --out like.png

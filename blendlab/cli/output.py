@@ -66,7 +66,7 @@ def announce_compiling() -> None:
     from ..look.light_paths import is_warm
 
     if not is_warm():
-        notify("compiling the folding code, once for this version (some 20 seconds) …")
+        notify("compiling the folding code, once for this version (20 seconds to 2 minutes, by machine) …")
 
 
 def colour_line(label: str, colour: dict[str, Any]) -> str:

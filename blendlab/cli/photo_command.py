@@ -104,8 +104,8 @@ probabilities, the mean colours of the photo and of the prediction, and what wou
 the answer more certain. A stirred charge is supposed; where stripes or layers explain
 the photo clearly better, that is said. Corners and paper are found in the photo unless
 given; give a chart's corners with --chart. For a sheet from your own press, --calibrated
-uses the calibration that the app learnt from the photos in the log. It takes up to half
-a minute.
+uses the calibration that the app learnt from the photos in the log. It takes half a
+minute to two minutes, by machine.
 
 example:
   blendlab match swatches/past-sheet.jpg --flakes swatches/flakes.csv \\

@@ -48,6 +48,11 @@ def test_every_option_is_explained(run: Run, command: str) -> None:
     assert [option.dest for option in options if not option.help] == []
 
 
+@pytest.mark.parametrize("command", ["like", "match"])
+def test_long_searches_say_how_long_they_take(run: Run, command: str) -> None:
+    assert "takes half a minute to two minutes, by machine" in " ".join(run(command, "--help").out.split())
+
+
 def test_like_says_how_it_takes_colours_and_where_a_photo_of_a_sheet_belongs(run: Run) -> None:
     text = " ".join(run("like", "--help").out.split())
     assert "Colours are taken as the picture shows them" in text

@@ -51,7 +51,9 @@ def _found(
     def work(on_progress: ProgressCallback) -> Likeness:
         return like(picture, stock, grams, part, on_progress)
 
-    words = "Pressing sheets to compare with the picture; this takes up to half a minute …"
+    words = (
+        "Pressing sheets to compare with the picture; this takes half a minute to two minutes, by machine …"
+    )
     return worked("like", (digest, stock, grams, part), words, work)
 
 

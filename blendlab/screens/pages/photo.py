@@ -64,7 +64,10 @@ def _matched(digest: str, photo: npt.NDArray[np.uint8], settings: Settings) -> P
         return match(photo, **vars(settings), on_progress=on_progress)
 
     return worked(
-        "match", (digest, settings), "Pressing sheets to compare with; this takes up to half a minute …", work
+        "match",
+        (digest, settings),
+        "Pressing sheets to compare with; this takes half a minute to two minutes, by machine …",
+        work,
     )
 
 
