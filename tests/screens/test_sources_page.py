@@ -128,3 +128,15 @@ def test_the_measured_test_stands_on_the_page_and_says_what_it_was_made_on() -> 
     assert any(box.value.startswith("Median CIEDE2000") for box in app.markdown)
     assert any("<td>one let-down, stock that hides</td>" in element.proto.body for element in app.get("html"))
     assert any("Unproved for want of open data" in box.value for box in app.markdown)
+
+
+def test_a_list_of_its_topics_leads_to_each_of_them(app: AppTest) -> None:
+    def listed() -> list[tuple[str, str]]:
+        (topics,) = (box.value for box in app.markdown if box.value.startswith("- ["))
+        return re.findall(r"^- \[(.*)\]\(#(.*)\)$", topics, re.MULTILINE)
+
+    assert len(listed()) == 11
+    assert listed() == [(heading.value, heading.anchor) for heading in app.subheader]
+    app.text_input(key="sources words").set_value("SILICONE limit").run()
+    assert [title for title, _ in listed()] == [heading.value for heading in app.subheader]
+    assert [anchor for _, anchor in listed()] == ["heat", "safety", "measured"]

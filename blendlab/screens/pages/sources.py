@@ -29,6 +29,7 @@ TOPICS = {
     "photo": ("How a photo is read", "What takes the colour of the lamp out of it."),
 }
 MEASURED = "How the theory did on those mixtures"  # in the table's card
+MEASURED_TITLE = "How the theory did on measured mixtures"
 MARKS = (PUBLISHED, *reversed(DOUBTS))
 DASHES = ([1, 0], [6, 3], [2, 2])
 _CSS = """
@@ -174,14 +175,17 @@ found = [entry for entry in known if _fits(entry, words, marks)]
 found.sort(key=lambda entry: bool(entry.text or entry.columns))  # figures first
 if not found:
     st.text("Nothing matches. Search for less.")
-for topic, (title, about) in TOPICS.items():
-    within = [entry for entry in found if entry.topic == topic]
+shown = {topic: [entry for entry in found if entry.topic == topic] for topic in TOPICS}
+titles = {topic: TOPICS[topic][0] for topic, within in shown.items() if within} | {"measured": MEASURED_TITLE}
+st.markdown("\n".join(f"- [{title}](#{topic})" for topic, title in titles.items()))
+for topic, within in shown.items():
     if within:
-        st.subheader(title)
+        title, about = TOPICS[topic]
+        st.subheader(title, anchor=topic)
         st.caption(about)
         st.html(f'<table class="facts">{"".join(map(_row, within))}</table>')
         _drawn(within)
-st.subheader("How the theory did on measured mixtures")
+st.subheader(MEASURED_TITLE, anchor="measured")
 st.caption("They are oil paints of known ratio, open data of Geldof et al. 2018, and not HDPE.")
 _measured()
 _cards()
