@@ -9,7 +9,7 @@ from math import isfinite
 
 from .. import checks
 from .batch_plan import Batch
-from .wording import clock_text, duration, programme
+from .wording import clock_text, duration, programme, rounded_s
 
 MAX_STEPS = 2000
 
@@ -97,7 +97,7 @@ def press_clock(batch: Batch) -> PressClock:
     """Return a clock for one tile of a batch, not yet started; every load goes through its own steps."""
     planned = batch.times["usual"].steps
     lines = [line.split("  ", 1)[1] for line in programme(batch)]
-    steps = [TimedStep(text, step.seconds) for text, step in zip(lines, planned, strict=True)]
+    steps = [TimedStep(text, rounded_s(step.seconds)) for text, step in zip(lines, planned, strict=True)]
     if batch.loads == 1:
         return PressClock(tuple(steps))
     joining = next(n for n, step in enumerate(planned) if step.kind == "join")

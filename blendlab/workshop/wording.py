@@ -1,6 +1,7 @@
 """The plan in words: times rounded as on a clock, one line per step."""
 
 from collections.abc import Iterator
+from itertools import accumulate
 from math import ceil, log
 
 from ..folding.islands import ENDLESS, folds_behind, lags, melt_index_of, viscosity_ratio
@@ -30,6 +31,16 @@ SAME_MM = 0.05  # by which spacers differ that a maker calls the same
 MIN_CLOSING_S = 5.0  # shortest closing time reported; no maker times anything shorter
 
 
+def rounded_s(seconds: float) -> int:
+    """Return a time as closely as it is kept at a press, s."""
+    if seconds < 58:
+        return 5 * round(seconds / 5)
+    if seconds < 5 * 60:
+        return 30 * round(seconds / 30)
+    minutes = round(seconds / 60)
+    return 60 * (minutes if minutes < 60 else 5 * round(minutes / 5))
+
+
 def duration(seconds: float) -> str:
     """Return a time in words, rounded.
 
@@ -38,29 +49,29 @@ def duration(seconds: float) -> str:
     >>> duration(30), duration(90), duration(163), duration(5240)
     ('30 s', '1½ min', '2½ min', '1 h 25 min')
     """
-    if seconds < 58:
-        return f"{5 * round(seconds / 5)} s"
-    if seconds < 5 * 60:
-        halves = round(seconds / 30)
-        return f"{halves // 2}{'½' if halves % 2 else ''} min"
-    minutes = round(seconds / 60)
+    kept = rounded_s(seconds)
+    if kept < 60:
+        return f"{kept} s"
+    minutes, rest = divmod(kept, 60)
     if minutes < 60:
-        return f"{minutes} min"
-    hours, fives = divmod(round(minutes / 5), 12)
-    return f"{hours} h {5 * fives} min" if fives else f"{hours} h"
+        return f"{minutes}{'½' if rest else ''} min"
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours} h {minutes} min" if minutes else f"{hours} h"
 
 
 def programme(batch: Batch) -> tuple[str, ...]:
     """Return the steps of one sheet in order, each with the time on a clock started with the first.
 
-    With several loads, the steps before joining are those of one load, and each load starts its own clock.
+    The clock adds up the times as rounded in words. With several loads, the steps before joining are those
+    of one load, and each load starts its own clock.
     """
     folds = iter(_fold_texts(batch))
     steps = batch.times["usual"].steps
     texts = (next(folds) if step.kind == "fold" else (_step_text(step, batch), ", ", "") for step in steps)
+    starts = accumulate((rounded_s(step.seconds) for step in steps), initial=0)
     return tuple(
-        f"{clock_text(step.start_s)}  {text}{link}{duration(step.seconds)}{after}"
-        for step, (text, link, after) in zip(steps, texts, strict=True)
+        f"{clock_text(start)}  {text}{link}{duration(step.seconds)}{after}"
+        for start, step, (text, link, after) in zip(starts, steps, texts, strict=False)
     )
 
 

@@ -10,6 +10,7 @@ from blendlab.workshop.batch_plan import plan
 from blendlab.workshop.order import Order
 from blendlab.workshop.press_clock import PressClock, TimedStep, press_clock
 from blendlab.workshop.press_setup import PressSetup
+from blendlab.workshop.wording import rounded_s
 
 STEPS = (TimedStep("Melt", 180.0), TimedStep("Fold", 30.0), TimedStep("Press", 90.0))
 NOON = 1.8e9  # seconds since 1970
@@ -23,7 +24,8 @@ def planned(sheet, folds=2, **press):
 def test_it_runs_every_step_of_the_plan_in_order(sheet):
     batch = planned(sheet, largest_load_g=1000)
     clock = press_clock(batch)
-    assert [step.seconds for step in clock.steps] == [step.seconds for step in batch.times["usual"].steps]
+    exact = [step.seconds for step in batch.times["usual"].steps]
+    assert [step.seconds for step in clock.steps] == [rounded_s(seconds) for seconds in exact]
     assert clock.steps[0].text.startswith("Melt the flakes between the plates")
     assert clock.coming == clock.steps[0]
     assert not clock.running
@@ -36,7 +38,9 @@ def test_each_load_goes_through_its_own_steps(sheet):
     assert batch.loads == 2
     assert len(clock.steps) == len(batch.times["usual"].steps) + len(each)
     hot = sum(step.seconds for step in clock.steps[:-1])
-    assert hot == pytest.approx(60 * batch.heat_minutes.usual)
+    assert hot == pytest.approx(
+        60 * batch.heat_minutes.usual, abs=15 * len(clock.steps)
+    )  # each to half a minute
 
 
 def test_what_is_left_follows_from_when_the_step_began():

@@ -27,6 +27,14 @@ def test_the_programme_names_every_step_with_its_time(sheet):
     assert len(lines) == len(batch.times["usual"].steps)
 
 
+def test_the_clock_adds_up_what_the_words_say(sheet):
+    lines = programme(planned(sheet, Folding(folds=4)))
+    clock = [60 * int(line.partition(":")[0]) + int(line.partition(":")[2][:2]) for line in lines]
+    for line, begins, ends in zip(lines, clock, clock[1:], strict=False):
+        amount, half, unit = re.search(r"(\d+)(½?) (min|s)\b", line.partition("  ")[2]).groups()
+        assert ends - begins == int(amount) * {"min": 60, "s": 1}[unit] + 30 * bool(half), line
+
+
 def test_loads_are_joined_and_one_plate_means_turning(sheet):
     lines = programme(planned(sheet, largest_load_g=120, heated_plates=1, turn_s=60))
     assert [line for line in lines if "Turn over" in line]
