@@ -20,6 +20,13 @@ QUIET = (
     "--disable-component-update --disable-sync"
 )
 CLOSED = "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"
+# Two pages of suggestions, which every window would load, after what Playwright turns off itself.
+WITHOUT = (
+    "--disable-features=AvoidUnnecessaryBeforeUnloadCheckSync,DestroyProfileOnBrowserClose,HttpsUpgrades,"
+    "LensOverlay,MediaRouter,PaintHolding,ThirdPartyStoragePartitioning,OptimizationHints,"
+    "WebUIOmniboxPopup,WebUIOmniboxAimPopup"
+)
+BRIEF = "--js-flags=--no-maglev --no-turbofan"  # a page lives for seconds: optimising its code takes longer
 
 
 @pytest.fixture(autouse=True, scope="package")
@@ -62,7 +69,8 @@ def server(folder: Path) -> Iterator[str]:
 def browser(browser_path: str) -> Iterator[Browser]:
     expect.set_options(timeout=PATIENCE_S * 1000)
     with sync_playwright() as tools:
-        launched = tools.chromium.launch(executable_path=browser_path, args=[*QUIET.split(), CLOSED])
+        settings = [*QUIET.split(), CLOSED, WITHOUT, BRIEF]
+        launched = tools.chromium.launch(executable_path=browser_path, args=settings)
         yield launched
         launched.close()
 
