@@ -67,6 +67,8 @@ def test_it_plans_the_usual_sheet_of_the_mix() -> None:
     words = tables(app)
     for part in planned(app).portions:
         assert f"|{part.flake.name}|{part.load_g:.1f} g|" in words
+    blue = next(part for part in planned(app).portions if part.flake.name == "harbour blue")
+    assert f"|harbour blue|{blue.load_g:.1f} g|part of one piece|" in words  # of a crate
     for line in programme(expected):
         clock, _, step = line.partition("  ")
         assert f"|{clock}|{step}|" in words
