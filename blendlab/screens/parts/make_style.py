@@ -85,6 +85,9 @@ _CSS = """
   padding: .3rem .1rem; margin-right: .6rem;}
 :is(.st-key-face, .st-key-edge, .st-key-lathe) button:is([aria-checked=true], [kind=pillsActive])
   {box-shadow: inset 0 -2px var(--ink);}
+/* What scrolls sideways fades out at its end, which shows that it goes on. */
+:is(.st-key-strip, .st-key-flakes_at_hand) {--fade: 2.25rem; padding-inline-end: var(--fade) !important;
+  mask-image: linear-gradient(to left, transparent, #000 var(--fade));}
 /* The strip of folds: a tile is a picture with one button over all of it. */
 .st-key-strip {overflow-x: auto; padding: 4px;}
 [class*=st-key-fold] {position: relative; border-radius: .5rem;}

@@ -34,7 +34,8 @@ export default function(component) {
   if (!tile || strip.dataset.folds === String(data.folds)) return;
   strip.dataset.folds = data.folds;
   const [seen, all] = [tile.getBoundingClientRect(), strip.getBoundingClientRect()];
-  const hidden = Math.max(0, seen.right - all.right + 4) || Math.min(0, seen.left - all.left - 4);
+  const faded = parseFloat(getComputedStyle(strip).paddingRight);
+  const hidden = Math.max(0, seen.right - all.right + faded) || Math.min(0, seen.left - all.left - 4);
   strip.scrollLeft += hidden;
 }
 """
