@@ -16,7 +16,19 @@ from blendlab.recipe.recipe import Recipe
 from blendlab.screens.pages import MOVED
 from blendlab.screens.parts import draft
 
-from .browsing import DESK, PAGES, another, fill, picture, settled, shows_colour, source, visit, watched
+from .browsing import (
+    DESK,
+    PAGES,
+    PHONE,
+    another,
+    fill,
+    picture,
+    settled,
+    shows_colour,
+    source,
+    visit,
+    watched,
+)
 from .opening import HOSTILE, STRIP
 
 pytestmark = pytest.mark.browser
@@ -132,6 +144,46 @@ def test_the_curves_of_a_flake_are_painted_in_the_colour_of_the_words_around_the
     strip.keyboard.press("Escape")
     expect(curve).to_have_count(0)
     numbers.uncheck(force=True)
+
+
+# Words of charts that their picture cuts off, and numbers in tables that take more than one line.
+CUT_OFF = """() => [...document.querySelectorAll("svg.marks text")].filter(words =>
+  words.getBoundingClientRect().right > words.closest("svg").getBoundingClientRect().right + 1)
+  .map(words => words.textContent)"""
+BROKEN = """() => [...document.querySelectorAll(".rows td.number")].filter(cell => {
+  const range = document.createRange();
+  range.selectNodeContents(cell);
+  return range.getClientRects().length > 1;
+}).map(cell => cell.innerText)"""
+
+
+def test_on_a_phone_strips_show_that_they_go_on_and_nothing_is_cut_off(
+    context: BrowserContext, server: str
+) -> None:
+    with another(context, "phone strips", **PHONE) as page:
+        visit(page, server, mix=STRIP.with_folding(folds=5))
+        for key in ("strip", "flakes_at_hand"):
+            strip = page.locator(f".st-key-{key}")
+            assert strip.evaluate("strip => strip.scrollWidth > strip.clientWidth")
+            expect(strip).to_have_css("mask-image", re.compile("linear-gradient"))
+        ends = [page.locator(f".st-key-{key}").bounding_box() for key in ("fold5", "strip")]
+        chosen, strip_ends = (box["x"] + box["width"] for box in ends if box)
+        assert chosen <= strip_ends - 32  # clear of the fade
+        toggle = page.locator("[data-testid=stCheckbox] label", has_text="Keep the proportions")
+        middles = toggle.locator("> *").evaluate_all(
+            "parts => parts.map(part => part.getBoundingClientRect()).filter(box => box.height > 4)"
+            ".map(box => box.top + box.height / 2)"
+        )
+        assert max(middles) - min(middles) < 3
+        page.get_by_role("button", name="Card for this sheet").click()
+        settled(page)
+        for part in ("Step by step", "How hot, how long", "Does it close, last and stay flat"):
+            page.get_by_text(part, exact=True).click()
+            settled(page)
+        expect(page.get_by_text("Step by step", exact=True)).to_have_count(1)
+        expect(page.locator("svg.marks")).to_have_count(3)
+        assert not page.evaluate(BROKEN)
+        page.wait_for_function(f"() => !({CUT_OFF})().length")
 
 
 @pytest.mark.parametrize("old", MOVED)

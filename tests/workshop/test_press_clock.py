@@ -38,9 +38,8 @@ def test_each_load_goes_through_its_own_steps(sheet):
     assert batch.loads == 2
     assert len(clock.steps) == len(batch.times["usual"].steps) + len(each)
     hot = sum(step.seconds for step in clock.steps[:-1])
-    assert hot == pytest.approx(
-        60 * batch.heat_minutes.usual, abs=15 * len(clock.steps)
-    )  # each to half a minute
+    to_half_a_minute = 15 * len(clock.steps)
+    assert hot == pytest.approx(60 * batch.heat_minutes.usual, abs=to_half_a_minute)
 
 
 def test_what_is_left_follows_from_when_the_step_began():

@@ -57,6 +57,7 @@ _NUMBERS_OR_NONE = {  # label, limits, whether whole
 }
 _FIELDS = (*_NUMBERS, *_CHOICES, *_CHOICES_OR_NONE, *_NUMBERS_OR_NONE)
 _HELP = {
+    "length_mm": "Cold and trimmed. The [sheet] of a recipe file is the hot slab: shrinkage and trim larger.",
     "trim_mm": "Cut off along every edge once the sheet is cold: it is pressed that much larger.",
     "tiles_long": "A sheet too large for the plates is pressed as several tiles. This many along its length.",
     "tiles_wide": "This many across its width.",
@@ -187,7 +188,7 @@ def show_size() -> None:
     """Show the fields of the finished size."""
     with st.container(key="size", horizontal=True, wrap=False, gap="small"):
         for name, (label, _, _) in _SIZE.items():
-            number_fields.draw(label, session.SIZE[name], 104)
+            number_fields.draw(label, session.SIZE[name], 104, help=_HELP.get(name))
 
 
 def show() -> tuple[Order, PressSetup]:

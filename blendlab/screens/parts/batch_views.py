@@ -55,7 +55,7 @@ def weigh_in(batch: Batch) -> None:
     amounts = [batch.units.grams(batch.load_g), batch.units.grams(batch.total_g.usual)]
     lines.append(["", "total", *(amounts if several else amounts[1:]), ""])
     grams = ["each load", "total"] if several else [mass.name]
-    rows(lines, ["", "flake", *grams, "pieces needed"], numbers=range(2, 4 + several))
+    rows(lines, ["", "flake", *grams, "pieces needed"], numbers=range(2, 3 + several))
     st.caption(
         f"{range_text(batch.total_g, 0, mass)} by published densities: weigh the middle value. Where a piece "
         "was not weighed, drinks caps are counted (common practice)."
@@ -87,7 +87,6 @@ def charts(batch: Batch) -> None:
 
 def steps(batch: Batch) -> None:
     """The programme, each step with its time on the clock."""
-    st.subheader("Step by step")
     if batch.loads > 1:
         st.caption(f"Up to the joining, for one of the {batch.loads} loads; each load starts its own clock.")
     rows((line.split("  ", 1) for line in programme(batch)), numbers=(0,))

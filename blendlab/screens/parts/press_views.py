@@ -69,10 +69,13 @@ def _chart(points: list[dict[str, Any]], release_c: float, unit: str) -> Any:
     return alt.layer(
         lines.encode(
             x=alt.X(
-                "c:Q", title="hottest point as it is let go, °C", scale=alt.Scale(reverse=True, zero=False)
+                "c:Q",
+                title="hottest point as it is let go, °C",
+                scale=alt.Scale(reverse=True, zero=False),
+                axis=alt.Axis(labelFlush=False),
             ),
             y=alt.Y("bow:Q", title=f"bow, {unit}"),
-            color=alt.Color("way:N", scale=colours, legend=alt.Legend(title=None, orient="top")),
+            color=alt.Color("way:N", scale=colours, legend=alt.Legend(title=None, orient="top", columns=2)),
             strokeDash=alt.StrokeDash("way:N", scale=dashes, legend=None),
         ),
         release.mark_rule(strokeDash=[2, 3], color=FAINT).encode(x="c:Q"),

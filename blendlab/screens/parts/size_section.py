@@ -12,12 +12,11 @@ from .number_fields import units
 from .style import surplus
 
 ALIKE_G, ALIKE = 0.5, 0.01  # grams and parts that make no difference: densities are published no closer
-SIZE = "Cold and trimmed. The [sheet] of a recipe file is the hot slab, which shrinks to this and its trim."
 
 
 def show() -> None:
     """Show the fields of the size, and the ways to make it agree with the mix."""
-    st.subheader("Finished size", help=SIZE)
+    st.subheader("Finished size")
     batch_fields.show_size()
     needed, total = needed_g(), total_g()
     with st.container(key="needs", gap="xsmall"):

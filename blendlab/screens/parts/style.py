@@ -94,7 +94,7 @@ _CSS = """
   [data-testid=stMain] :is(button, summary, [data-testid=stTextInputRootElement], [role=combobox],
     [data-testid=stCheckbox] label, [data-testid=stSelectbox] [data-baseweb=select],
     [data-testid=stColorPickerBlock], [data-testid=stPageLink] a) {min-height: 2.75rem; min-width: 2.75rem;}
-  [data-testid=stPageLink] a {align-items: center;}
+  :is([data-testid=stPageLink] a, [data-testid=stCheckbox] label) {align-items: center;}
 }
 @media (max-width: 768px) {
   [data-testid=stMainBlockContainer] {padding-top: 4rem;}
@@ -110,7 +110,7 @@ _CSS = """
   .st-key-stock {gap: .1rem;}
   .st-key-stock .swatch {margin: 0;}
   .st-key-stock .chip {width: 2.5rem; height: 2.5rem;}
-  .rows .number {white-space: normal;}
+  .rows tr:has(> :nth-child(5)) .number {white-space: normal;}
   h1 {font-size: 1.9rem !important;}
 }
 </style>
