@@ -7,7 +7,6 @@ the parabola; where the middle is too far from the chord for a parabola to be tr
 path thus needs few points, however many folds it crosses, and no part of it between its cuts is missed.
 """
 
-import math
 from typing import NamedTuple, cast
 
 import numpy as np
@@ -63,6 +62,8 @@ class Pieces(NamedTuple):
         Start, middle and end of each in the store of chips, mm, where it is in one.
     middles : ndarray, shape (2, 3)
         Scratch: the middles of two halves.
+    scratch : ndarray, shape (2, 3 * room)
+        That of `smear_block`.
     """
 
     points: Floats
@@ -76,6 +77,7 @@ class Pieces(NamedTuple):
     chips: Integers
     stored: Floats
     middles: Floats
+    scratch: Integers
 
 
 @compiled()
@@ -94,6 +96,7 @@ def room_for(paths: int, pieces: int) -> Pieces:
         np.empty(room, np.int64),
         np.empty((room, 3, 3)),
         np.empty((2, 3)),
+        np.empty((2, 3 * room), np.int64),
     )
 
 
@@ -157,7 +160,7 @@ def _find_tear(pieces: Pieces, n: int, first: int, step: Step, pile: Pile) -> tu
 
 @compiled(allocates=False)
 def _doubt(pieces: Pieces, n: int, scale: tuple[float, float, float]) -> float:
-    """Estimate how far piece n may stray from its parabola by the end of the way back, in cells.
+    """Estimate how far piece n may stray from its parabola by the end of the way back, in cells, squared.
 
     The part of a curve's bend that its parabola misses is about the ratio of its length to the size of the
     patch that bends it. An error in depth grows as the steps still to be undone stretch the depth.
@@ -171,7 +174,7 @@ def _doubt(pieces: Pieces, n: int, scale: tuple[float, float, float]) -> float:
         )
         bend += ((middle - 0.5 * (start + end)) * scale[axis]) ** 2
         long += (end - start) ** 2
-    return math.sqrt(bend) * min(math.sqrt(long) / PATCH_MM, 1.0)
+    return bend * min(long * (1.0 / PATCH_MM**2), 1.0)
 
 
 @compiled(allocates=False)
@@ -188,7 +191,7 @@ def _smear_middles(pieces: Pieces, one: int, other: int, step: Step, patches: Sm
     for axis in range(3):
         middles[0, axis] = pieces.unsmeared[one, MIDDLE, axis]
         middles[1, axis] = pieces.unsmeared[other, MIDDLE, axis]
-    smear_block(middles, step.a1, step.b1, patches, -1.0)
+    smear_block(middles, step.a1, step.b1, patches, -1.0, pieces.scratch)
     for axis in range(3):
         pieces.points[one, MIDDLE, axis] = middles[0, axis]
         pieces.points[other, MIDDLE, axis] = middles[1, axis]
@@ -228,7 +231,7 @@ def _pass_step(
             low, high, after = _find_tear(pieces, n, START, step, pile)
         elif codes[n, MIDDLE] != codes[n, END]:
             low, high, after = _find_tear(pieces, n, MIDDLE, step, pile)
-        elif divides and _doubt(pieces, n, scale) * part > DOUBT:
+        elif divides and _doubt(pieces, n, scale) * part * part > DOUBT * DOUBT:
             low = high = 0.5
             _copy_image(pieces, n, BEFORE, n, MIDDLE)
             _copy_image(pieces, n, AFTER, n, MIDDLE)
@@ -310,7 +313,7 @@ def paths_back(pieces: Pieces, count: int, tables: StepTables, per_mm: tuple[flo
         places[:, 2] = 2.0 * places[:, 2] / step.h1 - 1.0
         pieces.unsmeared[:count] = pieces.points[:count]
         patches = smear_of(step, tables)
-        smear_block(places, step.a1, step.b1, patches, -1.0)
+        smear_block(places, step.a1, step.b1, patches, -1.0, pieces.scratch)
         stretch *= step.h1 / step.h_folded
         scale = per_mm[0], per_mm[1], per_mm[2] * stretch
         count = _pass_step(pieces, count, step, patches, pile_of(step, tables), scale)

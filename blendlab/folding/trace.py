@@ -117,13 +117,14 @@ def depth_in_store(z: float, kind: int, step: Step, tables: StepTables) -> float
 def block_back(points: Floats, tables: StepTables) -> None:
     """Follow a block of points, mm, shape (n, 3), back through all steps, in place."""
     chips, stored = np.full(len(points), -1, np.int64), np.empty((len(points), 3))
+    scratch = np.empty((2, len(points)), np.int64)
     for k in range(len(tables.steps) - 1, -1, -1):
         step = tables.steps[k]
         if step.kind == FLIP:
             flip(points, step)
             continue
         points[:, 2] = 2.0 * points[:, 2] / step.h1 - 1.0
-        smear_block(points, step.a1, step.b1, smear_of(step, tables), -1.0)
+        smear_block(points, step.a1, step.b1, smear_of(step, tables), -1.0, scratch)
         pile = pile_of(step, tables)
         for n in range(len(points)):
             x, y, z, code = undo(points[n, 0], points[n, 1], points[n, 2], step, pile)

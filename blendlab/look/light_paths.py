@@ -5,6 +5,7 @@ kinds of flake it passes. Where a path would leave the slab it slides along the 
 down to its lower face and no further.
 """
 
+import math
 from typing import NamedTuple
 
 import numpy as np
@@ -76,14 +77,20 @@ class Walk(NamedTuple):
 
 
 @compiled()
-def walk_in(charge: Charge, tables: StepTables) -> Walk:
+def mean_of(charge: Charge, tables: StepTables) -> Floats:
+    """Return the shares of a whole sheet, shape (kinds,)."""
+    mean = np.zeros(charge.kinds)
+    for label in charge.labels.ravel():
+        mean[label] += 1.0 / charge.labels.size
+    add_chips(mean, tables)
+    return mean
+
+
+@compiled()
+def walk_in(charge: Charge, mean: Floats) -> Walk:
     """Prepare a walk."""
     lattice = lattice_of(charge.seeds, charge.labels, charge.rivals, charge.pieces)
     per_mm = lattice.nx / charge.length_mm, lattice.ny / charge.width_mm, lattice.nz / charge.height_mm
-    mean = np.zeros(charge.kinds)
-    for label in lattice.labels:
-        mean[label] += 1.0 / len(lattice.labels)
-    add_chips(mean, tables)
     corner = 0.5 * charge.length_mm, 0.5 * charge.width_mm, 0.0
     return Walk(lattice, mean, per_mm, corner, np.empty((NEAR, 3)), np.empty((2, 3)))
 
@@ -100,7 +107,7 @@ def _walk(pieces: Pieces, n: int, walk: Walk, out: Compositions, row: int, passa
     for axis in range(3):
         bend += (points[n, 1, axis] - 0.5 * (points[n, 0, axis] + points[n, 2, axis])) ** 2
     # A piece that stands for m layers deviates from the mean as the mean of m layers does.
-    part, own = pieces.spans[n, 1] - pieces.spans[n, 0], pieces.stands_for[n] ** -0.5
+    part, own = pieces.spans[n, 1] - pieces.spans[n, 0], 1.0 / math.sqrt(pieces.stands_for[n])
     for kind in range(len(mean)):
         out[row, kind] += part * (1.0 - own) * mean[kind]
     part *= own
@@ -137,18 +144,24 @@ def led_back(
 
 
 @compiled()
+def groups_of(block: int, blocks: int, paths: int) -> tuple[int, int]:
+    """Return the first path of a block and the one past its last: whole groups, as evenly as they go."""
+    groups = (paths + GROUP - 1) // GROUP
+    return block * groups // blocks * GROUP, min((block + 1) * groups // blocks * GROUP, paths)
+
+
+@compiled()
 def _follow(
     paths: Floats,
     first: int,
     last: int,
     slab_mm: Size,
     tables: StepTables,
-    charge: Charge,
+    walk: Walk,
     out: Compositions,
     passages: Passages,
 ) -> None:
     """Add up the compositions of paths first..last-1."""
-    walk = walk_in(charge, tables)
     half = 0.5 * slab_mm[0], 0.5 * slab_mm[1], 0.5 * slab_mm[2]
     pieces = room_for(GROUP, GROUP * (MAX_SLIDES + 1))
     for start in range(first, last, GROUP):
@@ -164,10 +177,12 @@ def all_followed(
 ) -> Compositions:
     """Follow light paths as `followed` does; what is in pieces of offcuts goes to `by_block` instead."""
     out = np.zeros((len(paths), charge.kinds), np.float32)
-    blocks = len(by_block.filled)
+    blocks, mean = len(by_block.filled), mean_of(charge, tables)
     for block in prange(blocks):
-        first, last = block * len(paths) // blocks, (block + 1) * len(paths) // blocks
-        _follow(paths, first, last, slab_mm, tables, charge, out, of_block(by_block, block))
+        first, last = groups_of(block, blocks, len(paths))
+        if first < last:
+            walk = walk_in(charge, mean)
+            _follow(paths, first, last, slab_mm, tables, walk, out, of_block(by_block, block))
     return out
 
 

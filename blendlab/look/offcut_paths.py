@@ -21,7 +21,7 @@ from ..folding.programme import Programme
 from ..folding.step_tables import StepTables
 from ..folding.trace import follow_back
 from ..runtime.compiled import compiled
-from .light_paths import GROUP, all_followed, led_back, walk_in
+from .light_paths import GROUP, Walk, all_followed, groups_of, led_back, mean_of, walk_in
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -56,12 +56,11 @@ def _follow_stretches(
     first: int,
     last: int,
     tables: StepTables,
-    charge: Charge,
+    walk: Walk,
     out: Compositions,
     passages: Passages,
 ) -> None:
     """Add up the compositions of rows first..last-1; row n has the stretches from begins[n] on."""
-    walk = walk_in(charge, tables)
     most = 0
     for start in range(first, last, GROUP):
         most = max(most, begins[min(start + GROUP, last)] - begins[start])
@@ -84,10 +83,12 @@ def _all_stretches(
 ) -> Compositions:
     rows = len(begins) - 1
     out = np.zeros((rows, charge.kinds), np.float32)
-    blocks = len(by_block.filled)
+    blocks, mean = len(by_block.filled), mean_of(charge, tables)
     for block in prange(blocks):
-        first, last = block * rows // blocks, (block + 1) * rows // blocks
-        _follow_stretches(begins, stretches, first, last, tables, charge, out, of_block(by_block, block))
+        first, last = groups_of(block, blocks, rows)
+        if first < last:
+            walk = walk_in(charge, mean)
+            _follow_stretches(begins, stretches, first, last, tables, walk, out, of_block(by_block, block))
     return out
 
 
@@ -159,7 +160,7 @@ def _with_room(rows: int, follow: Callable[[Passages], Compositions]) -> tuple[C
     """Follow paths with as much room as their passages need; return these as one block."""
     by_block = passages_for(0)
     blocks = len(by_block.filled)
-    room = USUAL_PASSAGES * (rows // blocks + 1)
+    room = USUAL_PASSAGES * (rows // blocks + GROUP)
     while len(by_block.rows[0]) < room:
         by_block = passages_for(room)
         own = follow(by_block)

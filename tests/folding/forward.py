@@ -184,6 +184,7 @@ def fold(x, y, z, step, pile):
 @compiled()
 def block_forward(points, tables):
     """Carry a block of points through all steps, in place: the inverse of `block_back`."""
+    scratch = np.empty((2, len(points)), np.int64)
     for k in range(len(tables.steps)):
         step = tables.steps[k]
         if step.kind == FLIP:
@@ -195,7 +196,7 @@ def block_forward(points, tables):
             xi, eta, s = x / step.a_folded, y / step.b_folded, 2.0 * z / step.h_folded - 1.0
             xi, eta, s = press_forward(xi, eta, s, step.strain, step.p_x, step.p_y)
             points[n, 0], points[n, 1], points[n, 2] = step.a1 * xi, step.b1 * eta, s
-        smear_block(points, step.a1, step.b1, smear_of(step, tables), 1.0)
+        smear_block(points, step.a1, step.b1, smear_of(step, tables), 1.0, scratch)
         points[:, 2] = 0.5 * (points[:, 2] + 1.0) * step.h1
 
 

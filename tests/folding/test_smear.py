@@ -22,7 +22,7 @@ def carried(points, patch, way=1.0, grids=None):
     """Points after the smear, or before it."""
     block = np.array(points, float).reshape(-1, 3)
     grids = patch.grids if grids is None else grids
-    smear_block(block, A, B, patch._replace(grids=grids), way)
+    smear_block(block, A, B, patch._replace(grids=grids), way, np.empty((2, len(block)), np.int64))
     return block
 
 

@@ -60,8 +60,8 @@ def test_the_faces_stay_level_and_the_inside_moves() -> None:
 def test_nothing_leaves_the_slab() -> None:
     drawn = smear(A, B, 2.5, np.random.default_rng(4))
     points = np.random.default_rng(5).uniform((-A, -B, -1), (A, B, 1), (3000, 3))
-    there = points.copy()
-    smear_block(there, A, B, drawn, 1.0)
+    there, scratch = points.copy(), np.empty((2, len(points)), np.int64)
+    smear_block(there, A, B, drawn, 1.0, scratch)
     assert np.all(abs(there) <= np.array([A, B, 1.0]) * (1 + 1e-12))
-    smear_block(there, A, B, drawn, -1.0)
+    smear_block(there, A, B, drawn, -1.0, scratch)
     np.testing.assert_allclose(there, points, atol=1e-9)
