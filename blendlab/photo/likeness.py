@@ -46,7 +46,7 @@ SKETCH_SAMPLES = 9  # of brute force a pixel, for sheets of few folds that are o
 WITH_OTHER_MOVES = 2  # of the best sheets
 MAX_PROPOSALS = 5  # proposals
 UNLIKE = 0.15  # half the sum of differences of shares from which two mixes differ
-LOOKS_UNLIKE = 3.0  # difference from which sheets of one mix look different; chance makes some 2
+LOOKS_UNLIKE = 3.0  # difference from which another cut, move or lay looks different; chance makes some 2
 MORE_WORK = 0.5  # by which a sheet with another move or lay must be nearer than one without
 TOO_FAR = 3.0  # beyond the best one's distance, where a proposal is not worth showing
 _DENSITY: float = read_toml("hdpe/hdpe.toml")["density_cold_g_cm3"]["usual"]
@@ -330,12 +330,15 @@ def _alike(one: Proposal, other: Proposal) -> bool:
     first, second = one.recipe, other.recipe
     shares = [{f.name: s for f, s in zip(r.flakes, r.shares, strict=True)} for r in (first, second)]
     moved = sum(abs(shares[0].get(n, 0) - shares[1].get(n, 0)) for n in shares[0] | shares[1]) / 2
-    ways = (first.folding, second.folding)
-    same_way = ways[0].move == ways[1].move or not min(way.folds for way in ways)
-    same_way = same_way and abs(ways[0].folds - ways[1].folds) < 2
-    same_cut = (first.flakes[0].size_mm, first.lays) == (second.flakes[0].size_mm, second.lays)
     if moved >= UNLIKE:
         return False
+    if one.seen.is_plain and other.seen.is_plain:
+        return True
+    ways = (first.folding, second.folding)
+    if abs(ways[0].folds - ways[1].folds) > 1:
+        return False
+    same_way = ways[0].move == ways[1].move or not min(way.folds for way in ways)
+    same_cut = (first.flakes[0].size_mm, first.lays) == (second.flakes[0].size_mm, second.lays)
     return (same_way and same_cut) or difference(one.seen, other.seen).total < LOOKS_UNLIKE
 
 

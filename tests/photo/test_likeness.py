@@ -84,6 +84,8 @@ def test_sheets_of_one_mix_are_proposed_only_where_they_look_different(found: Li
     assert likeness._unlike([best, coarser]) == [best, coarser]
     laid = tuple(Lay((flake.name,), "stripes") for flake in best.recipe.flakes)
     assert likeness._unlike([best, replace(best, recipe=replace(best.recipe, lays=laid))]) == [best]
+    often = replace(other, recipe=best.recipe.with_folding(folds=best.recipe.folding.folds + 2))
+    assert likeness._unlike([best, often]) == [best, often]
     alone = replace(other, recipe=replace(other.recipe, flakes=other.recipe.flakes[:1]))
     assert likeness._unlike([best, alone]) == [best, alone]  # another mix
 
