@@ -14,6 +14,7 @@ from blendlab.recipe.folding_moves import Folding
 from blendlab.recipe.lay import Lay
 from blendlab.recipe.moves import MOVES
 from blendlab.recipe.recipe import Recipe, from_toml
+from blendlab.units import some
 
 SWATCHES = Path(__file__).resolve().parents[2] / "swatches"
 WHITE, BLUE, GOLD = "milk-cap white", "harbour blue", "marigold"  # of the harbour tile
@@ -52,7 +53,7 @@ def draw_offcuts() -> None:
     recipe = from_toml(read_text(path), Beside(path))
     steps = list(rungs(prepare(recipe, max(folds)), folds))
     tiles, means = [step.srgb8 for step in steps], [step.mean.srgb for step in steps]
-    captions = ["1 fold" if count == 1 else f"{count} folds" for count in folds]
+    captions = [some(count, "fold") for count in folds]
     out = SWATCHES / "pictures/offcuts.png"
     write_contact_sheet(out, tiles, means, captions, tile_px_per_mm(recipe), columns=len(folds))
 
@@ -76,7 +77,7 @@ def main() -> None:
         pictures / "ladder.png",
         [step.srgb8 for step in steps],
         [step.mean.srgb for step in steps],
-        [f"{step.folds} folds, {step.look}" for step in steps],
+        [f"{some(step.folds, 'fold')}, {step.look}" for step in steps],
         tile_px_per_mm(recipe),
     )
 
