@@ -142,13 +142,14 @@ class Block:
     Corner (i, j) is the upper left one of pixel (i, j); beyond the last pixel, its lower or right one.
     """
 
-    def __init__(self, frames: Floats, follow: Follow, kinds: int, flakes_per_mm: float) -> None:
+    def __init__(self, frames: Floats, follow: Follow, kinds: int, flakes_per_mm: float, care: float) -> None:
         """Start with nothing known; parameters as for `draw_block`."""
         rows, columns = frames.shape[:2]
         self.frames, self.follow = frames, follow
         rise = np.nan_to_num(np.hypot(frames[..., 5], frames[..., 8]))
         self.steep = rise * flakes_per_mm > STEEP
         self.broad = flakes_per_mm > BROAD
+        self.even, self.calm, self.loud = EVEN / care, CALM / care, LOUD / care
         self.pixels = np.full((rows, columns, 3 + kinds), np.nan, np.float32)
         self.known = np.zeros((rows + 1, columns + 1), bool)
         self.corners = np.zeros((rows + 1, columns + 1, 3 + kinds), np.float32)
@@ -209,15 +210,15 @@ class Block:
         """
         rim = corners.mean(axis=0)
         self.pixels[here] = rim
-        uneven = (spread(colours) > EVEN) | self.steep[here]
+        uneven = (spread(colours) > self.even) | self.steep[here]
         here, rim = (here[0][uneven], here[1][uneven]), rim[uneven]
         middle = self.within(here, np.zeros((1, 2)))
         self.pixels[here] = (rim + middle[0]) / 2
-        busy = (spread(np.concatenate([colours[:, uneven], lab(middle)])) > CALM) | self.steep[here]
+        busy = (spread(np.concatenate([colours[:, uneven], lab(middle)])) > self.calm) | self.steep[here]
         here, rim, middle = (here[0][busy], here[1][busy]), rim[busy], middle[:, busy]
         four = self.within(here, FOUR)
         self.pixels[here] = (rim + middle[0] + 6 * four.mean(axis=0)) / 8
-        loud = (distance(lab((rim + middle[0]) / 2), lab(four.mean(axis=0))) > LOUD) | self.steep[here]
+        loud = (distance(lab((rim + middle[0]) / 2), lab(four.mean(axis=0))) > self.loud) | self.steep[here]
         here, five = (here[0][loud], here[1][loud]), (rim + middle[0] + 4 * four.mean(axis=0))[loud]
         sixteen = self.within(here, SIXTEEN)
         first, second = sixteen[::2].mean(axis=0), sixteen[1::2].mean(axis=0)
@@ -233,7 +234,7 @@ class Block:
         return found.reshape(len(offsets), -1, found.shape[-1])
 
 
-def draw_block(frames: Floats, follow: Follow, kinds: int, flakes_per_mm: float) -> Values:
+def draw_block(frames: Floats, follow: Follow, kinds: int, flakes_per_mm: float, care: float = 1.0) -> Values:
     """Draw the pixels of a block.
 
     Parameters
@@ -245,13 +246,15 @@ def draw_block(frames: Floats, follow: Follow, kinds: int, flakes_per_mm: float)
     flakes_per_mm : float
         Flakes stacked in a mm of depth. Pixels that pass several may hide them between their corners, so they
         are always looked into.
+    care : float
+        1 or more: `EVEN`, `CALM` and `LOUD` are divided by it.
 
     Returns
     -------
     ndarray of float32, shape (rows, columns, 3 + kinds)
         Mean light and composition of each pixel, NaN where nothing is shown.
     """
-    block = Block(frames, follow, kinds, flakes_per_mm)
+    block = Block(frames, follow, kinds, flakes_per_mm, care)
     left = joined(frames) & ~block.steep
     lone = np.nonzero(np.isfinite(frames[..., 0]) & ~left)
     longest = np.sqrt(np.nanmax(squared(frames[..., 3:9].reshape(-1, 2, 3)), initial=0.0))

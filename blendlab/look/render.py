@@ -33,6 +33,7 @@ Values = npt.NDArray[np.float32]
 
 ROUNDING = 1e-6  # mm by which a point of the surface may seem to be outside
 POINTS_AT_ONCE = 1 << 18  # of brute force: bounds memory, and how long others wait for the cores
+TAME = 0.3  # drag times unevenness up to which a few paths tell what is in a pixel
 PLASTIC = 1.324717957244746  # the real root of g**3 = g + 1
 
 
@@ -155,7 +156,8 @@ def _to_tolerance(prepared: PreparedSheet, folds: int) -> Callable[[Floats], Val
     charge, laid = prepared.charge_after(folds), prepared.laid_after(folds)
     programme, height_mm = prepared.programme, prepared.programme.sizes_mm[folds][2]
     per_mm = layers_per_mm(laid) if laid else float(charge.cells_per_mm[2])
-    kinds = len(prepared.palette.names)
+    kinds, press = len(prepared.palette.names), prepared.recipe.folding
+    flakes_per_mm, care = per_mm * programme.thinning(folds), max(press.drag * press.unevenness / TAME, 1.0)
 
     def follow(paths: Floats) -> Values:
         ways = in_slab(paths, prepared.light_depth_mm, height_mm)
@@ -169,7 +171,7 @@ def _to_tolerance(prepared: PreparedSheet, folds: int) -> Callable[[Floats], Val
         starts = range(0, frames.shape[1], BLOCK_COLUMNS)
         parts = (frames[:, start : start + BLOCK_COLUMNS] for start in starts)
         return np.concatenate(
-            [draw_block(part, follow, kinds, per_mm * programme.thinning(folds)) for part in parts], axis=1
+            [draw_block(part, follow, kinds, flakes_per_mm, care) for part in parts], axis=1
         )
 
     return draw

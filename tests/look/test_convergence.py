@@ -60,6 +60,17 @@ def test_from_fold_to_fold_the_picture_is_what_brute_force_comes_to(folds):
     assert contrast == pytest.approx(1, abs=0.03)
 
 
+@pytest.mark.parametrize("folds", [6, 8])
+def test_more_light_paths_are_followed_from_a_wild_press(folds):
+    prepared = prepared_for(folds, **PRESSES["wild"])
+    face = top_face(prepared.sheet_after(folds), 1.0)
+    pixels, mean, contrast = off(piece(face, 8, 8, 20, 20), prepared, folds)
+    assert pixels.mean() < 1.8
+    assert np.percentile(pixels, 99) < 8
+    assert mean < 0.4
+    assert contrast == pytest.approx(1, abs=0.03)
+
+
 @pytest.mark.parametrize("press", PRESSES)
 @pytest.mark.parametrize("move", MOVES)
 def test_every_move_comes_near_brute_force_from_every_press(move, press):
