@@ -21,8 +21,12 @@ COMPILES = "test_journeys"
 PLAIN_ROOMS = ("recipe", "io", "logbook", "workshop", "runtime")
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 
+# How many examples each property is tried on; .ci/run tries more.
+EXAMPLES = "BLENDLAB_EXAMPLES"
 # The same examples every run; no deadline, because the first call of compiled code compiles it.
-settings.register_profile("blendlab", deadline=None, derandomize=True)
+settings.register_profile(
+    "blendlab", deadline=None, derandomize=True, max_examples=int(os.environ.get(EXAMPLES, "30"))
+)
 settings.load_profile("blendlab")
 
 

@@ -15,7 +15,7 @@ from .opening import STRIP
 
 pytestmark = pytest.mark.browser
 
-STEPS = (TimedStep("Melt it", 1.0), TimedStep("Fold it", 4.0), TimedStep("Press it", 3600.0))
+STEPS = (TimedStep("Melt it", 1.0), TimedStep("Fold it", 3.0), TimedStep("Press it", 3600.0))
 LISTENING = """
 window.rung = 0;
 document.addEventListener("playing", () => window.rung++, true);
