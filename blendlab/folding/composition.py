@@ -16,6 +16,8 @@ Seeds = npt.NDArray[np.float32]
 Labels = npt.NDArray[np.uint8]
 
 NEAR = 27  # a cell and the cells around it: one of these holds the flake that a point in it belongs to
+# Their numbers, the nearest cells first: these beat most of the others.
+NEAREST_FIRST = np.argsort([sum((n // place % 3 - 1) ** 2 for place in (9, 3, 1)) for n in range(NEAR)])
 CHIP = -2  # less a kind: piece of a passage through a chip of that kind
 EDGE = 1e-6  # cells by which points on the slab's upper faces are moved into the last cells
 
@@ -52,8 +54,10 @@ def rivals_of(seeds: Seeds) -> Labels:
         kept = 0
         for n in range(NEAR):
             beaten = near[n, 0] == np.inf
-            for m in range(NEAR):
-                if not beaten and m != n and near[m, 0] < np.inf:
+            for m in NEAREST_FIRST:
+                if beaten:
+                    break
+                if m != n and near[m, 0] < np.inf:
                     beaten = _never_nearer(near[n], near[m])
             if not beaten:
                 kept += 1
