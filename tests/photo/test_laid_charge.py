@@ -29,7 +29,7 @@ def matched(folds: int, lays: tuple[Lay, ...]) -> PhotoMatch:
 def test_stripes_are_offered_where_the_charge_was_laid_so(
     folds: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(move_fit, "MAX_MATCHED_FOLDS", 4)
+    monkeypatch.setattr(move_fit, "MAX_MATCHED_FOLDS", 3)
     found = matched(folds, STRIPES)
     assert found.laid[0].place == "stripes"
     assert found.laid[0].likelier > 8
@@ -39,14 +39,14 @@ def test_stripes_are_offered_where_the_charge_was_laid_so(
 
 
 def test_layers_are_offered_where_the_charge_was_laid_so(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(move_fit, "MAX_MATCHED_FOLDS", 4)
+    monkeypatch.setattr(move_fit, "MAX_MATCHED_FOLDS", 3)
     found = matched(2, LAYERS)
     assert (found.laid[0].place, found.laid[0].folds) == ("layer", 2)
     assert "Laid in layers, after 2 folds," in found.charge_words
 
 
 def test_a_stirred_charge_is_taken_for_stirred(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(move_fit, "MAX_MATCHED_FOLDS", 4)
+    monkeypatch.setattr(move_fit, "MAX_MATCHED_FOLDS", 3)
     found = matched(1, ())
     assert found.laid == ()
     assert found.as_json()["charge"] == {"supposed": "stirred", "better": []}

@@ -1,8 +1,10 @@
+import functools
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from streamlit.components.v2 import manifest_scanner
 
 from blendlab.logbook import drafts
 from blendlab.look import ladder
@@ -42,6 +44,12 @@ def small_tiles() -> Iterator[None]:
         patch.setattr(cache, "SKETCH_PX", SMALL_PX)
         patch.setattr(ladder, "TILE_PX", SMALL_PX)
         patch.setattr(predicted_sheet, "PICTURE_PX", SMALL_PX)
+        # Each app opened in this process would read what every installed package says of itself.
+        patch.setattr(
+            manifest_scanner,
+            "scan_component_manifests",
+            functools.cache(manifest_scanner.scan_component_manifests),
+        )
         yield
 
 
