@@ -53,7 +53,7 @@ def shoot(folds: int, grams: dict[str, float], camera: Camera) -> Shot:
 def matched() -> tuple[Shot, PhotoMatch]:
     shot = shoot(3, {"cap white": 90, "crate blue": 60, "lemon": 30}, ROUGH)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(move_fit, "MAX_MATCHED_FOLDS", 6)  # beyond the sheet's three, in half the time
+        patch.setattr(move_fit, "MAX_MATCHED_FOLDS", 5)  # beyond the sheet's three, in half the time
         return shot, match(shot.srgb8, shot.boxes, Sheet(120, 96))
 
 
