@@ -150,6 +150,7 @@ class Block:
         self.steep = rise * flakes_per_mm > STEEP
         self.broad = flakes_per_mm > BROAD
         self.even, self.calm, self.loud = EVEN / care, CALM / care, LOUD / care
+        self.scattered = care > 1.0
         self.pixels = np.full((rows, columns, 3 + kinds), np.nan, np.float32)
         self.known = np.zeros((rows + 1, columns + 1), bool)
         self.corners = np.zeros((rows + 1, columns + 1, 3 + kinds), np.float32)
@@ -223,7 +224,7 @@ class Block:
         sixteen = self.within(here, SIXTEEN)
         first, second = sixteen[::2].mean(axis=0), sixteen[1::2].mean(axis=0)
         self.pixels[here] = (five + 8 * (first + second)) / 22
-        unsettled = self.steep[here] & (distance(lab(first), lab(second)) > SETTLED)
+        unsettled = (self.steep[here] | self.scattered) & (distance(lab(first), lab(second)) > SETTLED)
         here = here[0][unsettled], here[1][unsettled]
         self.pixels[here] = (22 * self.pixels[here] + 64 * self.within(here, SIXTY_FOUR).mean(axis=0)) / 86
 
@@ -247,7 +248,8 @@ def draw_block(frames: Floats, follow: Follow, kinds: int, flakes_per_mm: float,
         Flakes stacked in a mm of depth. Pixels that pass several may hide them between their corners, so they
         are always looked into.
     care : float
-        1 or more: `EVEN`, `CALM` and `LOUD` are divided by it.
+        1 or more: `EVEN`, `CALM` and `LOUD` are divided by it. Beyond 1, any pixel may get all the paths that
+        a steep one may.
 
     Returns
     -------

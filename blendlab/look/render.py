@@ -20,6 +20,7 @@ from ..folding.charge import Charge
 from ..folding.mixing import intensity_of_segregation
 from ..folding.old_sheet import layers_per_mm
 from ..folding.programme import Programme
+from ..folding.step_tables import ROLL
 from ..recipe.slab_size import Size
 from .adaptive import BLOCK_COLUMNS, BLOCK_ROWS, draw_block, placed
 from .brute_force import sampled
@@ -34,6 +35,7 @@ Values = npt.NDArray[np.float32]
 ROUNDING = 1e-6  # mm by which a point of the surface may seem to be outside
 POINTS_AT_ONCE = 1 << 18  # of brute force: bounds memory, and how long others wait for the cores
 TAME = 0.3  # drag times unevenness up to which a few paths tell what is in a pixel
+ROLLED = 6.0  # care that a rolled slab takes: its layers come to the face closer than a pixel
 PLASTIC = 1.324717957244746  # the real root of g**3 = g + 1
 
 
@@ -151,13 +153,20 @@ def _within(frames: Floats, size_mm: Size) -> npt.NDArray[np.bool_]:
     return within
 
 
+def _care(prepared: PreparedSheet, folds: int) -> float:
+    """Return how much more carefully than usual pixels are drawn, 1 or more, as `draw_block` takes it."""
+    folding, steps = prepared.recipe.folding, prepared.programme.after(folds).steps
+    wild = (folding.drag * folding.unevenness / TAME) ** 2
+    return max(wild, ROLLED if any(step.kind == ROLL for step in steps) else 1.0)
+
+
 def _to_tolerance(prepared: PreparedSheet, folds: int) -> Callable[[Floats], Values]:
     """Return what draws the frames of a strip to a tolerance."""
     charge, laid = prepared.charge_after(folds), prepared.laid_after(folds)
     programme, height_mm = prepared.programme, prepared.programme.sizes_mm[folds][2]
     per_mm = layers_per_mm(laid) if laid else float(charge.cells_per_mm[2])
-    kinds, press = len(prepared.palette.names), prepared.recipe.folding
-    flakes_per_mm, care = per_mm * programme.thinning(folds), max(press.drag * press.unevenness / TAME, 1.0)
+    flakes_per_mm, care = per_mm * programme.thinning(folds), _care(prepared, folds)
+    kinds = len(prepared.palette.names)
 
     def follow(paths: Floats) -> Values:
         ways = in_slab(paths, prepared.light_depth_mm, height_mm)
