@@ -136,13 +136,13 @@ def sheet(args: argparse.Namespace) -> Result:
     picture = picture_of(surface.shape, drawn)
     write_picture(args.out, picture, px_per_mm)
     parts = zip(prepared.palette.names, drawn.percent(), strict=True)
-    percent = {name: round(float(part), 2) for name, part in parts}
+    shares = {name: round(float(part), 2) for name, part in parts}
     size = [round(columns / px_per_mm, 1), round(rows / px_per_mm, 1)]
     mean = drawn.mean().as_json()
-    words = [colour_line("mean", mean), *(f"{part:6.2f} %  {name}" for name, part in percent.items())]
+    words = [colour_line("mean", mean), *(f"{part:6.2f} %  {name}" for name, part in shares.items())]
     words.append(f"{args.out}: {size[0]:g} × {size[1]:g} mm hot, {args.face} after {some(folds, 'fold')}")
     words += *_spread(recipe), *unstrewn_lines(recipe, folds)
-    return {"mean": mean, "size_mm": size, "percent": percent}, "\n".join(words)
+    return {"mean": mean, "size_mm": size, "percent": shares}, "\n".join(words)
 
 
 def _spread(recipe: Recipe) -> tuple[str, ...]:
